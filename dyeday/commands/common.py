@@ -111,8 +111,7 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     file = choose(args, reading=reading)
     day = fold(file.plan, file.events)
     now = clock.now()
-    asked = getattr(args, "as_of", None)
-    if asked:
+    if asked := getattr(args, "as_of", None):
         moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
         return Opened(file, until(day, moment), Moment(moment))
     return Opened(file, day, day.ended or day.on_day_clock(now))

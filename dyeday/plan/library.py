@@ -103,8 +103,7 @@ def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Libra
 def _changes(plan: Plan, library: Library) -> Iterator[LibraryChange]:
     for key, word in KEPT:
         for own in getattr(plan, key):
-            known = by_name(getattr(library, key), own.name)
-            if known is None:
+            if (known := by_name(getattr(library, key), own.name)) is None:
                 yield LibraryChange(word, own.name)
             elif differs := tuple(dict.fromkeys(_differing(bare(own), known))):
                 yield LibraryChange(word, own.name, differs)

@@ -54,8 +54,7 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
 
 def without_effect(text: str) -> tuple[Advice, ...]:
     """Return the obsolete keys of a valid plan's text, each with its line."""
-    line = key_lines(text).get(("session", "sound"))
-    if line is None:
+    if (line := key_lines(text).get(("session", "sound"))) is None:
         return ()
     what = f"line {line}: session.sound is ignored: plans are shared, and must not start programs"
     return (Advice(what, "delete it, and set this computer's sounds with `dyeday sound`"),)

@@ -77,8 +77,7 @@ def entries(cls: type) -> tuple[Entry, ...]:
     keys = []
     for field in fields(cls):
         kind, *extras = get_args(hints[field.name]) if hasattr(hints[field.name], "__metadata__") else (None,)
-        key = next((extra for extra in extras if isinstance(extra, Key)), None)
-        if key is None:
+        if (key := next((extra for extra in extras if isinstance(extra, Key)), None)) is None:
             continue
         if get_origin(kind) is not tuple and NoneType in get_args(kind):
             kind = next(part for part in get_args(kind) if part is not NoneType)

@@ -272,8 +272,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
         count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]}"
         yield f"{what}; you can count pinches: {count} (weigh ten of yours together to check)"
-    by_jug = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
-    if by_jug:
+    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
         least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength

@@ -70,8 +70,7 @@ class DurableStorage(Storage):
 
     def read(self) -> Tables | None:
         """Return the file's tables; None if neither it nor a copy is there. Raises Damaged or another StoreError."""
-        stamp = self._stamp()
-        if stamp is None:
+        if (stamp := self._stamp()) is None:
             if self._was_there:
                 # TinyDB would treat None as a new database.
                 raise FileGone(f"{self.path} is gone", "put its folder back where it was")
@@ -173,8 +172,7 @@ class SessionFile:
         """what was repaired from memory since this was last read, in words"""
         self.lacks_events = False
         """whether the file lacks events that were confirmed"""
-        tables = self._storage.read()
-        if tables is None:
+        if (tables := self._storage.read()) is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
         built, self._storage.built = self._storage.built, None
         self.about: SessionInfo
@@ -271,8 +269,7 @@ class SessionFile:
                 raise
             aside = set_aside(self.path, self.now().utc)
             aside_text = f"; what was there is kept as {aside}" if aside is not None else ""
-            copy = newest_good(self.path, SESSION)
-            if copy is not None:
+            if (copy := newest_good(self.path, SESSION)) is not None:
                 there = session_of(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)

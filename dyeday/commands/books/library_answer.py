@@ -42,8 +42,7 @@ def library_lines(library: Library) -> Iterator[str]:
     if library == Library():
         yield "The library is empty; closing a day or `dyeday library --take PLAN` adds to it."
     for key, _ in KEPT:
-        things = getattr(library, key)
-        if things:
+        if things := getattr(library, key):
             yield key.capitalize()
             yield from (f"  {thing.name}: {_about(thing)}" for thing in things)
 

@@ -62,8 +62,7 @@ def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
     number, dyeing = _one(book, args.words), args.again or args.into
     if facts:
         lot = book.lot(number)
-        fresh = [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]
-        if fresh:
+        if fresh := [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]:
             book.add_facts(number, fresh)
             copy_records(args)
         message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"

@@ -36,8 +36,7 @@ def typed_moves(args: Namespace, shelf: Shelf, now_utc: datetime, going_on: Sess
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
     moves: list[Move] = []
     for word, name, quantity, strength in args.moved or ():
-        kind = MoveKind(word)
-        if kind is MoveKind.MADE:
+        if (kind := MoveKind(word)) is MoveKind.MADE:
             move = _made(name, quantity, strength, at, known, thing, shelf)
         elif strength:
             raise Refusal(f"--{word} {brief(name)}: --strength goes with --made")
@@ -81,8 +80,7 @@ def _moved(kind: MoveKind, name: str, quantity: str, at: datetime, known: Known,
     right = f"write --amount {EXAMPLES.get(unit, '20 skeins')}"
     if not quantity:
         raise Refusal(f"{option} {brief(meant)}: the amount is missing; {right}")
-    amount = _amount(quantity, unit)
-    if amount is None:
+    if (amount := _amount(quantity, unit)) is None:
         raise Refusal(f"{option} {brief(meant)}: {brief(quantity)} is not an amount of it; {right}")
     return Move(clock.new_id(), at, kind, of, meant, amount, unit)
 
@@ -99,8 +97,7 @@ def _known(args: Namespace, shelf: Shelf) -> Known:
     """Return the names of the shelf, and of the newest session's plan where the shelf does not have them."""
     known = {(item.thing, item.name): item.unit for item in shelf.items}
     known |= {(StockKind.BOTTLE, bottle.name): "mL" for bottle in shelf.bottles}
-    newest = sessions(args).newest(unfinished=False)
-    if newest is None:
+    if (newest := sessions(args).newest(unfinished=False)) is None:
         return known
     plan = newest.plan
     planned = {(StockKind.DYE, dye.name): "g" for dye in plan.dyes}
@@ -143,8 +140,7 @@ def _made(
     for word, typed in (("amount", quantity), ("strength", strength)):
         if not typed:
             raise Refusal(f"--made {brief(dye)}: the {word} is missing; {right}")
-    volume_ml = _amount(quantity, "mL")
-    if not volume_ml:
+    if not (volume_ml := _amount(quantity, "mL")):
         raise Refusal(f"--made {brief(dye)}: {brief(quantity)} is not a volume; {right}")
     strength_pct = typed_amount(f"--made {brief(dye)}", strength, units.STRENGTH_PCT, 0.01, 30)
     made = local(at, None).date()

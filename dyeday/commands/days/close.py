@@ -21,8 +21,7 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 def close(args: Namespace) -> None:
     """Close a session, or record a closed one again. Raises Refusal if heat is on, unless with ``--yes``."""
     at = opened(args, reading=True)
-    closed = at.day.closed
-    if closed is None:
+    if (closed := at.day.closed) is None:
         _add_closed(args, at)
     taken_in = take_in(at.file)
     if taken_in.trouble:

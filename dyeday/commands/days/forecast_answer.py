@@ -123,8 +123,7 @@ def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
     """Return the day with "steamer +1" or "stop 21:00", without some batches; itself if unchanged. Raises Refusal."""
     for change in with_:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
-        stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)
-        if stop is not None:
+        if (stop := re.fullmatch(r"\s*stop\s+(\S+)\s*", change)) is not None:
             minutes, since = clock_min(stop[1]), plan_min(day.plan, now.utc)
             if minutes is not None and "+" not in stop[1] and since >= FULL_DAY:
                 minutes = next_min(minutes, since)
@@ -140,8 +139,7 @@ def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
             raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")
     numbers = []
     for number in without:
-        left_out = day.find(number)
-        if left_out is None:
+        if (left_out := day.find(number)) is None:
             known = batches_text([batch.no for batch in day.unsplit])
             raise Refusal(f"--without {number!r}: no such batch; the batches are {known}")
         numbers.append(left_out.no)

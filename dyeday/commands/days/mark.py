@@ -61,8 +61,7 @@ def mark(args: Namespace) -> None:
     day = fold(session.plan, session.events)
     now = day.on_day_clock(clock.now())
     try:
-        events = _typed(args, day, now)
-        if not events:
+        if not (events := _typed(args, day, now)):
             raise UsageError("nothing to mark: name a state, or --unit, --acid, --heat, --reading, --note, --tag, …")
         before = {(no, f.rule) for f in open_flags(day, now) for no in f.batches or ("",)}
         checks = [*([] if args.session else [_refuse_just_closed]), *([] if args.again else [_refuse_typed_again])]
@@ -77,8 +76,7 @@ def mark(args: Namespace) -> None:
     for event in stored:
         say(f"{event.whose.rstrip()}: {event.text(after)}{_other_day(event, after, now)}")
     for no in dict.fromkeys(no for event in stored for no in event.batches):
-        skipped = _skipped(day, after, no)
-        if skipped:
+        if skipped := _skipped(day, after, no):
             say(f"   skipped: {', '.join(skipped)}. If that is wrong, mark {no} with the state it is in")
     for flag in raised:
         say(f"{flag.about} {flag_words(flag.rule.value)}: {flag.why}", f"   do: {flag.remedy}")

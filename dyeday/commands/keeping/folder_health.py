@@ -239,11 +239,9 @@ def _strangers(data: Path) -> Iterator[Finding]:
         for name in sorted(names)[:5]:
             do = "if a sync program made it, compare, then move it away; open one computer at a time"
             yield Finding("strangers", "note", f"{folder / name} is in dyeday's folder but is not its file", do)
-        left = list(folder.glob(".*.new*"))
-        if left:
+        if left := list(folder.glob(".*.new*")):
             yield Finding("strangers", "well", f"{counted(len(left), 'half-written file')} left by a crash, harmless")
-        aside = list(backups.aside_folder(folder / "x.json").glob("*.*"))
-        if aside:
+        if aside := list(backups.aside_folder(folder / "x.json").glob("*.*")):
             do = "`dyeday restore` lists them; delete them once you are sure"
             count = counted(len(aside), "file was", "files were")
             yield Finding("set aside", "note", f"{count} set aside in {folder / 'set-aside'}", do)

@@ -113,12 +113,10 @@ def _lot(args: Namespace) -> None:
         lot = book.lot(args.about)
         return _put_out(args, lot_sheet(lot), PagesOf(args.data, lot.session, lot.zone), None)
     at = opened(args, reading=True)
-    batch = at.day.find(args.about)
-    if batch is None:
+    if (batch := at.day.find(args.about)) is None:
         known = batches_text([b.no for b in at.day.unsplit])
         raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
-    made = lot_of_batch(_of(args, at), batch.no)
-    if made is None:
+    if (made := lot_of_batch(_of(args, at), batch.no)) is None:
         what = f"no batch of the lot of {batch.no} is done yet"
         raise Refusal(f"{what}; its sheet can be printed when the first one is")
     return _put_out(args, made, _pages_of(args, at), at.day.plan)

@@ -44,8 +44,7 @@ def bath_ph(needed: Iterable[PhRange], usual_ph: float) -> BathPh | None:
     Where they do not agree the lowest `high` is taken: a dye that needs more acid stays in the bath without it, one
     that needs less goes on fast and unevenly (common practice, no source). None where no range is given.
     """
-    ranges = list(needed)
-    if not ranges:
+    if not (ranges := list(needed)):
         return None
     low, high = max(one.low for one in ranges), min(one.high for one in ranges)
     return BathPh(min(max(usual_ph, low), high), low, high)

@@ -90,8 +90,7 @@ def dose_for_bath(
 ) -> AcidDose:
     """Return the acid that brings a bath to a pH; none if acid in it has taken it lower. Raises as `dose_for`."""
     between(target_ph, 0, 14, "the target pH")
-    added_mol = mol_needed(bath, target_ph, acid)
-    if not added_mol:
+    if not (added_mol := mol_needed(bath, target_ph, acid)):
         own_ph = bath.ph
         if own_ph > target_ph - SAME_PH or bath.acetic_mol or bath.citric_mol:
             note = f"the bath is at pH {own_ph:.2f} already; add nothing"

@@ -53,8 +53,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     """
     if sys.platform == "win32":
         return _windows(file, copies, queue)
-    lp = shutil.which("lp")
-    if lp is None:
+    if (lp := shutil.which("lp")) is None:
         return PrintResult(False, f"no lp command is installed; the page is in {file}")
     chosen = chosen_queue(queue)
     command = [lp, "-d", chosen] if chosen else [lp]
@@ -74,8 +73,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         # Every message begins with this.
         why = re.sub(r"^\S*lp: (Error - )?", "", answer.output).rstrip(".") or "no reason given"
         return PrintResult(False, f"lp refused: {why}{_advice(answer.output, until)}; the page is in {file}")
-    job = re.search(r"request id is (\S+)-(\d+)", answer.output)
-    if job:
+    if job := re.search(r"request id is (\S+)-(\d+)", answer.output):
         return PrintResult(True, f"sent to queue {job[1]} as job {job[2]}; the page is in {file}")
     where = f"queue {harmless(chosen)}" if chosen else "the default queue"
     return PrintResult(True, f"sent to {where}; lp gave no job number; the page is in {file}")
@@ -114,15 +112,13 @@ def printer_state() -> tuple[bool, str, str]:
         return True, "pages go to the program that prints text files", ""
     if shutil.which("lp") is None:
         return False, "there is no lp command here", f"install a print system; {as_files}"
-    lpstat = shutil.which("lpstat")
-    if lpstat is None:
+    if (lpstat := shutil.which("lpstat")) is None:
         return True, "lp is installed, but lpstat is missing", ""
     until = time.monotonic() + ASK_LONGEST_S
     running = _ask(until, lpstat, "-r")
     if "is running" not in running:
         return False, f"no print scheduler answers ({running or 'no answer'})", f"start it; {as_files}"
-    chosen = chosen_queue(None)
-    if chosen:
+    if chosen := chosen_queue(None):
         known = _ask(until, lpstat, "-a", chosen)
         if "accepting" not in known or "not accepting" in known:
             return False, f"queue {harmless(chosen)} does not accept jobs: {known}", "correct LPDEST or PRINTER"

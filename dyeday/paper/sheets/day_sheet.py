@@ -48,8 +48,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     zone = day.plan.session.zone
     verdict = (*verdict_lines(forecast, zone), serving_line(forecast, day))
     yield Block(tuple(Paragraph(line) for line in verdict))
-    hands = [step for step in hands_steps(day, forecast) if step.attended]
-    if not hands:
+    if not (hands := [step for step in hands_steps(day, forecast) if step.attended]):
         yield Block((Paragraph("Nothing to do."),))
         return
     latest, of = _latest(day, forecast, hands), chores(forecast.problem)
@@ -122,8 +121,7 @@ def _swatch(day: Day, step: Planned) -> str | None:
 
 
 def _batch_text(day: Day, step: Planned) -> str:
-    batch = day.batches.get(step.batch)
-    if batch is None:
+    if (batch := day.batches.get(step.batch)) is None:
         return ""  # a chore of a lot or of the day
     tag = f" [{batch.tag}]" if batch.tag else ""
     return f"{batch.no}{tag} {batch.colourway.name}"

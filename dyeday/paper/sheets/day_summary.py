@@ -86,8 +86,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     if touched:
         texts = (f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items())
         yield Block((Paragraph("; ".join(texts)),), stays)
-    waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
-    if waiting:
+    if waiting := [batch for batch in sums.unfinished if not _was_touched(batch)]:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield Block((Paragraph(text, lead="not started:"),), stays)
     broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in _breakdowns(day)]
@@ -251,8 +250,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
     if recorded:
         yield Paragraph(", ".join(recorded), lead="recorded:")
-    by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
-    if by_recipe:
+    if by_recipe := [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]:
         yield Paragraph(", ".join(by_recipe), lead="not recorded, by recipe:")
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]

@@ -61,8 +61,7 @@ def serving_line(forecast: Forecast, day: Day) -> str:
     most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
     fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
     asked = f"{fits}all rinsed as early as possible" if forecast.for_end else most
-    neck = bottleneck(forecast, day)
-    if neck is None:
+    if (neck := bottleneck(forecast, day)) is None:
         return f"aim: {asked}"
     until = time_text_on(neck.until, day.plan.session.zone, forecast.at.utc)
     idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"

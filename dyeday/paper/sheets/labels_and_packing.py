@@ -47,8 +47,7 @@ def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> She
         parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
         blocks.append(Block(parts, apart=True, slip=True))
     rest = [Block(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
-    apart = tuple(_apart(out))
-    if apart:
+    if apart := tuple(_apart(out)):
         rest.append(Block(apart, "SPARES, IN NO PARCEL"))
     if rest:
         blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
@@ -61,8 +60,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
     due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
     state = "complete" if parcel.is_complete else "NOT COMPLETE"
     yield Paragraph(f"{parcel.name}: {state}{due}", strong=True)
-    rows = [row for order in parcel.orders for row in _order(order, parcel.name)]
-    if rows:
+    if rows := [row for order in parcel.orders for row in _order(order, parcel.name)]:
         yield Table(_PACKED, tuple(rows))
     for order in parcel.orders:
         if order.alternate:

@@ -54,8 +54,7 @@ def _blocks(lot: Lot) -> Iterator[Block]:
         lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
         yield Block((Paragraph(fact.text, lead=lead),), "NOTES")
     changed = {change.what for batch in lot.batches for change in batch.changes}
-    legend = [f"{sign} {MEANS[sign]}" for what, sign in SIGNS.items() if what in changed]
-    if legend:
+    if legend := [f"{sign} {MEANS[sign]}" for what, sign in SIGNS.items() if what in changed]:
         yield Block((Paragraph("; ".join(legend)),), "MARKS")
 
 

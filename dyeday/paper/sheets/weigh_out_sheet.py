@@ -146,8 +146,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
         if total.short_g:
             short, on_hand = mass(plan, total.short_g), mass(plan, total.on_hand_g or 0)
             yield Paragraph(f"{total.dye}: SHORT by {short}, {on_hand} on hand")
-    why = refusal(plan)
-    if why:
+    if why := refusal(plan):
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
         amount = amount_text(plan, *weighed.acid_poured)

@@ -25,8 +25,7 @@ class CellError(HintedError):
 
 def count_of(text: str) -> int:
     """Return a whole number: "3", "3,0", "3 skeins". Raises CellError, also for "1.000", which may be one."""
-    match = _COUNT.fullmatch(text.strip())
-    if match is None:
+    if (match := _COUNT.fullmatch(text.strip())) is None:
         raise CellError("is not a whole number of skeins", "write digits only, such as 3")
     return int(match[1])
 
@@ -36,12 +35,10 @@ def money_of(text: str) -> float:
 
     Raises CellError where point or comma may be either, and where there are several numbers ("2 for 30").
     """
-    match = _MONEY.fullmatch(text.strip())
-    if match is None:
+    if (match := _MONEY.fullmatch(text.strip())) is None:
         raise CellError("is not a price", "write such as 24.50")
     digits = re.sub(r"[^\d.,]", "", match[1])
-    signs = re.findall(r"[.,]", digits)
-    if not signs:
+    if not (signs := re.findall(r"[.,]", digits)):
         return float(digits)
     whole, part = digits[: digits.rfind(signs[-1])], digits[digits.rfind(signs[-1]) + 1 :]
     others = set(signs[:-1])
@@ -74,8 +71,7 @@ def order_of_days(cells: Iterable[str]) -> str:
 
 def day_of(text: str, dates: str) -> date | None:
     """Return the day in a cell, None if empty; ``dates`` says which of 03/04/2026 is the month. Raises CellError."""
-    written = _TIME.sub("", text.strip())
-    if not written:
+    if not (written := _TIME.sub("", text.strip())):
         return None
     try:
         if match := _YEAR_FIRST.fullmatch(written):

@@ -102,8 +102,7 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
     if before is not None:
         none_of: Any = dict.fromkeys(("circuits", "kit", "bases", "dyes", "colourways", "orders", "batches"), ())
         rest = replace(without_stock(before), session=rest.session, **none_of)
-    studio = library.studio
-    if studio is not None:
+    if (studio := library.studio) is not None:
         rest = replace(rest, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
     came = f"as on {before.session.date}" if before is not None and studio is None else "as `dyeday setup` has them"
     return commented(plan_text(rest), rest, library, came)
@@ -145,8 +144,7 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
         lines += ["", comment]
     lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
     for key, word in KEPT:
-        names = ", ".join(harmless(thing.name) for thing in getattr(library, key))
-        if names:
+        if names := ", ".join(harmless(thing.name) for thing in getattr(library, key)):
             lines.append(f"# {word}: {names if len(names) <= WIDE else names[: WIDE - 1] + '…'}")
     lines += ["", "# Orders: one table each, [[order]] above it."]
     return "\n".join(lines) + "\n"

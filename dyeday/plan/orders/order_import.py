@@ -217,8 +217,7 @@ class _Reader:
         return due
 
     def _read(self, row: OrderRow, meaning: str, read: Any, default: Any) -> Any:
-        written = self._cell(row, meaning)
-        if not written:
+        if not (written := self._cell(row, meaning)):
             return default
         try:
             return read(written)
@@ -244,8 +243,7 @@ def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming],
     """Return the orders not yet ``there``, and those that are, with their pieces and plan."""
     fresh, known = [], []
     for one in incoming:
-        already = there.get(one.order.item.casefold())
-        if already is None:
+        if (already := there.get(one.order.item.casefold())) is None:
             fresh.append(one)
         else:
             known.append((one, *already))

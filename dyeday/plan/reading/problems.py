@@ -56,8 +56,7 @@ def _likeness(typed: str, known: str) -> float:
 def near(word: str, known: Iterable[str]) -> str:
     """Return the known words closest to ``word`` as a suggestion, several if as close as each other; else all."""
     words = list(dict.fromkeys(item for item in known if item))
-    right = closest(word, words)
-    if right is not None:
+    if (right := closest(word, words)) is not None:
         spelt = word[:80].casefold()
         best = _likeness(spelt, right)
         by_letters = right != meant(word, words)

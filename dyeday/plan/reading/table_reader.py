@@ -110,8 +110,7 @@ class Table:
 
     def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
         """Return a text of at most ``longest`` characters, harmless and stripped."""
-        raw = self.get(key, required=required, example='"…"')
-        if raw is None:
+        if (raw := self.get(key, required=required, example='"…"')) is None:
             return default
         if not isinstance(raw, str):
             return self.refused(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes', default)
@@ -124,8 +123,7 @@ class Table:
 
     def texts(self, key: str) -> tuple[str, ...]:
         """Return a list of at most `MOST_TEXTS` texts of `LONGEST_TEXT` characters; () where one is wrong."""
-        raw = self.get(key)
-        if raw is None:
+        if (raw := self.get(key)) is None:
             return ()
         if not isinstance(raw, list) or not all(isinstance(item, str) for item in raw):
             return self.refused(key, "it is not a list of texts", f'write {key} = ["…", "…"]', ())
@@ -147,8 +145,7 @@ class Table:
         strip: str = "",
     ) -> float | None:
         """Return a quantity in ``kind``'s unit; ``strip`` is a pattern cut off the end of a text first."""
-        raw = self.get(key, required=required, example=f'"{kind.example}"')
-        if raw is None:
+        if (raw := self.get(key, required=required, example=f'"{kind.example}"')) is None:
             return default
         if strip and isinstance(raw, str) and len(raw) <= units.LONGEST_TEXT:
             raw = re.sub(strip, "", raw.strip())
@@ -167,8 +164,7 @@ class Table:
     ) -> int:
         """Return a whole number; a text may say of what ("3 skeins"). ``right`` is what would be right."""
         right = right or f"write {low} to {high}"
-        raw = self.get(key, required=required, example=str(max(low, 1)))
-        if raw is None:
+        if (raw := self.get(key, required=required, example=str(max(low, 1)))) is None:
             return default
         if isinstance(raw, str) and (match := _COUNT.fullmatch(raw)):
             raw = int(match[1])
@@ -180,8 +176,7 @@ class Table:
 
     def number(self, key: str, default: float | None, *, low: float, high: float, strip: str = "^") -> float | None:
         """Return a number without a unit; ``strip`` is a pattern cut off the end of a text first."""
-        raw = self.get(key)
-        if raw is None:
+        if (raw := self.get(key)) is None:
             return default
         right = f"write a number from {low:g} to {high:g}"
         if isinstance(raw, str):
@@ -212,8 +207,7 @@ class Table:
 
     def flag(self, key: str, default: bool = False) -> bool:
         """Return a boolean; ``default`` where the key is absent or holds anything else."""
-        raw = self.get(key)
-        if raw is None:
+        if (raw := self.get(key)) is None:
             return default
         if not isinstance(raw, bool):
             self.problem(key, f"{brief(raw)} is neither true nor false", "write true or false, without quotes")
@@ -222,8 +216,7 @@ class Table:
 
     def day(self, key: str, *, required: bool = False) -> date | None:
         """Return a date of the years 2000 to 2100: beyond, arithmetic with days and zones would end."""
-        raw = self.get(key, required=required, example="2026-04-11")
-        if raw is None:
+        if (raw := self.get(key, required=required, example="2026-04-11")) is None:
             return None
         try:
             day = raw if isinstance(raw, date) else date.fromisoformat(raw)
@@ -237,11 +230,9 @@ class Table:
 
     def clock(self, key: str, *, required: bool = False) -> int | None:
         """Return a time of day in minutes from midnight; "01:30+1" is on the next day."""
-        raw = self.get(key, required=required, example='"09:00"')
-        if raw is None:
+        if (raw := self.get(key, required=required, example='"09:00"')) is None:
             return None
-        minutes = clock_min(raw)
-        if minutes is None:
+        if (minutes := clock_min(raw)) is None:
             right = 'write "09:00", or "01:30+1" after midnight'
             if isinstance(raw, float) and (meant := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
                 right = f'write {key} = "{meant // 60:02d}:{meant % 60:02d}", in quotes and with a colon'
@@ -267,8 +258,7 @@ class Table:
 
     def tables(self, key: str) -> list[Table]:
         """Return the tables of an array of tables, none where the key is absent."""
-        raw = self.get(key)
-        if raw is None:
+        if (raw := self.get(key)) is None:
             return []
         if not isinstance(raw, list):
             self.problem(key, "it is not a list of tables", f"write [[{self._name(key)}]]")

@@ -69,8 +69,7 @@ def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
 def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
     by_powder = "powder" in t.raw and not isinstance(t.raw["powder"], dict)
     example = '[{ share = 100, swatch = "#5b7f8c", dyes = { "…" = 1.0 } }]'
-    raw = t.get("sections", required=True, example=example)
-    if raw is None:
+    if (raw := t.get("sections", required=True, example=example)) is None:
         return ()
     if not isinstance(raw, list) or not raw:
         return t.refused("sections", "it is not a list of sections", f"write {example}", ())
@@ -92,8 +91,7 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
 
 
 def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[tuple[str, float], ...]:
-    raw = section.get("dyes", required=True, example='{ "…" = 1.0 }')
-    if raw is None:
+    if (raw := section.get("dyes", required=True, example='{ "…" = 1.0 }')) is None:
         return ()
     inner = Table(section.notes, raw, (*section.path, "dyes"))
     out = []
@@ -110,8 +108,7 @@ def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[t
 
 def _fix(t: Table) -> tuple[FixStep, ...]:
     example = 'fix = ["steam 40 min"]'
-    raw = t.get("fix", required=True, example='["steam 40 min"]')
-    if raw is None:
+    if (raw := t.get("fix", required=True, example='["steam 40 min"]')) is None:
         return ()
     if isinstance(raw, str):
         raw = [raw]
@@ -151,8 +148,7 @@ def kit_of(t: Table, circuits: Collection[str]) -> Kit:
 def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
     """Return the units of a kit that are broken: by name, or the last so many."""
     names = tuple(f"{kit['name']} {n}" for n in range(1, int(kit["units"]) + 1))
-    raw = t.get("down")
-    if raw is None:
+    if (raw := t.get("down")) is None:
         return {"down": ()}
     if isinstance(raw, int) and not isinstance(raw, bool) and 0 <= raw <= len(names):
         return {"down": names[len(names) - raw :]}
@@ -220,8 +216,7 @@ def _ph(t: Table, dye: Mapping[str, Any]) -> dict[str, float | None]:
 
 
 def _ph_span(t: Table) -> tuple[float, float] | None:
-    ph = t.text("ph")
-    if not ph:
+    if not (ph := t.text("ph")):
         return None
     ends = [float(end.replace(",", ".")) for end in re.findall(r"\d+(?:[.,]\d+)?", ph)]
     if len(ends) != 2 or not 2 <= ends[0] <= ends[1] <= 8:

@@ -27,8 +27,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
     """Return the tables of the text, and the line of every key."""
     if len(text) > LONGEST_TEXT:
         raise PlanError([Problem(1, "the plan is longer than a million characters", "split it into several days")])
-    dotted = _DOTTED.search(text)
-    if dotted is not None:
+    if (dotted := _DOTTED.search(text)) is not None:
         what = "a key has more than fifty parts"
         raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
     try:

@@ -83,8 +83,7 @@ def remove_order(text: str, n: int) -> str:
     """Return ``text`` without order ``n`` (from 0); what people wrote above it stays. Raises EditError."""
     span = _orders(text)[n]
     start, end = text.rfind("\n", 0, span.start) + 1, _line_end(text, span.end)
-    blank = re.compile(r"[ \t]*\r?\n").match(text, end)
-    if blank is not None:
+    if (blank := re.compile(r"[ \t]*\r?\n").match(text, end)) is not None:
         end = blank.end()
     return _proved(text, text[:start] + text[end:], lambda data: [*data[:n], *data[n + 1 :]])
 
@@ -133,8 +132,7 @@ def _with_comments(text: str, start: int) -> int:
 def _proved(before: str, after: str, change: Callable[[list[dict[str, Any]]], list[dict[str, Any]]]) -> str:
     """Return ``after`` if it is ``before`` with ``change`` made to its orders. Raises EditError."""
     wanted = tomllib.loads(before)
-    orders = change(wanted.pop("order", []))
-    if orders:
+    if orders := change(wanted.pop("order", [])):
         wanted["order"] = orders
     try:
         data = tomllib.loads(after)

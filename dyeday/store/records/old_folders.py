@@ -220,7 +220,6 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
     for session in [name for name in stored.ids() if name in taken][:30]:
         with contextlib.suppress(StoreError):
             file = stored.open(session)
-            promise = promise_of(fold(file.plan, file.events))
-            if promise is not None:
+            if (promise := promise_of(fold(file.plan, file.events))) is not None:
                 moments = map(to_plain, (promise.at, promise.likely, promise.late, promise.ended))
                 db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *moments))

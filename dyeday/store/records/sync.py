@@ -37,8 +37,7 @@ def sync_records(data: Path, tell: Callable[[str], None]) -> None:
     known, owing = _on_record(data, tell)
     deliver(data, owing, tell)
     behind = [session for session, stamp in stored.stamps().items() if known.get(session) != stamp]
-    files = list(_closed(stored, sorted(behind, key=sort_key), tell))
-    if not files:
+    if not (files := list(_closed(stored, sorted(behind, key=sort_key), tell))):
         return
     from dyeday.store.records.taking_in import take_in
 

@@ -72,8 +72,7 @@ def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
     if lot.base.skein_g != base.skein_g:
         so = f"{base.skein_g / lot.base.skein_g:.3g} times the dye for each"
         yield LotDifference(f"weight of one {base.form.value}", f"{lot.base.skein_g:g} g", f"{base.skein_g:g} g", so)
-    weighed = [batch for batch in lot.batches if batch.weighed and batch.skeins]
-    if weighed:
+    if weighed := [batch for batch in lot.batches if batch.weighed and batch.skeins]:
         each = sum(batch.wof_g for batch in weighed) / sum(batch.skeins for batch in weighed)
         if abs(each - base.skein_g) > 0.005 * base.skein_g:
             what, by_count = f"weighed, one {lot.base.form.value}", f"{base.skein_g:g} g by count"
@@ -135,8 +134,7 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[L
         powder = shelf.item(StockKind.DYE, dye.name)
         if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
             powders.append(powder.lot)
-        powder_lots = [text for text in dict.fromkeys(powders) if text]
-        if powder_lots:
+        if powder_lots := [text for text in dict.fromkeys(powders) if text]:
             yield LotFact(at, "powder lot", " + ".join(powder_lots), dye.name)
         if drawn:
             days = sorted({bottle.made for bottle in drawn})

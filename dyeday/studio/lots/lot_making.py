@@ -143,8 +143,7 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
 def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
     """Return a batch's ``used_ml``, ``powder_g`` or ``left_over_ml`` by dye; of what it was split from, by skeins."""
     amounts: dict[str, float] = dict(getattr(batch, name))
-    parent = day.batches.get(batch.parent or "")
-    if parent is None:
+    if (parent := day.batches.get(batch.parent or "")) is None:
         return amounts
     carried: dict[str, float] = dict(getattr(parent, name))
     shared = _own_amounts(day, parent, name)

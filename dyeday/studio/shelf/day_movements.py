@@ -70,8 +70,7 @@ def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
         used = [one for batch in day.batches.values() for one in dyes_consumed(day, batch) if one.dye == dye.name]
         for recorded in (True, False):
             of_kind = [one for one in used if one.recorded is recorded]
-            dry = sum(one.powder_g for one in of_kind)
-            if dry:
+            if dry := sum(one.powder_g for one in of_kind):
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
         net = sum(one.solution_ml for one in used)
         planned = sum(one.solution_ml for one in used if not one.recorded)
@@ -132,8 +131,7 @@ def _extras(day: Day) -> Iterator[Move]:
     begun = [batch for batch in day.batches.values() if wetted_here(batch)]
     for extra in day.plan.extras:
         for amounts, planned in ((extra_recorded(day, extra), False), (extra_by_plan(day, extra, begun), True)):
-            amount = sum(amounts.values())
-            if amount:
+            if amount := sum(amounts.values()):
                 yield _move(MoveKind.USED, StockKind.EXTRA, extra.name, amount, extra.unit, planned=planned)
 
 
