@@ -1,43 +1,31 @@
-"""The Textual app: one tick for everything, one blink while an alarm is not silenced, one door for every key."""
+"""The Textual app of the bench: one tick for everything, one blink while an alarm is not silenced."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from time import monotonic
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual import events
-from textual.screen import Screen
 
 from dyeday.bench.forecast_worker import ForecastWorker, WhatIf
-from dyeday.bench.host import BenchHost
 from dyeday.bench.input.batch_typing import BatchTyping
-from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS, Do
 from dyeday.bench.input.idle_gate import IdleGate
-from dyeday.bench.input.key_lock import KeyUse, KeyVerdict, KeyWatch
+from dyeday.bench.key_door import ASLEEP_S, KeyDoor
 from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
-from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import TypedAhead
 from dyeday.bench.view.bench_view import new_batches
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.places import SoundPrograms
-from dyeday.text import counted
-from dyeday.track.day.day_state import Body
-from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
+from dyeday.track.events.session_events import ClockStepped
 from dyeday.track.timestamp import STEP_S, Moment, elapsed_s, length_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Foresee
-    from dyeday.bench.prompts.prompts import KeyLockStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
-ASLEEP_S = 60.0
-"""a gap between two ticks, s: the computer slept, or the bench was suspended"""
-AWAY_S = 120.0
-"""after so many seconds without a key, the first one only wakes the bench and shows what happened meanwhile"""
 PAUSE_S = 2.0
 """after so many seconds without a key, slow work is done"""
 SILENT = SoundPrograms()
@@ -46,7 +34,7 @@ LEISURE_S = 0.3
 """delay after the first frame, before what the keys will need is loaded"""
 
 
-class BenchApp(BenchHost, inherit_bindings=False):
+class BenchApp(KeyDoor, inherit_bindings=False):
     """The bench on one session. ``ring`` sounds once, ``key_time`` tells when a key came; tests give their own."""
 
     def __init__(
@@ -63,37 +51,15 @@ class BenchApp(BenchHost, inherit_bindings=False):
         sounds: SoundPrograms = SILENT,
         open_page: OpenPage | None = None,
     ) -> None:
-        super().__init__(ascii_only=ascii_only)
-        self.live = live
-        self.key_time = key_time
-        self.bench = BenchScreen(live, self)
-        self.key_watch = KeyWatch()
-        now = live.now()
-        self.sounds = Sounds(ring or self.bell, sounds, live.day, now, self.set_timer)
-        self.last_key = now
-        self.last_key_on: Screen[Any] = self.bench
-        """the screen that the last key acted on"""
-        self.last_tick = now
-        self.locked_at = now
-        self.lock_why = ""
-        self.key_lock: KeyLockStrip | None = None
-        """the first strip of the lock; a screen above it goes when the keys are unlocked"""
+        super().__init__(live, key_time, quiet or IdleGate(), ascii_only=ascii_only)
+        self.sounds = Sounds(ring or self.bell, sounds, live.day, self.last_key, self.set_timer)
         self.after_start = after_start
-        self.quiet = quiet or IdleGate()
         self.is_demo = is_demo
         self.outlook = ForecastWorker(self, live, self.bench, foresee, what_if)
         self.phone_page = PhonePage(open_page)
         self.plan_watch = PlanWatch(live)
-        self.types_digits = True
-        """whether the digit row types digits unshifted, by the last one typed"""
-        self.rewrites = False
-        """whether the last key was for undo or redo"""
         self.blinking = False
         self.lit = True
-
-    def get_default_screen(self) -> Screen[Any]:
-        """Return the bench; otherwise Textual would make and style an empty screen below it."""
-        return self.bench
 
     def on_mount(self) -> None:
         self.set_interval(TICK_S, self.tick)
@@ -153,7 +119,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             if isinstance(self.screen, FarScreen):
                 self.screen.note = f"asleep {length_text(passed / 60)}"
                 return
-            self._tell_since(before, f"Asleep for {length_text(passed / 60)}")
+            self.tell_since(before, f"Asleep for {length_text(passed / 60)}")
 
     def _leave_question(self) -> None:
         """Close a question that a key answers: the first line may be about another batch by now."""
@@ -184,7 +150,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if not (isinstance(self.screen, TypedAhead) and self.screen.blinked()):
             self.bench.blinked()
 
-    def _tell_since(self, since: Moment, heading: str) -> bool:
+    def tell_since(self, since: Moment, heading: str) -> bool:
         """Show what happened since a moment, if anything did; return whether it is shown."""
         from dyeday.bench.prompts.proposals import last_entry_at, proposals
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
@@ -222,137 +188,6 @@ class BenchApp(BenchHost, inherit_bindings=False):
             page.tell(heading, lines, since)
             self.push_screen(page, lambda _answer: self.bench.say("that key only closed the page: press it again"))
         return True
-
-    async def on_event(self, event: events.Event) -> None:
-        """Let only keys and pastes through that count; everything else is Textual's."""
-        if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
-            self.quiet.last_key_s = monotonic()
-            if self._kept_out(event):
-                event.stop()
-                return
-        await super().on_event(event)
-
-    def _kept_out(self, event: events.Key | events.Paste) -> bool:
-        from textual.widgets import Input
-
-        in_text = isinstance(self.focused, Input)
-        if isinstance(event, events.Paste):
-            return self.key_watch.locked or not in_text
-        if not in_text:
-            self._as_digit(event)
-        on_bench = self.screen is self.bench
-        asked = self.screen.is_modal and event.key not in HARMLESS_KEYS
-        # A chain of entries is undone as calmly as it was made: z, Enter, z, Enter.
-        self.rewrites = DONE_BY.get(event.key) in (Do.UNDO, Do.REDO) if on_bench else asked and self.rewrites
-        use = KeyUse(
-            records=event.key in RECORDING_KEYS if on_bench else asked,
-            acts=event.key not in HARMLESS_KEYS and not self.rewrites,
-            is_command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
-            is_text=in_text,
-            # A letter that opened a question does not choose in it either; later ones there choose as usual.
-            answers=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
-        )
-        verdict = self.key_watch.take(self.key_time(event), event.key, event.character, use)
-        if verdict is KeyVerdict.LOCK:
-            self.lock("too many keys at once")
-        elif verdict is KeyVerdict.UNLOCK:
-            self.unlock()
-        elif self.key_watch.locked:
-            self._show_lock()
-        elif verdict is KeyVerdict.SMEAR:
-            self.bench.say("two keys at once: ignored")
-        elif verdict is KeyVerdict.TOO_SOON:
-            from dyeday.bench.prompts.prompts import Question
-
-            # The key was taken for the one that opened the question, still held.
-            if isinstance(self.screen, Question):
-                self.screen.note("too quick for an answer: press it again")
-        if verdict is not KeyVerdict.PASS:
-            return True
-        self.last_key_on = self.screen
-        return self._back_after_a_while() or self._silenced(event)
-
-    def _as_digit(self, event: events.Key) -> None:
-        """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""
-        char = event.character or ""
-        if char in UNSHIFTED_DIGITS and not (char == "-" and self.types_digits and self.bench.typing.takes_dash):
-            self.types_digits = self.types_digits and char == "-"
-            event.key = event.character = UNSHIFTED_DIGITS[char]
-        elif char.isdigit():
-            self.types_digits = True
-
-    def _silenced(self, event: events.Key) -> bool:
-        """Silence an alarm if ``event`` is the key for it and means nothing else on the present screen."""
-        if event.key != "a" or self.screen is self.bench or not self.a_silences or not self.bench.alarms:
-            return False
-        self.bench.silence()
-        return True
-
-    @property
-    def a_silences(self) -> bool:
-        return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.uses_a)
-
-    def _back_after_a_while(self) -> bool:
-        """After two minutes without a key, the first one on the bench only shows what happened since.
-
-        In a question it may only update what is shown; a text field or a page gets it as usual.
-        """
-        before, self.last_key = self.last_key, self.live.now()
-        was_on = self.screen
-        if elapsed_s(self.last_tick, self.last_key) > ASLEEP_S:
-            self.tick()  # a key that came before it
-        if self.screen is not was_on:
-            return True
-        if elapsed_s(before, self.last_key) < AWAY_S:
-            return False
-        from dyeday.bench.screens.far_screen import FarScreen
-
-        if isinstance(self.screen, FarScreen):
-            return False
-        if self.screen is not self.bench:
-            return isinstance(self.screen, TypedAhead) and self.screen.woken()
-        if not self._tell_since(before, "Since you left"):
-            self.bench.say("that key only woke the bench; press it again")
-        return True
-
-    def lock(self, why: str = "") -> None:
-        """Lock the keyboard until the word is typed; alarms go on."""
-        if self.key_watch.locked:
-            return
-        self.key_watch.lock()
-        self.locked_at = self.live.now()
-        self._record(KeyLockOn(why=why or None))
-        self.lock_why = why
-        self._show_lock()
-
-    def _show_lock(self) -> None:
-        """Put the key lock's strip on top, even of a screen that an earlier key opened late."""
-        from dyeday.bench.prompts.prompts import KeyLockStrip
-
-        if isinstance(self.screen, KeyLockStrip):
-            return
-        strip = KeyLockStrip(self.locked_at, self.live.day.plan.session.zone, self.lock_why)
-        self.key_lock = self.key_lock or strip
-        self.push_screen(strip)
-
-    def unlock(self) -> None:
-        """Unlock the keys; after a long lock, show what happened meanwhile."""
-        swallowed = self.key_watch.unlock()
-        while self.key_lock is not None and self.key_lock in self.screen_stack:
-            self.pop_screen()
-        self.key_lock = None
-        self.last_key = now = self.live.now()
-        self._record(KeyLockOff(more={"swallowed": swallowed}))
-        self.bench.say(f"unlocked; {counted(swallowed, 'key')} did nothing")
-        if elapsed_s(self.locked_at, now) >= AWAY_S:
-            self._tell_since(self.locked_at, "While the keys were locked")
-
-    def _record(self, body: Body) -> None:
-        if not self.live.read_only:
-            self.bench.record(EventDraft(body))
-
-    def action_lock_keys(self) -> None:
-        self.lock()
 
     def other_look(self) -> None:
         """Change between the dark and the bright look; without colour there is one only."""

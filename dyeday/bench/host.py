@@ -10,7 +10,6 @@ from textual import events
 from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import Do
-from dyeday.bench.input.key_lock import KeyWatch
 from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.plain_app import PlainApp, TypedAhead, put_questions
@@ -24,9 +23,6 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     """The bench's app as its parts see it."""
 
     live: LiveSession
-    key_watch: KeyWatch
-    key_time: Callable[[events.Event], float]
-    """tells when a key came, in seconds"""
     outlook: ForecastWorker
     phone_page: PhonePage
     """the page for phones, while it is on"""
@@ -37,6 +33,8 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     lit: bool
     """whether the one mark that blinks shows just now"""
 
+    is_smeared: Callable[[events.Key], bool]
+    """tells whether a command key that passed was half of a smear, or the keys were locked since"""
     tick: Callable[[], None]
     """does now what is done every second"""
     lock: Callable[[], None]

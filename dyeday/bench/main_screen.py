@@ -11,8 +11,7 @@ from textual.events import Key
 
 from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
-from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECORDING, Do
-from dyeday.bench.input.key_lock import SMEAR_S
+from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECORDING, SMEAR_S, Do
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
@@ -68,11 +67,10 @@ class BenchScreen(MainStage):
         if typed is not None or action is None:
             self._take(typed or self.typing.digit(self.live.day, char))
             return
-        watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
         if event.key in COMMAND_KEYS:
             # Long enough to see whether a glove is coming down on the key beside it as well.
             await asyncio.sleep(self.smear_s)
-            if watch.was_smeared(event.key, at) or watch.locked:
+            if self.bench_app.is_smeared(event):
                 return
         self.do(action)
 

@@ -30,8 +30,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import dry_min, room_c
-from dyeday.track.events.movements import Heated, Load, Moved
-from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.events.movements import ChoreFinished, Heated, Load, Moved
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import NO_END, Moment, minutes, wall_instant

@@ -32,8 +32,8 @@ from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.durations import PRIOR_SPREAD
-from dyeday.track.events.movements import Moved
-from dyeday.track.events.remarks import ChoreFinished, Foreseen
+from dyeday.track.events.movements import ChoreFinished, Moved
+from dyeday.track.events.remarks import Foreseen
 from dyeday.track.folding.fold import begin, take_all
 from dyeday.track.timers.timers import tank_min
 from dyeday.track.timestamp import Moment

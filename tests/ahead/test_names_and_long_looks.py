@@ -25,7 +25,7 @@ from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, owner_text
 from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.events.movements import ChoreFinished
 from dyeday.track.folding.fold import begin
 from tests.ahead.days import cut, random_problem
 from tests.track.days import at, day_of, now, plan_with

@@ -9,8 +9,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.input.bench_keys import KEYS
-from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.input.bench_keys import KEYS, WORD
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold

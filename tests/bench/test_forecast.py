@@ -18,7 +18,7 @@ from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FORECAST_FAILED
 from dyeday.terms import DayAim, State, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import ChoreBegun, ChoreFinished
+from dyeday.track.events.movements import ChoreBegun, ChoreFinished
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive, quick

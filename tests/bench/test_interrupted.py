@@ -9,8 +9,7 @@ from typing import Any
 import pytest
 from textual import events as textual_events
 
-from dyeday.bench.input.bench_keys import KEYS, Do
-from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.input.bench_keys import KEYS, WORD, Do
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.widgets.board import Board
 from dyeday.files.places import SoundPrograms

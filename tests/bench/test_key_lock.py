@@ -9,7 +9,8 @@ import random
 
 import pytest
 
-from dyeday.bench.input.key_lock import WORD, KeyUse, KeyVerdict, KeyWatch, neighbours
+from dyeday.bench.input.bench_keys import WORD
+from dyeday.bench.key_door import KeyUse, KeyVerdict, KeyWatch, neighbours
 
 
 def press(watch: KeyWatch, at: float, key: str, **how: bool) -> KeyVerdict:

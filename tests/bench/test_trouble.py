@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.input.bench_keys import DONE_BY, Do
-from dyeday.bench.input.key_lock import SMEAR_S, WORD
+from dyeday.bench.input.bench_keys import DONE_BY, SMEAR_S, WORD, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State

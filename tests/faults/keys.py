@@ -19,7 +19,7 @@ import termios
 import time
 from pathlib import Path
 
-from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.input.bench_keys import WORD
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.track.folding.fold import fold

@@ -140,13 +140,13 @@ class Glance:
 
 
 def next_up(
-    day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
+    day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] | None = None
 ) -> list[NextUp]:
     """Return what there is to do, most urgent first. Values in ``seen`` are not computed again.
 
     ``planned`` gives the forecast's unit for a batch's next heat, used if it is as good.
     """
-    items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned), key=lambda item: item.rank)
+    items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned or {}), key=lambda item: item.rank)
     of_each: dict[str, NextUp] = {}
     for item in items:
         of_each.setdefault(item.about, item)

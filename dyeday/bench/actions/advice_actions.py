@@ -15,10 +15,13 @@ from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN
 from dyeday.terms import AdviceAction, ChoreWhen, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBegun, ChoreFinished, OfChore
+from dyeday.track.events.movements import ChoreBegun, ChoreFinished, OfChore
+from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished
 from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
 
+HOLDING = (TimerKind.SOAK, TimerKind.COOL, TimerKind.REST, TimerKind.HEAT, TimerKind.WARM_UP)
+"""timers before whose end hands can do nothing with the batch"""
 WORTH_WAITING_S = 5 * 60
 """a step that cannot start within this is not put first: hands would wait for it"""
 
@@ -86,10 +89,6 @@ class AdviceActions(Actions):
 def _ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
     """Return when a batch can go on, if its timer holds it longer than `WORTH_WAITING_S`; else None."""
     timer = timer_of(day, batch, now)
-    if (
-        timer is None
-        or timer.left_s is None
-        or timer.what not in (TimerKind.SOAK, TimerKind.COOL, TimerKind.REST, TimerKind.HEAT, TimerKind.WARM_UP)
-    ):
+    if timer is None or timer.what not in HOLDING or (timer.left_s or 0.0) <= WORTH_WAITING_S:
         return None
-    return timer.due_at(now) if timer.left_s > WORTH_WAITING_S else None
+    return timer.due_at(now)

@@ -16,6 +16,10 @@ Do = Enum(
 """what a key of the main screen does"""
 MOVES = (Do.UP, Do.DOWN, Do.UNMARK, Do.SUSPEND, Do.PALETTE)
 """what the palette does not offer"""
+WORD = "skein"
+"""typed, then Enter: unlocks the keys"""
+SMEAR_S = 0.08
+"""two neighbouring keys within this are one finger"""
 READ_ONLY = "read-only: open in another window"
 """the message when a key would record on a read-only bench"""
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."

@@ -17,8 +17,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word
 from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved
-from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.events.movements import AcidPutIn, ChoreFinished, Heated, Load, Moved
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.timestamp import length_text
 

@@ -294,9 +294,13 @@ class Offer:
             for chore in self.day.plan.chores
             if chore.when is whens
             and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
-            and not self.day.has_done(batch.no, step := _chore_step(batch, chore, self.step.layer))
+            and not self.day.has_done(batch.no, step := self._chore_step(batch, chore))
             and not (chore.when is ChoreWhen.BEFORE_SOAK and batch.state is not State.WAITING)
         ]
+
+    def _chore_step(self, batch: BatchRecord, chore: Chore) -> StepId:
+        layer = (self.step.layer or batch.layer) if chore.when in _OF_LAYER else 0
+        return StepId(StepKind.CHORE, layer, chore=chore.name, when=chore.when)
 
     def _inside(self, unit: str) -> str:
         if self.day.units[unit].is_down:
@@ -317,12 +321,6 @@ def look_places(batch: BatchRecord) -> tuple[str, ...]:
     """Return where a bath may be looked at, the likeliest first: a puddle of painted yarn, else the pot."""
     usual = POT if batch.current_layer.how is DyeMethod.IMMERSED else PUDDLE
     return (usual, *(place for place in PLACES if place != usual))
-
-
-def _chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> StepId:
-    """Return the step of the schedule that a chore of a batch is, of its layer where each layer has one."""
-    of_layer = (layer or batch.layer) if chore.when in _OF_LAYER else 0
-    return StepId(StepKind.CHORE, of_layer, chore=chore.name, when=chore.when)
 
 
 def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Moment) -> Offer:

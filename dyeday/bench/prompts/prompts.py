@@ -14,8 +14,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
+from dyeday.bench.input.bench_keys import WORD
 from dyeday.bench.input.half_typed import HalfTyped
-from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.plain_app import Answer, Drawn, ask
 from dyeday.bench.widgets.one_line import Field
 from dyeday.plan.reading.problems import closest

@@ -118,6 +118,8 @@ def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...
 
 def _alarm_lines(day: Day, alarms: list[Alarm]) -> tuple[AlarmLine, ...]:
     """Return a line for each thing with an alarm that lasts, then one for all that are past."""
+    if not alarms:
+        return ()
     lines = []
     past: list[Alarm] = []
     for same in grouped(((alarm.about, alarm.kind), alarm) for alarm in alarms).values():

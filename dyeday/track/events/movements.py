@@ -1,4 +1,4 @@
-"""Events of movement, of one batch or a load of several, and of the kit: acid, water, tanks, breakdowns."""
+"""Events of work: movements of one batch or a load of several, the kit's acid, water and tanks, and chores."""
 
 from __future__ import annotations
 
@@ -8,12 +8,24 @@ from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
 from dyeday.quick_dataclass import altered
-from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
+from dyeday.terms import (
+    KIT_TRAITS,
+    STATES,
+    ChoreWhen,
+    Cover,
+    DyeMethod,
+    HeatEdge,
+    KitKind,
+    Outcome,
+    State,
+    UnitEvent,
+    Water,
+)
 from dyeday.text import brief, harmless, ordinal
 from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
-from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
 from dyeday.track.day.progress import state_word, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_acid, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
@@ -332,3 +344,50 @@ class Load(Body):
         if len(one) == 1:
             return f"{ordinal(*one)} heat"
         return ", ".join(f"{ordinal(heat)} heat of {no}" for no, heat in self.heat_no.items())
+
+
+class OfChore(Body):
+    """An event about a chore: its name, and when, which layer or which lot."""
+
+    chore: str | None = key(check.text, default=None)
+    when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
+    """None in entries of older versions, which do not say"""
+    layer: int | None = key(check.layer, default=None)
+    lot: str | None = key(check.text, default=None)
+
+    @property
+    def chore_words(self) -> str:
+        """The chore by its own name, with its layer or lot if it has one."""
+        layer = self.layer or 0
+        more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
+        return f"{self.chore}{more}"
+
+    def entry_of(self, event: Event) -> ChoreEntry:
+        """Return the chore as `Day.chore_begun` and `Day.has_done` compare it."""
+        return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.lot or "")
+
+
+class ChoreBegun(OfChore):
+    """A chore of a batch, a lot or the day was started."""
+
+    NAME = "chore begun"
+    chore: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return altered(day, chores_begun=(*day.chores_begun, (event.moment, self.entry_of(event))))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"begun: {self.chore_words}"
+
+
+class ChoreFinished(OfChore):
+    """A chore of a batch, a lot or the day was done."""
+
+    NAME = "chore"
+    chore: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return altered(day, chores=(*day.chores, self.entry_of(event)))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"done: {self.chore_words}"

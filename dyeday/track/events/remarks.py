@@ -1,4 +1,4 @@
-"""Events about something else of the day: notes, alarms, flags, chores, advice, the forecast."""
+"""Events about something else of the day: notes, alarms, flags, advice, the forecast."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from datetime import datetime
 from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
-from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
+from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, DayAim, FlagId, StepKind
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import ClearedFlag
-from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreEntry, Day, Event
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, Day, Event
 from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.hours_events import AIM_WORDS
+from dyeday.track.events.movements import OfChore
 from dyeday.track.timestamp import local, time_text_from
 
 USUAL_NOT_NOW_MIN = 30.0
@@ -85,53 +86,6 @@ class FlagCleared(Body):
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
             raise EventError(f"{self.rule!r} is not a flag of {about}", near(self.rule, known))
-
-
-class OfChore(Body):
-    """An event about a chore: its name, and when, which layer or which lot."""
-
-    chore: str | None = key(check.text, default=None)
-    when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
-    """None in entries of older versions, which do not say"""
-    layer: int | None = key(check.layer, default=None)
-    lot: str | None = key(check.text, default=None)
-
-    @property
-    def chore_words(self) -> str:
-        """The chore by its own name, with its layer or lot if it has one."""
-        layer = self.layer or 0
-        more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
-        return f"{self.chore}{more}"
-
-    def entry_of(self, event: Event) -> ChoreEntry:
-        """Return the chore as `Day.chore_begun` and `Day.has_done` compare it."""
-        return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.lot or "")
-
-
-class ChoreBegun(OfChore):
-    """A chore of a batch, a lot or the day was started."""
-
-    NAME = "chore begun"
-    chore: str = key(check.text)
-
-    def apply(self, day: Day, event: Event) -> Day:
-        return altered(day, chores_begun=(*day.chores_begun, (event.moment, self.entry_of(event))))
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"begun: {self.chore_words}"
-
-
-class ChoreFinished(OfChore):
-    """A chore of a batch, a lot or the day was done."""
-
-    NAME = "chore"
-    chore: str = key(check.text)
-
-    def apply(self, day: Day, event: Event) -> Day:
-        return altered(day, chores=(*day.chores, self.entry_of(event)))
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"done: {self.chore_words}"
 
 
 class AdviceWished(OfChore):

@@ -24,8 +24,8 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.event_keys import EventError, known
 from dyeday.track.events.batch_changes import Split
 from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
-from dyeday.track.events.remarks import ChoreBegun, ChoreFinished, FlagCleared, Noted
+from dyeday.track.events.movements import AcidPutIn, ChoreBegun, ChoreFinished, Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.remarks import FlagCleared, Noted
 from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timestamp import Moment, iso, parse_utc
