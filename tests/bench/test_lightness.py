@@ -30,6 +30,7 @@ from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock
 from tests.speed.days import session_of, soaking_day
+from tests.speed.key_press import measured
 from tests.track.days import at, day_of, now, proper, soaked
 from tests.typed_events import make
 
@@ -225,6 +226,12 @@ def test_a_step_on_a_large_screen_calls_few_functions(tmp_path: Path) -> None:
         assert 300 < min(counts) < 900
 
     drive(tmp_path, script, size=(200, 60), session=session_of(tmp_path, 60, 60, 0))
+
+
+def test_a_key_that_records_runs_functions_of_few_files() -> None:
+    """By the first press of eight that nothing fell into: ticks and what follows the first frame do."""
+    counts = ((len(calls.files), calls.pairs.total()) for calls in (measured() for _press in range(8)))
+    assert any(20 < files <= 31 and 200 < between <= 507 for files, between in counts)
 
 
 def test_work_beside_the_keys_waits_for_a_pause() -> None:
