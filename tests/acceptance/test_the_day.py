@@ -452,7 +452,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     step = next_step(day, day.batches["06"], now)
     assert step is not None
     offer = offer_for(day, [day.batches["06"]], step, now)
-    assert offer.title == "06 Quarry (fix): start steam the last 12 of 30 min in steamer 1"
+    assert offer.title == "06 Quarry (unfixed): start steam the last 12 of 30 min in steamer 1"
     assert any("22 min needed: switch off" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])

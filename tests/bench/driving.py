@@ -112,9 +112,9 @@ class Bench:
 
     @property
     def advised(self) -> list[str]:
-        """The lines of what hands do next: an alarm above *Now*, then those under it."""
+        """The lines of what hands do next: an alarm above *Next*, then those under it."""
         lines = self.screen.split("\n")
-        now = next(n for n, line in enumerate(lines) if line.startswith("── Now "))
+        now = next(n for n, line in enumerate(lines) if line.startswith("── Next "))
         end = next(n for n, line in enumerate(lines) if line.startswith("── Batches "))
         return [line for line in (*lines[1:now], *lines[now + 1 : end]) if line]
 

@@ -225,7 +225,7 @@ def test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free(tmp_path:
         assert "02  wait for steamer 1, from 09:50" in bench.advised[1]
         recorded = len(bench.kinds)
         await bench.press("0", "2", "space")
-        assert "02 Heather (fix): wait for a steamer" in bench.screen
+        assert "02 Heather (unfixed): wait for a steamer" in bench.screen
         await bench.press("enter")
         assert "nothing recorded: no steamer has room for 02" in bench.screen
         assert len(bench.kinds) == recorded

@@ -370,6 +370,19 @@ def test_killed_at_any_key_setup_goes_on_where_it_was(tmp_path: Path) -> None:
     assert SetupDesk(tmp_path).draft(DYES, "") == {"name": "Peat"}
 
 
+def test_fibres_are_listed_and_stand_behind_the_share_typed_before(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+
+    async def script() -> None:
+        app = ScreenApp(SetupScreen(desk))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("b", "a", "9", "enter", *"75", "f2", "enter", "f2", "down", "enter")
+            await pilot.pause()
+            assert app.screen.query(Input)[1].value == "75 wool, superwash wool "
+
+    asyncio.run(script())
+
+
 def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
     desk = SetupDesk(tmp_path)
 

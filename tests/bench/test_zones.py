@@ -57,7 +57,7 @@ def test_at_most_a_third_of_a_large_terminal_stays_empty(tmp_path: Path, size: t
         empty = [line for line in lines if not line.replace("│", "").strip()]
         assert len(lines) == size[1]
         assert len(empty) <= size[1] // 3
-        for zone in ("── Now ", "── Batches ", "── Kit ", "▶ 06 Bonfire Ash"):
+        for zone in ("── Next ", "── Batches ", "── Kit ", "▶ 06 Bonfire Ash"):
             assert any(zone in line for line in lines), zone
 
     heavy(tmp_path, script, size)

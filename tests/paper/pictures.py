@@ -22,6 +22,7 @@ from dyeday.paper.sheets.labels_and_packing import labels_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import label_of
+from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, ROOT, FakeClock
 from tests.paper.browser import CHROMIUM, printed_to_pdf
@@ -46,9 +47,9 @@ def main() -> None:
 def _sheets() -> dict[str, Sheet]:
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     morning = begin(plan)
+    lots = lot_numbers(morning, f"{plan.session.date}-1")
     labels = [
-        label_of(plan.base(b.base), plan.colourway(b.colourway), f"260509-{b.no}", count=b.skeins)
-        for b in plan.batches
+        label_of(plan.base(b.base), plan.colourway(b.colourway), lots[b.no], count=b.skeins) for b in plan.batches
     ]
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)

@@ -39,7 +39,7 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution, f"the earlier order would now bring {fewer}")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
-        ends = "you finish" if objective == END else "the next day's work ends"
+        ends = "you finish" if objective == END else "what is left over is rinsed"
         return Advised(solution, f"so {ends} {length_text(gain)} sooner")
     wait = _first(old.rows) - _first(solution.rows)
     if wait >= WORTH_MIN and solution.value.key <= old.value.key:

@@ -49,12 +49,12 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     steps = forecast.steps
     own = [other for other in steps if other.owner == step.owner and other is not step]
     after = next((other for other in own if other.start >= step.end), None)
+    dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
     if (begun := day.chore_begun(step.batch, chore_of(step))) is not None:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
         return _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
-        dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
         return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
         return _of_load(step, own, forecast, day)
@@ -82,7 +82,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return _of_chore(step, forecast)
     if after is not None:
         word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
-        return f"then {word}"
+        is_later = dyed is not None and dyed.start >= forecast.stop and after.kind is StepKind.SOAK_LOAD
+        return f"then {word}{f' until {day.time_text(dyed.start)}' if dyed and is_later else ''}"
     return "next in the day's order"
 
 

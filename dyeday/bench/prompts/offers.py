@@ -8,6 +8,8 @@ from functools import cached_property
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, roomy_unit
+from dyeday.ahead.advising.next_up import at_batch
+from dyeday.bench.view.batch_row import state_text
 from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -178,8 +180,8 @@ class Offer:
         goes_in = step.edge is not HeatEdge.END and not step.acid
         where = unit_words(step.unit, hangs=step.to == State.DRY) if goes_in else ""
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
-        numbers = batches_text([batch.no for batch in self.batches])
-        return f"{numbers} {', '.join(names)} ({state_word(first)}): {step.text}{where}"
+        whose = f"{batches_text([batch.no for batch in self.batches])} {', '.join(names)}"
+        return f"{whose} ({state_text(first, at_batch(self.day, first, self.now))}): {step.text}{where}"
 
     @cached_property
     def units(self) -> tuple[tuple[str, str], ...]:

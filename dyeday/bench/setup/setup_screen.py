@@ -190,7 +190,7 @@ class SetupScreen(Drawn[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(
-            Text(" Your studio: steps in any order. What you save counts, and half typed forms stay", style="bold"),
+            Text(" Your studio: steps in any order; a form counts once you save it", style="bold"),
             classes="heading",
         )
         yield ChoiceList(*(Option("") for _ in STEPS), id="things")

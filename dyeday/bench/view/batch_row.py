@@ -119,7 +119,7 @@ def row(
         colourway=colourway,
         base=base,
         pieces=str(batch.skeins),
-        state=_state(batch, waits_for),
+        state=state_text(batch, waits_for),
         where=where,
         time=timer_text(timer, urgency, now, day.plan.session.zone),
         then=_then(step),
@@ -149,7 +149,8 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     return (*cells[:room], *last)
 
 
-def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
+def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
+    """Return the word of a batch's state: in fix what it is doing there, such as "steaming" or "rested"."""
     timer = waits_for.timer
     word = state_word(batch)
     if batch.state == State.FIX and timer is not None:

@@ -154,7 +154,7 @@ class Layout:
             "now", (*shown, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
         )
         above, coming = (coming[:1], coming[1:]) if _shouts_apart(view) else ([], coming)
-        enter = "[enter] does it" if view.next_up else ""
+        enter = "[enter] does the first" if view.next_up else ""
         list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
         warned = forecast.warned if forecast is not None else ()
@@ -168,12 +168,12 @@ class Layout:
         )
         lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:
-            every = [*above, rule("Now", width, look, enter), *lines]
+            every = [*above, rule("Next", width, look, enter), *lines]
             return [*(Line(line, look.ground) for line in every), *kit]
         batch = scene.day.batches.get(status.chosen or "")
         row = next((row for row in rows if row.no == status.chosen), None)
         pane_texts: list[Text] = []
-        head = rule("Now", left, look, enter).append("┬", style=look.quiet)
+        head = rule("Next", left, look, enter).append("┬", style=look.quiet)
         if batch is None or row is None:
             head.append("─" * pane, style=look.quiet)
         else:

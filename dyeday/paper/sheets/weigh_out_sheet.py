@@ -232,7 +232,8 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
         if waters[n - 1] >= plan.jug_ml / 2:
             measured("water", waters[n - 1], volume)
         elif liquor.liquor_ml:
-            rows.append(("", where, "no extra water" if shares[n - 1] else "stays undyed", "", *[""] * is_mixed, ""))
+            left = "a few drops of water" if waters[n - 1] > 0 else "no extra water"
+            rows.append(("", where, left if shares[n - 1] else "stays undyed", "", *[""] * is_mixed, ""))
         if liquor.dose is not None and shares[n - 1]:
             measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
