@@ -178,10 +178,11 @@ class BenchScreen(MainStage):
         text, wrong = self.message
         row = next((row for row in self.shown.rows if row.no == self.chosen), None)
         app = self.bench_app
+        after = f"; next {row.next_step}" if row is not None and row.next_step else ""
         status = StatusAndKeys(
             chosen=self.chosen,
             marked=self.typing.marked,
-            chosen_words=self._chosen_words(row),
+            chosen_words=f"{row.no}: {row.last or 'nothing yet'}{after}" if row is not None else "",
             message=text,
             wrong=wrong,
             notes=self._notes(self.shown),
@@ -204,14 +205,6 @@ class BenchScreen(MainStage):
             *(self.live.day, second, self.message, self.chosen, self.typing.marked),
             *(self.size, app.look.name, app.a_silences, app.outlook.forecast),
         )
-
-    @staticmethod
-    def _chosen_words(row: BatchRow | None) -> str:
-        """Show the chosen batch's last action with its time, and its next, for a dyer who was interrupted."""
-        if row is None:
-            return ""
-        after = f"; next {row.next_step}" if row.next_step else ""
-        return f"{row.no}: {row.last or 'nothing yet'}{after}"
 
     def _keys(self, shown: BenchView, row: BatchRow | None) -> list[tuple[str, str]]:
         """Return the keys that make sense now, six at most, the most useful first; ``row`` is the chosen batch's."""

@@ -64,7 +64,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
     planned = list(with_fills(day, [*planned, *waiting], now, [*urgent, *ends]))
-    if not urgent and not ends and _are_hands_free(day, coming, now):
+    by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
+    hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
+    if not urgent and not ends and hands_free:
         # A unit that is off need not wait for its load.
         planned.sort(key=lambda item: item.word != FILL)
     planned = [*ends, *planned]
@@ -75,11 +77,6 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
-
-
-def _are_hands_free(day: Day, coming: Sequence[Planned], now: Moment) -> bool:
-    by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
-    return not by_hand and all(step.start > now.later(60).utc for step in coming)
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:

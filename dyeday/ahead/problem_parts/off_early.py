@@ -63,7 +63,8 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
         (max(now_min, closes - hands_min), closes, why)
         for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight)
     ]
-    tank_min = _tank_min(day, str(heat.unit), now)
+    tank = [fill.low_after_min - fill.run_min for fill in tank_fills(day, str(heat.unit), now)]
+    tank_min = max(0.0, tank[-1]) if tank else inf
     if now_min + tank_min < end:
         at = int(now_min + tank_min)
         ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_time_text(plan, at)}"))
@@ -90,12 +91,6 @@ def _hands_leave(
         if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):
             why = "you leave" if out is not None else work_ends_text(plan) if closes >= stop else "your break is"
             yield closes, f"{why} at {_time_text(plan, closes)}"
-
-
-def _tank_min(day: Day, unit: str, now: Moment) -> float:
-    """Return the minutes until the tank of a running unit is low; infinite without a tank."""
-    fills = tank_fills(day, unit, now)
-    return max(0.0, fills[-1].low_after_min - fills[-1].run_min) if fills else inf
 
 
 def _time_text(plan: Plan, at: int) -> str:

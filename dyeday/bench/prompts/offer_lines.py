@@ -303,21 +303,16 @@ def _left_alone(offer: Offer) -> str:
         why = f"you are out of the house from {out} to {back}: load after {back}"
     elif night is not None and day.aim is not DayAim.TONIGHT:
         stop, morning = map(day.time_text, night)
-        why = f"{work_ends_text(plan)} at {stop}: load from {morning}{_keeps(offer)}, or stay until it is off"
+        is_painting = offer.batch.state is State.PAINT and not offer.is_immersed
+        waits = waiting_text(day, offer.batch, offer.now) or (_safe_until(offer) if is_painting else "")
+        keeps = f" ({waits})" if waits else ""
+        why = f"{work_ends_text(plan)} at {stop}: load from {morning}{keeps}, or stay until it is off"
     elif pause is not None and not kit.switches_off:
         begins, ends = map(day.time_text, pause)
         why = f"your break is from {begins} to {ends}: load from {day.time_text(offer.now.utc + (pause[1] - end))}"
     else:
         return ""
     return f"would end at {day.time_text(end)}; {why}"
-
-
-def _keeps(offer: Offer) -> str:
-    """Return until when painted yarn may wait under its cover: " (painted, wrapped, safe until 20:25)"; else ""."""
-    waiting = waiting_text(offer.day, offer.batch, offer.now)
-    if waiting is None and offer.batch.state is State.PAINT and not offer.is_immersed:
-        waiting = _safe_until(offer)
-    return f" ({waiting})" if waiting is not None else ""
 
 
 def _cover_of(offer: Offer) -> Cover:

@@ -195,12 +195,8 @@ class Offer:
     @property
     def may_wait(self) -> bool:
         """Whether the yarn may wait for its heat instead: painted and put down, in its pot, or where none is free."""
-        return self.step.edge is HeatEdge.START and (self.step.to is not None or not self.has_room)
-
-    @cached_property
-    def has_room(self) -> bool:
-        """Whether a unit of the kind that the step wants has room for the load."""
-        return roomy_unit(self.day, self.batches, self.step.unit_kind) is not None
+        starts, goes = self.step.edge is HeatEdge.START, self.step.to is not None
+        return starts and (goes or roomy_unit(self.day, self.batches, self.step.unit_kind) is None)
 
     @cached_property
     def weighs(self) -> bool:

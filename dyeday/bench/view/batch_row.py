@@ -27,7 +27,6 @@ TIME_CELLS = 12
 """of the column of times"""
 HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
 """minutes from which a length is shown in hours, and in days"""
-_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
 
 
 class Urgency(IntEnum):
@@ -223,7 +222,7 @@ def _then(step: NextStep | None) -> str:
     if step.edge == HeatEdge.END:
         return "heat off"
     if step.how is not None:
-        return _SHORT_HEAT.get(step.how, step.how.value)
+        return "micro" if step.how is HeatKind.MICROWAVE else step.how.value
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""
 
 

@@ -100,7 +100,8 @@ class Layout:
         title = (view.title, view.corner, view.corner_brief, status.notes, width, look.name)
         top = self._kept.of("top", title, lambda: [Line(top_line(view, width, status.notes), look.band)])
         if status.unsaved:
-            top = [*top, Line(unsaved_line(status.unsaved, width, look), look.ground)]
+            unsaved = Text(f" {pad(f'! {status.unsaved}', width - 2)} ", style=look.alarm)
+            top = [*top, Line(unsaved, look.ground)]
         keys = (status.keys, width, look.name)
         foot = [
             *(Line(line, look.band) for line in self._messages(status, width, look)),
@@ -231,7 +232,8 @@ def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     shouts_apart = _shouts_apart(view)
     items = (view.next_up if shouts_apart else view.next_up[1:])[:next_room]
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
-    why_at = reasons_at([*items, *view.next_up[:1]], about)
+    do_cells = (min(MOST_DO, cell_len(harmless(item.do))) for item in (*items, *view.next_up[:1]))
+    why_at = about + 9 + max(do_cells, default=0)  # one column for all reasons
     first = shout_line(view, width if shouts_apart else left, look, status.lit, status.silences, why_at)
     if not view.lasting_alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
@@ -331,16 +333,6 @@ def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text
 def _aside(why: str, room: int, gap: int) -> str:
     """Return a reason after ``gap`` blanks, or at the end of its line where it is too long for so many."""
     return " " * max(2, min(room - cell_len(why), gap)) + why
-
-
-def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
-    """Return the banner shown while saving fails."""
-    return Text(" " + pad(f"! {words}", width - 2) + " ", style=look.alarm)
-
-
-def reasons_at(items: Sequence[NextUp], about_cells: int) -> int:
-    """Return the cell at which the reasons of lines of what is next begin, in one column."""
-    return about_cells + 9 + max((min(MOST_DO, cell_len(harmless(item.do))) for item in items), default=0)
 
 
 def next_line(item: NextUp, width: int, look: LookStyles, about_cells: int = 2, why_at: int = 0) -> Text:

@@ -104,11 +104,6 @@ def late_text(forecast: Forecast, zone: str | None) -> str:
     return f"nine days in ten end by {time_text_near(forecast.finish_late, zone, forecast.at.utc)}"
 
 
-def _alarm_count(count: int, snoozed: int) -> str:
-    words = counted(count, "alarm") if count else ""
-    return f"{words}, {snoozed} snoozed" if snoozed else words
-
-
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
     brief = foreseen.removesuffix(IF_YOU_WORK_ON)
     less = [brief, *(brief.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))]
@@ -204,9 +199,11 @@ class ViewCache:
         clock = f"{local(now.utc, zone):%H:%M}"
         foreseen = fit_text(forecast, zone) if forecast is not None and day.closed is None else ""
         late = late_text(forecast, zone) if forecast is not None and foreseen else ""
+        snoozed = f", {len(lasting) - len(snoozable)} snoozed" if len(snoozable) < len(lasting) else ""
+        count = f"{counted(len(lasting), 'alarm')}{snoozed}" if lasting else ""
         return BenchView(
             title=harmless(day.plan.session.name),
-            corner=_corner(_alarm_count(len(lasting), len(lasting) - len(snoozable)), foreseen, late, clock),
+            corner=_corner(count, foreseen, late, clock),
             corner_brief=(f"{len(lasting)}! {clock}", f"{len(lasting)}!") if lasting else (clock, clock),
             foreseen=foreseen,
             alarms=_alarm_lines(day, [a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)]),

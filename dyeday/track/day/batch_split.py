@@ -42,7 +42,12 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
             tag=parent.tag if first == 0 else "",
             heats=_own_heats(day.plan, parent, range(first, first + skeins), moment),
         )
-        batches[no] = _out_of_the_microwave(day.plan, part, moment)
+        kit = day.plan.kit_of(part.unit)
+        if kit is not None and KIT_TRAITS[kit.kind].in_turn and part.open_heat is None:
+            # The microwave holds one dish at a time: a part without heat is out of it.
+            out = altered(part.placements[-1], until=moment)
+            part = altered(part, placements=(*part.placements[:-1], out))
+        batches[no] = part
         first += skeins
     batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
     return altered(day, batches=batches)
@@ -100,11 +105,3 @@ def _counts_for(heats: Sequence[Heat], dish: int, holds: int, total: int, skeins
     own = len(set(inside) & set(skeins))
     is_most = own * 2 > len(inside) or (own * 2 == len(inside) and skeins[0] <= inside[0])
     return heats[-1].end is not None or is_most
-
-
-def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Moment) -> BatchRecord:
-    """Return a part without heat as out of the microwave, which holds one dish at a time."""
-    kit = plan.kit_of(part.unit)
-    if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:
-        return part
-    return altered(part, placements=(*part.placements[:-1], altered(part.placements[-1], until=now)))

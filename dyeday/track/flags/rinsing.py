@@ -104,18 +104,14 @@ def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
     limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
     harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
     for reading in readings_of(batch, ReadingKind.BATH_C):
-        if above(float(reading.value), limit) and not _in_steam(batch, reading):
+        heats = batch.layer_of(reading.layer).heats
+        in_steam = reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)  # in no bath
+        if above(float(reading.value), limit) and not in_steam:
             was, most = distinct_numbers(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
             yield RaisedFlag(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     if felts(batch):
         yield from _cold_into_hot(day, batch)
-
-
-def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
-    """Return whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
-    heats = batch.layer_of(reading.layer).heats
-    return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
 
 def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:

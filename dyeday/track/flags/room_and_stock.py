@@ -10,7 +10,7 @@ from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.doses import acid_of_layer
-from dyeday.plan.model import Base, Extra, Kit, Layer, Plan
+from dyeday.plan.model import Base, Kit, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, planned_dyes
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import KIT_TRAITS, AcidPlace, KitKind, State
@@ -237,9 +237,13 @@ def shortages(day: Day) -> Iterator[str]:
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
         takes, has = amounts(acid, plan.acid.on_hand)
         yield f"{plan.acid.name}: {takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
+    to_wet = [batch for batch in day.unsplit if batch.state != State.SCRAPPED and not wetted_before(batch)]
     for extra in plan.extras:
-        if extra.on_hand is not None and above(of_extra := extra_need(day, extra), extra.on_hand):
-            takes, has = amounts(of_extra, extra.on_hand)
+        if extra.on_hand is None:
+            continue
+        need = sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
+        if above(need, extra.on_hand):
+            takes, has = amounts(need, extra.on_hand)
             yield f"{extra.name}: {takes} {extra.unit} needed, {has} {extra.unit} on hand"
     for base in plan.bases:
         if base.on_hand is None:
@@ -269,12 +273,6 @@ def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
         plan.worked_out[asked] = dose.amount if dose is not None else 0.0
     amount: float = plan.worked_out[asked]
     return amount
-
-
-def extra_need(day: Day, extra: Extra) -> float:
-    """Return what the day takes of an extra, in its own unit: as recorded, else by the plan."""
-    to_wet = [batch for batch in day.unsplit if batch.state != State.SCRAPPED and not wetted_before(batch)]
-    return sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:

@@ -29,7 +29,9 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     named = _named(rows, kinds)
     parted = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
     kin = _with_kin(set(batches), parted)
-    dosed = _dosed_units(rows, kinds)
+    # Units that acid was put into; all units where a correction may have moved it.
+    moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
+    dosed = {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
     units = dosed & {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
     beside = {no for row, nos in zip(rows, named, strict=True) if row.get("unit") in units for no in nos}
     near = _with_kin(kin | beside, parted)
@@ -60,12 +62,6 @@ def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[
             corrected |= nos
             nos |= corrected  # a unit that the correction names is theirs too
     return named
-
-
-def _dosed_units(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> set[str]:
-    """Return the units that acid was put into; all units where a correction may have moved it."""
-    moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
-    return {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
 
 
 def _minute(row: Row) -> str:

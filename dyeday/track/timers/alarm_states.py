@@ -219,7 +219,10 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
         if heat.own_end is not None:
             continue
         planned = batch.planned_heat(heat)
-        most_min = planned.minutes + _heat_may_stand_min(day, batch, planned.how)
+        # A bath soon felts wool and dulls silk; steam harms only yarn that dries, and its tank's alarm comes first.
+        delicate = planned.how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
+        rules = day.plan.rules
+        most_min = planned.minutes + (rules.overdue_after if delicate else rules.steam_over)
         if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
             since = on_wall(heat.heat_start.later(most_min * 60), now)
@@ -240,15 +243,6 @@ def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
             unit = batch.unit if until is None else None
             what = "is painted and drying out: heat or wrap it"
             yield Alarm(wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until)
-
-
-def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
-    """Return the minutes heat may last beyond its end before it does harm.
-
-    A bath soon felts wool and dulls silk; steam harms only yarn that dries, and its tank's alarm comes first.
-    """
-    delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
-    return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
 
 
 def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
