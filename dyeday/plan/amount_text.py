@@ -8,20 +8,20 @@ from dyeday.plan.model import Plan
 from dyeday.terms import UnitSystem
 
 
-def volume(plan: Plan, amount_ml: float) -> str:
+def volume_text(plan: Plan, amount_ml: float) -> str:
     """Return mL in the plan's unit system, rounded to its jug's marks: "60 mL"."""
     return units.show_volume(amount_ml, plan.session.units, plan.jug_ml)
 
 
-def poured(plan: Plan, solution_ml: float) -> str:
+def solution_text(plan: Plan, solution_ml: float) -> str:
     """Return mL of dye solution: as the jug measures it, or a pipette where the jug is too coarse (`to_measure`)."""
     measured = to_measure(solution_ml, plan.jug_ml)
     if plan.session.units is UnitSystem.US or measured == to_step(solution_ml, plan.jug_ml):
-        return volume(plan, solution_ml)
+        return volume_text(plan, solution_ml)
     return f"{measured:.4g} mL"
 
 
-def mass(plan: Plan, amount_g: float) -> str:
+def mass_text(plan: Plan, amount_g: float) -> str:
     """Return g in the plan's unit system with the digits that its scale shows: "2.40 g"."""
     number, _, unit = units.show_mass(amount_g, plan.session.units, plan.scale_g).partition(" ")
     digits = len(f"{plan.scale_g:.10g}".partition(".")[2])

@@ -50,7 +50,7 @@ def lots_of(orders: Iterable[Order]) -> tuple[PlannedLot, ...]:
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 
-def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
+def kinds_needed(colourway: Colourway) -> tuple[KitKind, ...]:
     """Return the kinds of kit that a colourway's yarn lies in, in the order of their table."""
     kinds = {KitKind.TRAY}
     for layer in colourway.layers:
@@ -69,7 +69,7 @@ def soaks_in_several(colourway: Colourway) -> bool:
 def largest_batch(plan: Plan, lot: PlannedLot) -> int | None:
     """Return how many skeins of a lot fit every unit on the way; 0 where a kind holds none, None without a limit."""
     colourway, skein_g, limits = plan.colourway(lot.colourway), plan.base(lot.base).skein_g, []
-    for kind in kinds_on_the_way(colourway):
+    for kind in kinds_needed(colourway):
         if not KIT_TRAITS[kind].limits_batch or (kind is KitKind.TRAY and soaks_in_several(colourway)):
             continue
         holds = [n for item in plan.kit if item.kind is kind and (n := item.skeins_of(skein_g)) is not None]
@@ -87,7 +87,7 @@ def pegs_taken(base: Base, pieces: int) -> int:
     return round_up(pieces * min(1.0, base.skein_g / PEG_G)) if base.form is Form.MINI else pieces
 
 
-def sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
+def batch_sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
     """Return the sizes ``skeins`` are split into: as few as possible, differing by at most one, larger first."""
     if not holds or skeins <= 0:
         return (skeins,) if skeins > 0 else ()
@@ -113,7 +113,7 @@ def shares_of(
     return out
 
 
-def whose_text(plan: Plan, batch: Batch) -> str:
+def shares_text(plan: Plan, batch: Batch) -> str:
     """Return whose skeins a batch has: "Shop (2 and 1 spare), Club (4)"; an order's last ones are its spares."""
     parts = []
     for item, count in batch.shares:
@@ -144,15 +144,15 @@ def take_shares(
     return tuple(taken), left
 
 
-def number(index: int, total: int) -> str:
+def batch_no(index: int, total: int) -> str:
     """Return batch number ``index`` (from 1) as it is written: two digits, three from 100 batches on."""
     return f"{index:0{2 if total < 100 else 3}d}"
 
 
-def as_numbered(no: str, total: int) -> str:
+def full_batch_no(no: str, total: int) -> str:
     """Return a typed number with the digits of a day of ``total`` batches: "03" is "003" from 100 on."""
     digits, letters = split_no(no)
-    return number(int(digits), total) + letters
+    return batch_no(int(digits), total) + letters
 
 
 def split_no(no: str) -> tuple[str, str]:
@@ -161,14 +161,14 @@ def split_no(no: str) -> tuple[str, str]:
     return digits, no[len(digits) :]
 
 
-def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -> tuple[Batch, ...]:
+def split_orders(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -> tuple[Batch, ...]:
     """Return the batches of ``orders``; ``hand`` must fit (`hand_misfit`). Raises KeyError for an unknown name."""
     drafts: list[Batch] = []
     lots = lots_of(orders)
     for lot in lots:
         by_hand_of_lot = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
         counts = [batch.skeins or 0 for batch in by_hand_of_lot]
-        counts += sizes(lot.skeins - sum(counts), largest_batch(plan, lot))
+        counts += batch_sizes(lot.skeins - sum(counts), largest_batch(plan, lot))
         shares = shares_of(lot.orders, counts, [batch.order for batch in by_hand_of_lot])
         for n, (count, share) in enumerate(zip(counts, shares, strict=True)):
             by_hand = by_hand_of_lot[n] if n < len(by_hand_of_lot) else HandBatch()
@@ -176,11 +176,11 @@ def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -
             draft = Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix)
             drafts.append(replace(draft, carried=by_hand.carried))
     total = len(drafts)
-    drafts = [replace(draft, no=as_numbered(draft.no, total)) if draft.no else draft for draft in drafts]
+    drafts = [replace(draft, no=full_batch_no(draft.no, total)) if draft.no else draft for draft in drafts]
     taken = {draft.no for draft in drafts if draft.no}
-    free = (no for n in count_from(1) if (no := number(n, total)) not in taken)
+    free = (no for n in count_from(1) if (no := batch_no(n, total)) not in taken)
     numbered = [draft if draft.no else replace(draft, no=next(free)) for draft in drafts]
-    tags = {as_numbered(batch.no, total): batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
+    tags = {full_batch_no(batch.no, total): batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
     tagged = [replace(batch, tag=tags[batch.no]) if batch.no in tags else batch for batch in numbered]
     return tuple(sorted(tagged, key=lambda batch: (int(split_no(batch.no)[0]), batch.no)))
 
@@ -198,7 +198,7 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tupl
     used: dict[int, int] = {}
     numbers: set[str] = set()
     for n, batch in enumerate(hand):
-        no = as_numbered(batch.no, MOST_BATCHES) if batch.no else ""  # "03" and "003" are one
+        no = full_batch_no(batch.no, MOST_BATCHES) if batch.no else ""  # "03" and "003" are one
         if no and no in numbers:
             out.append((n, f"batch {batch.no} appears twice", "give each its own number"))
         numbers.add(no)

@@ -221,7 +221,7 @@ def acid_parts(plan: Plan, layer: Layer) -> int:
     return IMMERSED_PARTS if plan.acid.parts is None else plan.acid.parts
 
 
-def refusal(plan: Plan) -> str:
+def why_no_dose(plan: Plan) -> str:
     """Return why no dose can be computed for the plan's water and target, or ""."""
     if plan.acid.dose is not None:
         return ""

@@ -54,7 +54,7 @@ class LibraryChange:
     differs: tuple[str, ...] = ()
 
 
-def bare(thing: T) -> T:
+def without_amounts(thing: T) -> T:
     """Return a definition without what changes from day to day."""
     if isinstance(thing, Base):
         return replace(thing, on_hand=None)
@@ -71,8 +71,8 @@ def without_stock(plan: Plan) -> Plan:
         plan,
         acid=replace(plan.acid, on_hand=None),
         extras=tuple(replace(extra, on_hand=None) for extra in plan.extras),
-        bases=tuple(map(bare, plan.bases)),
-        dyes=tuple(map(bare, plan.dyes)),
+        bases=tuple(map(without_amounts, plan.bases)),
+        dyes=tuple(map(without_amounts, plan.dyes)),
     )
 
 
@@ -81,21 +81,21 @@ def by_name(things: Iterable[T], name: str) -> T | None:
     return next((thing for thing in things if thing.name == name), None)
 
 
-def own_definitions(plan: Plan, library: Library) -> list[str]:
+def overridden_definitions(plan: Plan, library: Library) -> list[str]:
     """Return what `check` says of the plan's definitions that are not the library's of the same name."""
     changes = [change for change in _changes(plan, library) if change.differs]
     what = "is the plan's own, the library's differs in"
     return [f"{one.word} {brief(one.name, 82)} {what} {', '.join(one.differs)}" for one in changes]
 
 
-def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
+def with_definitions(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
     """Return the library with a plan's definitions, with ``only_new`` only those of new names, and the changes."""
     changes = [change for change in _changes(plan, library) if not (only_new and change.differs)]
     wanted = {(change.word, change.name) for change in changes}
     made: dict[str, Any] = {"studio": library.studio}
     for key, word in KEPT:
         things = {thing.name: thing for thing in getattr(library, key)}
-        things |= {thing.name: bare(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}
+        things |= {thing.name: without_amounts(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}
         made[key] = tuple(things.values())
     return Library(**made), changes
 
@@ -105,7 +105,7 @@ def _changes(plan: Plan, library: Library) -> Iterator[LibraryChange]:
         for own in getattr(plan, key):
             if (known := by_name(getattr(library, key), own.name)) is None:
                 yield LibraryChange(word, own.name)
-            elif differs := tuple(dict.fromkeys(_differing(bare(own), known))):
+            elif differs := tuple(dict.fromkeys(_differing(without_amounts(own), known))):
                 yield LibraryChange(word, own.name, differs)
 
 

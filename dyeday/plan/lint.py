@@ -10,7 +10,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
-from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.batches import kinds_needed
 from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
@@ -72,7 +72,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for base in plan.bases:
         yield from _of_base(base)
     kinds = {kit.kind for kit in plan.kit}
-    needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
+    needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_needed(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
         right = f"add a [[kit]] of kind {kind.value!r}, or the forecast assumes that one is always free"
         yield f"the kit has no {kind.value}", right

@@ -11,7 +11,7 @@ from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, to_step, u
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
-from dyeday.plan.amount_text import mass, poured, volume
+from dyeday.plan.amount_text import mass_text, solution_text, volume_text
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
@@ -171,9 +171,9 @@ def _still(one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
 
 def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float, solutions_ml: float) -> LayerLiquor:
     """Return the liquor of ``layer``, the colourway's ``number``-th, for ``wof_g`` of yarn."""
-    volume = layer.liquor_ml(wof_g) or solutions_ml
+    volume_ml = layer.liquor_ml(wof_g) or solutions_ml
     dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
-    return LayerLiquor(number, layer.how, volume, solutions_ml, layer.acid_in, dose)
+    return LayerLiquor(number, layer.how, volume_ml, solutions_ml, layer.acid_in, dose)
 
 
 def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
@@ -184,8 +184,8 @@ def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: La
     """
     gaps = []
     for n, share in enumerate(layer.liquor_shares, 1):
-        poured = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
-        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - poured))
+        solution_ml = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
+        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - solution_ml))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 
@@ -226,9 +226,9 @@ def mix_from(plan: Plan, total: DyeTotal) -> str:
         made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
         strength = f", {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
         comma = "," if strength and total.mix_powder_g else ""
-        parts.append(f"{volume(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
+        parts.append(f"{volume_text(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
     if total.mix_powder_g:
-        parts.append(f"{mass(plan, total.mix_powder_g)} powder")
+        parts.append(f"{mass_text(plan, total.mix_powder_g)} powder")
     return " and ".join(parts) or "nothing"
 
 
@@ -260,7 +260,7 @@ def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | Non
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = total.mix_powder_g
-    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume(plan, plan.jug_ml)}"
+    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
@@ -277,7 +277,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
         fits = not above(least_ml * strength / weaker, least_ml + _water_beside_ml(plan, one, least))
-        shown = [poured(plan, ml) for ml, *_ in by_jug]
+        shown = [solution_text(plan, ml) for ml, *_ in by_jug]
         of_least = f" for {shown[0]}" if shown[0] != shown[-1] else ""
         or_weaker = f", or a {weaker:g} % solution{of_least}" if fits else ""
         yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"

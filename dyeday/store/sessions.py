@@ -13,7 +13,7 @@ from typing import cast
 
 from dyeday.files.durable import FileLock, StoreError, make_folder, not_saved, read_bytes, sweep
 from dyeday.plan.model import Plan
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.store import clock
 from dyeday.store.backups import copies_of
 from dyeday.store.sealed import LARGEST_FILE
@@ -67,7 +67,7 @@ class Sessions:
     def _path(self, session_id: str) -> Path:
         path = self.folder / f"{session_id}.json"
         if not SESSION_ID.match(session_id) or not (path.is_file() or copies_of(path)):
-            raise StoreError(f"no session {brief(session_id)}", near(session_id, self.ids()))
+            raise StoreError(f"no session {brief(session_id)}", similar(session_id, self.ids()))
         return path
 
     def is_surely_open(self, session_id: str) -> bool:

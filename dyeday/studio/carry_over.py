@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Any
 
 from dyeday.grouping import grouped
-from dyeday.plan.library import bare
+from dyeday.plan.library import without_amounts
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
@@ -119,8 +119,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
             replace(kit, down=tuple(n for n in kit.unit_names if n in day.units and day.units[n].is_down))
             for kit in old.kit
         ),
-        bases=tuple(bare(base) for base in old.bases),
-        dyes=tuple(bare(dye) for dye in old.dyes),
+        bases=tuple(without_amounts(base) for base in old.bases),
+        dyes=tuple(without_amounts(dye) for dye in old.dyes),
         extras=tuple(replace(extra, on_hand=None) for extra in old.extras),
         orders=tuple(orders_left),
         batches=(),

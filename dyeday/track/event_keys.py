@@ -9,7 +9,7 @@ from enum import Enum
 from typing import Any, ClassVar, NamedTuple, Self, TypeVar, dataclass_transform
 
 from dyeday.plan.model import MOST_PIECES
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.terms import Term
 from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, HintedError, brief, harmless
 from dyeday.track.timestamp import iso, parse_utc
@@ -42,7 +42,7 @@ def word(*words: str) -> Callable[[str, Any], str]:
     def check(key: str, value: Any) -> str:
         given = str(value).strip().casefold()
         if given not in words:
-            raise EventError(f"{key} cannot be {harmless(value)!r}", near(given, words))
+            raise EventError(f"{key} cannot be {harmless(value)!r}", similar(given, words))
         return given
 
     return check
@@ -76,7 +76,7 @@ def count(low: int, high: int) -> Callable[[str, Any], int]:
 def known(what: str, name: str, names: Collection[str]) -> None:
     """Raise EventError, ``what`` and the name, where a name is not among ``names``."""
     if name not in names:
-        raise EventError(f"{what} {name!r}", near(name, names))
+        raise EventError(f"{what} {name!r}", similar(name, names))
 
 
 def table(key: str, value: Any) -> dict[str, Any]:
@@ -196,7 +196,7 @@ class Keyed:
             elif cls._others is not None:
                 fields.setdefault(cls._others, {})[name] = value
             else:
-                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", near(name, cls.JSON_KEYS))
+                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", similar(name, cls.JSON_KEYS))
         made._check()
         return made
 

@@ -10,7 +10,7 @@ from dyeday.commands.days.mark import read_events
 from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import as_text
 from dyeday.plan.model import Plan
-from dyeday.plan.orders.csv_table import Columns, CsvError, columns_text, guessed, read_columns, read_table
+from dyeday.plan.orders.csv_table import Columns, CsvError, columns_text, guessed_columns, read_columns, read_table
 from dyeday.plan.orders.order_import import read_orders
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -60,7 +60,7 @@ def orders(raw: bytes) -> bool:
     """A table of orders: rows or where it is broken, orders or every problem with its line."""
     try:
         table = read_table(raw)
-        columns = Columns(columns=guessed(table.rows[0].cells))
+        columns = Columns(columns=guessed_columns(table.rows[0].cells))
         return bool(read_orders(table.rows, columns, ["Kelp Light", "Peat"], ["Plain Sock"]).orders)
     except (CsvError, PlanError):
         return False
@@ -108,7 +108,7 @@ def seeds(door: str) -> list[bytes]:
         "columns": sorted(examples.glob("*.columns.toml")),
         "session": sorted((ROOT / "tests" / "store" / "files").glob("session-*.json")),
     }[door]
-    guess = Columns(columns=guessed(["name", "colourway", "base", "quantity"]))
+    guess = Columns(columns=guessed_columns(["name", "colourway", "base", "quantity"]))
     own = {
         "orders": [b"name,colourway,base,quantity\nan aunt,Kelp Light,Plain Sock,2\n"],
         "columns": [columns_text(guess, "x.csv").encode()],

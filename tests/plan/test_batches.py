@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.batches import lots_of, number, shares_of, sizes
+from dyeday.plan.batches import batch_no, batch_sizes, lots_of, shares_of
 from dyeday.plan.model import Order, Plan, dishes_of
 from tests.plan.plans import plan, plan_text, problems_of, the_problem
 
@@ -38,7 +38,7 @@ def numbered(read: Plan) -> list[tuple[str, str, int]]:
 @given(st.integers(0, 5000), st.integers(1, 400))
 def test_a_lot_is_split_into_as_few_batches_as_hold_it_as_even_as_can_be(skeins: int, holds: int) -> None:
     """⌈n / holds⌉ batches, no skein lost, none above what the kit holds, one apart at most, larger first."""
-    split = sizes(skeins, holds)
+    split = batch_sizes(skeins, holds)
 
     assert sum(split) == skeins
     assert len(split) == ceil(skeins / holds)
@@ -56,7 +56,7 @@ def test_every_skein_of_a_batch_is_for_an_order_and_every_order_gets_its_skeins(
 ) -> None:
     """Shares fill the batches exactly and give every order its skeins and spares."""
     orders = [Order(f"order {n}", "Bog", "Sock", skeins, spare=spare) for n, (skeins, spare) in enumerate(wanted)]
-    counts = sizes(sum(skeins + spare for skeins, spare in wanted), holds)
+    counts = batch_sizes(sum(skeins + spare for skeins, spare in wanted), holds)
 
     shares = shares_of(orders, counts)
 
@@ -193,7 +193,7 @@ def test_numbers_have_two_digits_and_three_from_a_hundred_batches(skeins: int, f
     numbers = [batch.no for batch in read.batches]
     assert (numbers[0], numbers[-1], len(numbers)) == (first, last, skeins)
     assert numbers == sorted(numbers)
-    assert number(3, skeins) == first[:-1] + "3"
+    assert batch_no(3, skeins) == first[:-1] + "3"
 
 
 def test_a_day_has_at_most_999_batches() -> None:

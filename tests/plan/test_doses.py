@@ -18,10 +18,10 @@ from dyeday.plan.doses import (
     correction,
     dose,
     layer_dose,
-    refusal,
     soak_dose,
     to_pour,
     water_known,
+    why_no_dose,
 )
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -149,7 +149,7 @@ def test_of_unknown_water_the_usual_dose_goes_by_weight_and_that_is_said(kind: s
     assert usual.ph is None
     assert any("[water] alkalinity =" in note for note in usual.notes)
     assert correction(read, 3, 40, 5.5) is None
-    assert "[water] alkalinity" in refusal(read)
+    assert "[water] alkalinity" in why_no_dose(read)
 
 
 @pytest.mark.parametrize(
@@ -168,7 +168,7 @@ def test_a_dyers_own_dose_stands_instead_of_the_worked_out_one(kind: str, own: s
     found = soak_dose(read, 400, read.bases[0])
     assert found is not None
     assert found.amount == pytest.approx(amount)
-    assert (found.ph, refusal(read)) == (None, "")
+    assert (found.ph, why_no_dose(read)) == (None, "")
     assert read_plan(plan_text(read)).acid == read.acid
 
 
@@ -185,7 +185,7 @@ def test_alkalinity_of_zero_is_known_water() -> None:
     """Zero is not unknown: rain water takes a little acid to pH 4.5."""
     read = water(0)
     assert water_known(read.water)
-    assert refusal(read) == ""
+    assert why_no_dose(read) == ""
     assert 0 < amount(read) < 0.5
 
 
@@ -202,7 +202,7 @@ def test_a_target_that_cannot_be_reached_is_refused_with_what_can(ph: float, say
     read = water()
     read = replace(read, acid=replace(read.acid, target_ph=ph))
     assert dose(read, 3) is None
-    assert says in refusal(read)
+    assert says in why_no_dose(read)
 
 
 # Wool at pH 4.5 in 3.8 mmol/L of acetate: 0.82 θ mmol/g, (θ / (1 - θ))² = [H⁺] [A⁻] 10^4.6 (from memory), which is

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.plan.library import Library, change_text, own_definitions, take
+from dyeday.plan.library import Library, change_text, overridden_definitions, with_definitions
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from tests.plan.plans import plan, plan_text, problems_of
 
 WHOLE = plan({"dye.on_hand": '"40 g"', "base.on_hand": "12", "kit.circuit": '"worktop"'})
-LIBRARY = take(Library(), WHOLE)[0]
+LIBRARY = with_definitions(Library(), WHOLE)[0]
 NAMES_ONLY = """
 [session]
 name = "Sunday"
@@ -47,7 +47,7 @@ def test_what_is_on_hand_is_of_a_day_and_not_of_the_library() -> None:
 
 
 def test_only_what_is_used_comes_in() -> None:
-    more = take(LIBRARY, plan({"colourway.name": '"Fen"', "order.colourway": '"Fen"'}))[0]
+    more = with_definitions(LIBRARY, plan({"colourway.name": '"Fen"', "order.colourway": '"Fen"'}))[0]
     assert [c.name for c in read_plan(NAMES_ONLY, more).colourways] == ["Bog"]
 
 
@@ -60,7 +60,7 @@ def test_a_plans_own_definition_wins_and_says_in_what_it_differs() -> None:
     own = plan_text({"colourway.fix": '["steam 50 min"]', "base.skein": '"50 g"', "dye.on_hand": "3"})
     made = read_plan(own, LIBRARY)
     assert made.colourways[0].layers[0].fix[0].minutes == 50
-    assert own_definitions(made, LIBRARY) == [
+    assert overridden_definitions(made, LIBRARY) == [
         "kit 'tray' is the plan's own, the library's differs in circuit",
         "base 'Sock' is the plan's own, the library's differs in skein",
         "colourway 'Bog' is the plan's own, the library's differs in fix",
@@ -68,23 +68,23 @@ def test_a_plans_own_definition_wins_and_says_in_what_it_differs() -> None:
 
 
 def test_what_a_plan_took_from_the_library_is_not_its_own() -> None:
-    assert own_definitions(named(), LIBRARY) == []
+    assert overridden_definitions(named(), LIBRARY) == []
 
 
 def test_taking_says_what_is_new_and_what_changed_and_takes_nothing_out() -> None:
     changed = plan({"colourway.fix": '["steam 50 min"]', "dye.name": '"Peat"', "kit.circuit": '"worktop"'},
                    '[[dye]]\nname = "Navy"\n')  # fmt: skip
-    after, changes = take(LIBRARY, changed)
+    after, changes = with_definitions(LIBRARY, changed)
     assert [change_text(change) for change in changes] == ["dye 'Navy' is new", "colourway 'Bog' changed in fix"]
     assert after.colourways[0].layers[0].fix[0].minutes == 50
-    again, none = take(after, named())
+    again, none = with_definitions(after, named())
     assert {d.name for d in again.dyes} == {"Peat", "Navy"}
     assert [change.name for change in none] == ["Bog"]
 
 
 def test_taking_only_what_is_new_leaves_what_the_library_has() -> None:
     changed = plan({"colourway.fix": '["steam 50 min"]', "kit.circuit": '"worktop"'}, '[[dye]]\nname = "Navy"\n')
-    after, changes = take(LIBRARY, changed, only_new=True)
+    after, changes = with_definitions(LIBRARY, changed, only_new=True)
     assert [change.name for change in changes] == ["Navy"]
     assert after.colourways == LIBRARY.colourways
 
@@ -95,6 +95,6 @@ def test_without_a_library_a_name_alone_is_a_problem_as_ever() -> None:
 
 def test_a_name_close_to_one_of_the_librarys_is_offered() -> None:
     text = plan_text({"order.colourway": '"Fenn"'})
-    library = take(Library(), plan({"colourway.name": '"Fen"', "order.colourway": '"Fen"'}))[0]
+    library = with_definitions(Library(), plan({"colourway.name": '"Fen"', "order.colourway": '"Fen"'}))[0]
     with pytest.raises(PlanError, match=re.escape("did you mean 'Fen'?")):
         read_plan(text, library)

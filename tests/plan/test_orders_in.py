@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.orders.csv_table import Columns, SetPart, columns_text, guessed, places, read_columns, read_table
+from dyeday.plan.orders.csv_table import (
+    Columns,
+    SetPart,
+    column_places,
+    columns_text,
+    guessed_columns,
+    read_columns,
+    read_table,
+)
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of
 from dyeday.plan.orders.order_import import Read, not_yet, orders_there, read_orders
 from dyeday.plan.reading.problems import PlanError, Problem
@@ -19,7 +27,7 @@ BASES = ["Plain Sock", "Hill DK"]
 
 def read(text: str, columns: Columns | None = None) -> Read:
     table = read_table(text.encode())
-    return read_orders(table.rows, columns or Columns(guessed(table.rows[0].cells)), WAYS, BASES)
+    return read_orders(table.rows, columns or Columns(guessed_columns(table.rows[0].cells)), WAYS, BASES)
 
 
 def wrong(text: str, columns: Columns | None = None) -> tuple[Problem, ...]:
@@ -41,7 +49,7 @@ def test_rows_of_one_number_are_one_parcel_though_only_the_first_says_whose() ->
 
 def test_names_are_found_in_a_title_and_by_the_shops_own_words() -> None:
     text = "no,product,variant,qty\n1,Sea grass sock yarn,4ply,1\n2,Hill DK in tin roof rain,,2\n"
-    columns = Columns(guessed(["no", "product", "variant", "qty"]), colourways={"Sea Grass": "Kelp Light"},
+    columns = Columns(guessed_columns(["no", "product", "variant", "qty"]), colourways={"Sea Grass": "Kelp Light"},
                       bases={"4ply": "Plain Sock"})  # fmt: skip
     got = [(o.order.colourway, o.order.base) for o in read(text, columns).orders]
     assert got == [("Kelp Light", "Plain Sock"), ("Tin Roof Rain", "Hill DK")]
@@ -65,7 +73,7 @@ def test_wrong_cells_are_reported_together_with_wrong_names() -> None:
 
 def test_a_set_is_its_colourways_in_one_parcel_and_shares_its_price() -> None:
     columns = Columns(
-        guessed(["no", "who", "item", "yarn", "qty", "price"]),
+        guessed_columns(["no", "who", "item", "yarn", "qty", "price"]),
         sets={"Two greys": (SetPart("Tin Roof Rain", ""), SetPart("Ember", "Hill DK", 2))},
     )
     got = read("no,who,item,yarn,qty,price\n9,Ida,two greys,Plain Sock,2,60\n", columns).orders
@@ -87,7 +95,7 @@ def test_a_set_is_its_colourways_in_one_parcel_and_shares_its_price() -> None:
 )
 def test_more_pieces_than_an_order_takes_are_refused_also_where_a_set_or_two_rows_make_them(rows: str) -> None:
     columns = Columns(
-        guessed(["no", "item", "yarn", "qty", "spare"]), sets={"S": (SetPart("Ember", "Hill DK", 101),)}
+        guessed_columns(["no", "item", "yarn", "qty", "spare"]), sets={"S": (SetPart("Ember", "Hill DK", 101),)}
     )
     (problem,) = wrong(f"no,item,yarn,qty,spare\n{rows}\n", columns)
     assert "out of range" in problem.what
@@ -131,7 +139,7 @@ def test_dates_of_a_column_tell_which_number_is_the_month() -> None:
 
 
 def test_an_order_without_a_due_date_is_due_so_many_days_after_it_came() -> None:
-    columns = Columns(guessed(["no", "colour", "yarn", "qty", "created at"]), due_days=10)
+    columns = Columns(guessed_columns(["no", "colour", "yarn", "qty", "created at"]), due_days=10)
     got = read("no,colour,yarn,qty,created at\n1,Ember,Hill DK,1,2026-03-01 14:05:11 +0100\n", columns).orders
     assert got[0].order.due == date(2026, 3, 11)
 
@@ -183,7 +191,7 @@ def test_yes_and_no_are_understood_and_perhaps_is_not() -> None:
 
 
 def test_columns_are_guessed_by_usual_words_each_once() -> None:
-    assert guessed(["Order No.", "Buyer Name", "Colour", "Yarn base", "Qty", "Ship by", "Foo"]) == {
+    assert guessed_columns(["Order No.", "Buyer Name", "Colour", "Yarn base", "Qty", "Ship by", "Foo"]) == {
         "number": "Order No.",
         "customer": "Buyer Name",
         "colourway": "Colour",
@@ -200,7 +208,7 @@ def test_the_columns_file_reads_back_what_was_written() -> None:
 
 def test_a_column_that_is_not_there_is_reported_with_a_near_one() -> None:
     with pytest.raises(PlanError) as caught:
-        places(
+        column_places(
             Columns({"skeins": "Quantty", "colourway": "Colour", "base": "Yarn"}), ["Quantity", "Colour", "Yarn"], 1
         )
     assert [str(p) for p in caught.value.problems] == [

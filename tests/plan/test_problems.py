@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.problems import PlanError, near
+from dyeday.plan.reading.problems import PlanError, similar
 from dyeday.plan.reading.toml_positions import Path, key_lines
 from tests.harmless import is_harmless
 from tests.plan.plans import SMALL, line_of, plan, plan_text, problems_of, the_problem
@@ -547,12 +547,12 @@ def test_every_key_of_a_sound_plan_has_its_own_line() -> None:
 
 def test_the_nearest_word_is_offered_and_else_what_is_known() -> None:
     """A hint is one near word, or the first few there are."""
-    assert near("Stemer", ["tray", "Steamer"]) == "did you mean 'Steamer'?"
+    assert similar("Stemer", ["tray", "Steamer"]) == "did you mean 'Steamer'?"
     trays = [f"tray {n}" for n in range(1, 4)]
-    assert near("tray", [*trays, "pot 1"]) == "did you mean 'tray 1', 'tray 2' or 'tray 3'?"
-    assert near("tray 2", [*trays, "pot 1"]) == "did you mean 'tray 2'?"
-    assert near("zzz", ["tray", "pot"]) == "known are tray, pot"
-    assert near("zzz", []) == "none is defined"
+    assert similar("tray", [*trays, "pot 1"]) == "did you mean 'tray 1', 'tray 2' or 'tray 3'?"
+    assert similar("tray 2", [*trays, "pot 1"]) == "did you mean 'tray 2'?"
+    assert similar("zzz", ["tray", "pot"]) == "known are tray, pot"
+    assert similar("zzz", []) == "none is defined"
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from dyeday.ahead.problem_parts.hours import midnight, time_text
 from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
 from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.grouping import grouped
-from dyeday.plan.batches import sizes
+from dyeday.plan.batches import batch_sizes
 from dyeday.plan.model import Circuit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
@@ -84,7 +84,7 @@ def _too_small(unit: Unit, batch: Batch) -> Hindrance:
         why = f"{unit.name} holds {(unit.holds_mg or 0) / 1000:.4g} of its {room}"
     if unit.kind == KitKind.PEGS.value or most <= 0:
         return Hindrance(why, f"make room for {room}")
-    parts = " + ".join(map(str, sizes(batch.skeins, most)))
+    parts = " + ".join(map(str, batch_sizes(batch.skeins, most)))
     return Hindrance(why, f"split {batch.id} into {parts}, or use a {unit.kind} for {room}")
 
 

@@ -11,7 +11,7 @@ from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
-from dyeday.plan.amount_text import mass, poured, volume
+from dyeday.plan.amount_text import mass_text, solution_text, volume_text
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
@@ -149,8 +149,8 @@ def _bath_lines(offer: Offer) -> list[str]:
     pour = offer.acid_offer(Water.KEPT)
     more = f"add {acid_amount_text(offer.plan, pour.amount_now)}" if pour.amount_now > 0 else "no more acid"
     acid = f", {more}" if pour.need is not None else ""
-    top_up = f", top up {volume(offer.plan, pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
-    left = volume(offer.plan, pour.left_l * 1000)
+    top_up = f", top up {volume_text(offer.plan, pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
+    left = volume_text(offer.plan, pour.left_l * 1000)
     has = f" with {acid_amount_text(offer.plan, pour.amount_in_it)} of acid" if pour.amount_in_it > 0 else ""
     kept = f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min"
     return [kept, *_colour_lines(offer, offer.unit)]
@@ -193,7 +193,7 @@ def _acid_part_lines(offer: Offer) -> list[str]:
 def _soak_lines(offer: Offer) -> list[str]:
     plan, water_l = offer.plan, soak_l(offer.wof_g)
     new = "new " if offer.may_keep_water and offer.water is None else ""
-    line = f"{volume(offer.plan, water_l * 1000)} of {new}water"
+    line = f"{volume_text(offer.plan, water_l * 1000)} of {new}water"
     if offer.layer.acid_in is not AcidPlace.SOAK:
         return [f"{line}, no acid: it goes into the {offer.layer.acid_in.value}"]
     if (need := full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)) is None:
@@ -224,15 +224,15 @@ def _paint_lines(offer: Offer) -> list[str]:
     for section_no, section in enumerate(layer.sections, 1):
         own = (need for need in needs if need.section == section_no)
         of = [(need.dye, need.powder_g, need.solution_ml) for need in own]
-        amounts = [f"{dye} {mass(plan, g) if ml is None else poured(plan, ml)}" for dye, g, ml in of]
-        water = [f"water {volume(plan, waters_ml[section_no - 1])}"] if several else []
+        amounts = [f"{dye} {mass_text(plan, g) if ml is None else solution_text(plan, ml)}" for dye, g, ml in of]
+        water = [f"water {volume_text(plan, waters_ml[section_no - 1])}"] if several else []
         share = f"{section.share_pct:g} %: " if several else ""
         lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")
     if layer.liquor_ml(offer.wof_g) > 0:
         made_of = [*(waters_ml if several else [liquor.water_ml]), *(need.solution_ml or 0.0 for need in needs)]
         adds_up = sum(to_step(ml, plan.jug_ml) for ml in made_of) == to_step(liquor.liquor_ml, plan.jug_ml)
-        total = f"{'' if adds_up else 'about '}{volume(offer.plan, liquor.liquor_ml)}"
-        made = f"{total} in all" if several else f"{volume(offer.plan, liquor.water_ml)} of water to make {total}"
+        total = f"{'' if adds_up else 'about '}{volume_text(plan, liquor.liquor_ml)}"
+        made = f"{total} in all" if several else f"{volume_text(plan, liquor.water_ml)} of water to make {total}"
         with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
         lines.append("; ".join(no_room_in(liquor, plan.session.units) or ()) or f"{made}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
@@ -274,7 +274,7 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     least_min = least_warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
     if least_min <= kit.warm_up_min:
         return []
-    bath = volume(offer.plan, bath_ml)
+    bath = volume_text(offer.plan, bath_ml)
     power = f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
     return [
         f"{bath} from {tap_c:g} °C takes {length_text(round(least_min))} or more at {power}: press h when it simmers"

@@ -17,7 +17,7 @@ from dyeday.craft.yarn import fibres
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.problems import PlanError, meant
+from dyeday.plan.reading.problems import PlanError, synonym
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.plan.writing.toml_values import key_text, plan_time, text, toml
@@ -45,7 +45,7 @@ def word_of(typed: str, words: Sequence[str]) -> str:
     by_name = {word.casefold(): word for word in words}
     plain = typed.strip().casefold()
     last = plain.split()[-1].removesuffix("s") if plain else ""
-    return by_name.get(plain) or meant(plain, words) or by_name.get(last) or typed
+    return by_name.get(plain) or synonym(plain, words) or by_name.get(last) or typed
 
 
 def time_of(typed: str) -> str:

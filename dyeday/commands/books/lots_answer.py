@@ -25,7 +25,7 @@ from dyeday.commands.common import (
 )
 from dyeday.files.places import typed_path
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
@@ -117,7 +117,7 @@ def _checked(lot: Lot, facts: Iterable[LotFact]) -> list[LotFact]:
         if not text or len(text) > 1000:
             raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
         if one.of and one.of not in dyes:
-            raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {near(one.of, dyes)}")
+            raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {similar(one.of, dyes)}")
         out.append(replace(one, text=text))
     return out
 

@@ -9,7 +9,7 @@ from dataclasses import fields
 from typing import Any
 
 from dyeday.commands.common import Refusal
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.shelf.movements import Move, ReorderForecast, Shelf
 from dyeday.terms import MoveKind, StockKind
@@ -63,7 +63,7 @@ def moves_in(text: str, name: str) -> list[Move]:
     wrong = [column for column in head if column not in COLUMNS]
     if wrong or "kind" not in head:
         what = f"no column {harmless(wrong[0])!r}" if wrong else "no column 'kind'"
-        raise Refusal(f"{name}:1: {what}; {near(wrong[0] if wrong else 'kind', COLUMNS)}")
+        raise Refusal(f"{name}:1: {what}; {similar(wrong[0] if wrong else 'kind', COLUMNS)}")
     moves = []
     for line, row in rows[1:]:
         if any(row):
@@ -96,7 +96,9 @@ def _move(row: Any, place: str) -> Move:
         undone = row["kind"] == MoveKind.UNDONE.value
         for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):
             if word not in known:
-                raise Refusal(f"{place}: {harmless(word)!r} is not a movement of the shelf; {near(str(word), known)}")
+                raise Refusal(
+                    f"{place}: {harmless(word)!r} is not a movement of the shelf; {similar(str(word), known)}"
+                )
         row = {**row, "thing": None} if undone else row
     try:
         move = from_plain(Move, row)

@@ -12,7 +12,7 @@ from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
 from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_amount, typed_time
 from dyeday.commands.usage.options import THINGS
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.day_movements import first_counts
@@ -68,7 +68,7 @@ def _moved(kind: MoveKind, name: str, quantity: str, at: datetime, known: Known,
     names = [each for of, each in known if thing in (None, of)]
     meant = _named(name, names) or (harmless(name).strip() if thing is not None else "")
     if not meant:
-        offered = near(name, names) if names else "the shelf is empty"
+        offered = similar(name, names) if names else "the shelf is empty"
         right = f"{offered}, or say what it is with --as {'|'.join(THINGS)}"
         raise Refusal(f"{option}: nothing is called {brief(name)}; {right}")
     kinds = [of for of, each in known if each == meant] if thing is None else [thing]
@@ -136,7 +136,7 @@ def _made(
     dyes = [each for kind, each in known if kind is StockKind.DYE]
     dye = _named(name, dyes) or (harmless(name).strip() if thing is StockKind.DYE else None)
     if dye is None:
-        raise Refusal(f"--made: {brief(name)} is not a known dye; {near(name, dyes) if dyes else right}")
+        raise Refusal(f"--made: {brief(name)} is not a known dye; {similar(name, dyes) if dyes else right}")
     for word, typed in (("amount", quantity), ("strength", strength)):
         if not typed:
             raise Refusal(f"--made {brief(dye)}: the {word} is missing; {right}")

@@ -20,7 +20,7 @@ from dyeday.commands.common import (
 )
 from dyeday.commands.studio_records import foreseen, night_notes, stocked, studio_library, studio_times
 from dyeday.files.out_files import PLAN_SUFFIX
-from dyeday.plan.library import EMPTY, Library, own_definitions
+from dyeday.plan.library import EMPTY, Library, overridden_definitions
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -73,7 +73,7 @@ def check(args: Namespace) -> int:
             answer({"problems": problems, "advice": [], "fits": None})
         complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
-    definitions = own_definitions(plan, library)
+    definitions = overridden_definitions(plan, library)
     plan, shelf_notes = stocked(args, plan)
     hints = (*without_effect(text), *advice(plan))
     own = studio_times(args.data)

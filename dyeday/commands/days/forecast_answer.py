@@ -34,7 +34,7 @@ from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_
 from dyeday.files.out_files import put_output
 from dyeday.paper.sheets import forecast_lines as lines
 from dyeday.paper.sheets.day_chart import chart_lines
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
@@ -133,7 +133,7 @@ def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
         elif more is not None:
             names = [kit.name for kit in day.plan.kit]
             if more[1] not in names:
-                raise Refusal(f"--with {change!r}: no kit is called {more[1]!r}; {near(more[1], names)}")
+                raise Refusal(f"--with {change!r}: no kit is called {more[1]!r}; {similar(more[1], names)}")
             day = with_units(day, more[1], int(more[2]))
         else:
             raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")

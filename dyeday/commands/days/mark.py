@@ -25,7 +25,7 @@ from dyeday.commands.common import (
     typed_amount,
     typed_time,
 )
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.store import clock
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
@@ -255,7 +255,7 @@ def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, An
         if not equals:
             raise Refusal(f"{option} {harmless(one)!r} has no amount; write it as {option} 'Peat=120 mL'")
         if extra is None and name.casefold() not in dyes:
-            known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
+            known = similar(name, [*dyes.values(), *(e.name for e in extras.values())])
             raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
         weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
         amount = typed_amount(f"{option} {harmless(name)}", quantity, units.MASS_G if weighed else units.VOLUME_ML)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from dyeday.commands.common import Refusal, UsageError, answer, say, update_records
 from dyeday.files.durable import FileLock, StoreError
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.store import clock
 from dyeday.store.backups import BackedUpFile, Copy
 from dyeday.store.records.copies import kept_in
@@ -25,7 +25,7 @@ def restore(args: Namespace) -> None:
     every = kept_in(args.data)
     chosen = [file for file in every if not args.name or file.name == args.name]
     if args.name and not chosen:
-        names = near(args.name, [file.name for file in every])
+        names = similar(args.name, [file.name for file in every])
         raise Refusal(f"nothing here is called {args.name!r}; {names} (studio: lot book, shelf, library, times)")
     if args.when or args.newest:
         _bring(args, chosen[0])
@@ -118,5 +118,5 @@ def _named(copies: list[Copy], when: str) -> Copy:
     begun = exact or [copy for copy in copies if copy.name.startswith(when)]
     if len(begun) != 1:
         what = "several copies are" if begun else "no copy is"
-        raise Refusal(f"{what} called {when!r}; {near(when, [copy.name for copy in copies])}")
+        raise Refusal(f"{what} called {when!r}; {similar(when, [copy.name for copy in copies])}")
     return begun[0]

@@ -21,8 +21,8 @@ from dyeday.plan.orders.csv_table import (
     CsvError,
     TableText,
     columns_text,
-    guessed,
-    plainly,
+    guessed_columns,
+    normalized,
     read_columns,
     read_table,
 )
@@ -143,9 +143,9 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
     if not is_new:
         return table, columns
     header = [cell.strip() for cell in table.rows[0].cells]
-    if not guessed(header) and not any(plainly(cell) for cell in header):
+    if not guessed_columns(header) and not any(normalized(cell) for cell in header):
         raise Refusal(f"{name}:1: the first line must name the columns")
-    return table, Columns(guessed(header))
+    return table, Columns(guessed_columns(header))
 
 
 def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:

@@ -11,9 +11,9 @@ from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
-from dyeday.plan.amount_text import mass, poured, volume
-from dyeday.plan.batches import whose_text
-from dyeday.plan.doses import refusal
+from dyeday.plan.amount_text import mass_text, solution_text, volume_text
+from dyeday.plan.batches import shares_text
+from dyeday.plan.doses import why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
 from dyeday.plan.weigh_out import (
@@ -126,14 +126,14 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
         if total.mix_ml:
             dye = plan.dye(total.dye)
             of = f"{dye.solution_pct:g} %" if dye is not None else "1 %"
-            powder = mass(plan, total.mix_powder_g) if total.mix_powder_g else "none"
+            powder = mass_text(plan, total.mix_powder_g) if total.mix_powder_g else "none"
             note = f"{BLANK} g" if total.mix_powder_g else ""
             name = f"{total.dye} ({mix_from(plan, total)})" if total.from_bottle_ml else total.dye
-            rows.append((BOX, name, powder, volume(plan, total.mix_ml), of, note))
+            rows.append((BOX, name, powder, volume_text(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
             enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
-            rows.append((BOX, name, mass(plan, enough_g), "", "", f"{BLANK} g"))
+            rows.append((BOX, name, mass_text(plan, enough_g), "", "", f"{BLANK} g"))
     if rows:
         dry = "; dry powder is rounded up" if any(total.dry_powder_g for total in weighed.dyes) else ""
         yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette{dry}.")
@@ -144,9 +144,9 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
 def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     for total in weighed.dyes:
         if total.short_g:
-            short, on_hand = mass(plan, total.short_g), mass(plan, total.on_hand_g or 0)
+            short, on_hand = mass_text(plan, total.short_g), mass_text(plan, total.on_hand_g or 0)
             yield Paragraph(f"{total.dye}: SHORT by {short}, {on_hand} on hand")
-    if why := refusal(plan):
+    if why := why_no_dose(plan):
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
         amount = amount_text(plan, *weighed.acid_poured)
@@ -163,7 +163,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Paragraph(name, strong=True, swatches=swatches)
-    by_whom = grouped((whose_text(plan, each.batch), each.batch.no) for each in alike if each.batch.shares)
+    by_whom = grouped((shares_text(plan, each.batch), each.batch.no) for each in alike if each.batch.shares)
     for whose, nos in by_whom.items():
         lead = "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:"
         yield Paragraph(whose + (" each" if len(nos) > 1 else ""), 1, lead)
@@ -188,7 +188,7 @@ def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
 
 
 def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
-    water = f"{', EACH batch' if batches > 1 else ''}: {volume(plan, one.soak_l * 1000)} water"
+    water = f"{', EACH batch' if batches > 1 else ''}: {volume_text(plan, one.soak_l * 1000)} water"
     if not one.acid_soaks:
         yield f"soak{water}, no acid in it"
     blanks = " ".join([BLANK[:3] if batches > 1 else BLANK] * batches)
@@ -202,12 +202,12 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     """Yield a layer by section, in mixing order: dye solutions, water, acid last."""
     boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
-    made = f"{volume(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
+    made = f"{volume_text(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
     for_each = " for EACH batch" if batches > 1 else ""
     colour = (one.batch.colourway, one.batch.base)
     must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
     how = "mix once for" if must_match else "as one mix for"
-    in_all = f"; {how} {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
+    in_all = f"; {how} {_all(batches)}: {volume_text(plan, liquor.liquor_ml * batches)}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
@@ -224,13 +224,13 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
         first = len(rows)
         for dye in (d for d in one.dyes if (d.layer, d.section) == (liquor.layer, n)):
             if dye.solution_ml is None:
-                measured(f"{dye.dye} powder", dye.powder_g, mass, f"{BLANK[:6]} g")
+                measured(f"{dye.dye} powder", dye.powder_g, mass_text, f"{BLANK[:6]} g")
             else:
                 unit = " mL" if plan.session.units == UnitSystem.METRIC else ""
                 what = f"{dye.dye} {plan.solution_pct(dye.dye):g} %"
-                measured(what, dye.solution_ml, poured, f"{BLANK[:6]}{unit}")
+                measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
         if waters[n - 1] >= plan.jug_ml / 2:
-            measured("water", waters[n - 1], volume)
+            measured("water", waters[n - 1], volume_text)
         elif liquor.liquor_ml:
             left = "a few drops of water" if waters[n - 1] > 0 else "no extra water"
             rows.append(("", where, left if shares[n - 1] else "stays undyed", "", *[""] * is_mixed, ""))

@@ -14,7 +14,7 @@ import unicodedata
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import field
 
-from dyeday.plan.reading.problems import PlanError, Problem, near
+from dyeday.plan.reading.problems import PlanError, Problem, similar
 from dyeday.plan.reading.table_reader import Notes, Table
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.toml_values import toml
@@ -213,15 +213,15 @@ class Columns:
     """what is in a set, by its title"""
 
 
-def plainly(header: str) -> str:
+def normalized(header: str) -> str:
     """Return a header's words without case, accents, signs: "Order-No." is "order no"."""
     spelt = unicodedata.normalize("NFKD", header.casefold())
     return " ".join(re.findall(r"[a-z0-9]+", "".join(c for c in spelt if not unicodedata.combining(c))))
 
 
-def guessed(header: Sequence[str]) -> dict[str, str]:
+def guessed_columns(header: Sequence[str]) -> dict[str, str]:
     """Return which header means what, by usual words; each header once, exact words before ones they begin with."""
-    words = {name: plainly(name) for name in header if name.strip()}
+    words = {name: normalized(name) for name in header if name.strip()}
     columns_by_meaning: dict[str, str] = {}
     for end in ("", " "):  # the word itself, then a header that begins with it
         for meaning, usual in WORDS.items():
@@ -317,18 +317,20 @@ def columns_text(columns: Columns, csv_name: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def places(columns: Columns, header: Sequence[str], line: int) -> dict[str, int]:
+def column_places(columns: Columns, header: Sequence[str], line: int) -> dict[str, int]:
     """Return what each cell means. Raises PlanError if a named column is missing."""
     problems = []
-    by_words = {plainly(name) or name: n for n, name in reversed(list(enumerate(header)))}
+    by_words = {normalized(name) or name: n for n, name in reversed(list(enumerate(header)))}
     place_of: dict[str, int] = {}
     for meaning, name in columns.columns.items():
         if name in header:
             place_of[meaning] = list(header).index(name)
-        elif (plainly(name) or name) in by_words:
-            place_of[meaning] = by_words[plainly(name) or name]
+        elif (normalized(name) or name) in by_words:
+            place_of[meaning] = by_words[normalized(name) or name]
         else:
-            problems.append(Problem(line, f"no column is called {harmless(name)!r} ({meaning})", near(name, header)))
+            problems.append(
+                Problem(line, f"no column is called {harmless(name)!r} ({meaning})", similar(name, header))
+            )
     problems += _lacking(place_of, line, columns.columns)
     if problems:
         raise PlanError(problems)

@@ -13,9 +13,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
-from dyeday.plan.orders.csv_table import Columns, OrderRow, SetPart, places
+from dyeday.plan.orders.csv_table import Columns, OrderRow, SetPart, column_places
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of, order_of_days
-from dyeday.plan.reading.problems import PlanError, Problem, near
+from dyeday.plan.reading.problems import PlanError, Problem, similar
 from dyeday.plan.writing.toml_values import toml
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief, harmless, shortened
@@ -51,7 +51,7 @@ def read_orders(
 ) -> Read:
     """Return the orders in ``rows``, the first its header. Raises PlanError with every problem, by line."""
     header = tuple(cell.strip() for cell in rows[0].cells)
-    at = places(columns, header, rows[0].line)
+    at = column_places(columns, header, rows[0].line)
     reader = _Reader(columns, at, tuple(colourways), tuple(bases), len(header))
     return reader.read(rows[1:])
 
@@ -195,7 +195,7 @@ class _Reader:
         if missing_is_wrong and title:
             self.unknown.setdefault((kind, title), []).append(self.line)
         elif missing_is_wrong:
-            self._wrong(f"this row names no {kind}", near("", self.known[kind]))
+            self._wrong(f"this row names no {kind}", similar("", self.known[kind]))
         return ""
 
     def _note_unknown(self) -> None:
@@ -204,7 +204,7 @@ class _Reader:
             what = f"no {kind} is called {brief(name, 60)}{more}"
             # As many words of a title as the names have at most: one may begin alike.
             words = max((len(known.split()) for known in self.known[kind]), default=1)
-            right = near(" ".join(name.split()[:words]), self.known[kind])
+            right = similar(" ".join(name.split()[:words]), self.known[kind])
             mapped = f'write {toml(name)} = "…" under [{kind}s] of the columns\' file'
             right += f" Or {mapped}" if "?" in right else f", or {mapped}"
             self.problems.append(Problem(lines[0], what, right))

@@ -24,7 +24,7 @@ UNITS = {
 """units that a key may have"""
 
 
-def made(t: Table, cls: type[T], own: Own | None = None, *, like: T | None = None, demand: bool = True) -> T:
+def read_keys(t: Table, cls: type[T], own: Own | None = None, *, like: T | None = None, demand: bool = True) -> T:
     """Return the ``cls`` in table ``t``, with every problem noted, unknown keys too."""
     value = cls(**values_of(t, cls, own, like=like, demand=demand))
     t.finish()

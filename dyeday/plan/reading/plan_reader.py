@@ -20,8 +20,8 @@ from dyeday.craft.water.alkalinity import HIGHEST_MG_L, alkalinity_from_bicarbon
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name
 from dyeday.plan.model import ACID_PCT, AIMS, Acid, Chore, Circuit, HandBatch, Money, Order, Plan, Session, Water
-from dyeday.plan.reading.key_reader import made, values_of
-from dyeday.plan.reading.problems import PlanError, near
+from dyeday.plan.reading.key_reader import read_keys, values_of
+from dyeday.plan.reading.problems import PlanError, similar
 from dyeday.plan.reading.table_reader import Notes, Table
 from dyeday.plan.reading.table_readers import base_of, colourway_of, dye_of, extra_of, hand_batch_of, kit_of, order_of
 from dyeday.plan.reading.toml_syntax import toml_of
@@ -45,16 +45,16 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     if not root.has("session"):
         root.lacks("session", "there is no [session]", "add a [session] with name, date, start, stop")
     session = _session(root.table("session"), there=root.has("session"))
-    water = made(root.table("water"), Water, {"alkalinity_mg_l": _alkalinity})
-    acid = made(root.table("acid"), Acid, {"strength_pct": _strength, "dose": _dose, "on_hand": _acid_on_hand})
-    rules = made(root.table("rules"), Rules, like=usual_rules(acid.ph_with))
+    water = read_keys(root.table("water"), Water, {"alkalinity_mg_l": _alkalinity})
+    acid = read_keys(root.table("acid"), Acid, {"strength_pct": _strength, "dose": _dose, "on_hand": _acid_on_hand})
+    rules = read_keys(root.table("rules"), Rules, like=usual_rules(acid.ph_with))
     alone: dict[str, Any] = {}
     for table in ("scale", "jug", "air"):
         t = root.table(table)
         alone |= values_of(t, Plan, table=table)
         t.finish()
-    money = made(root.table("money"), Money)
-    own_circuits = tuple(made(t, Circuit) for t in root.tables("circuit"))
+    money = read_keys(root.table("money"), Money)
+    own_circuits = tuple(read_keys(t, Circuit) for t in root.tables("circuit"))
     known_circuits = [c.name for c in (*own_circuits, *library.circuits)]
     kit = tuple(_library_definition(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
     kit = kit if root.has("kit") else library.kit
@@ -64,7 +64,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     known_dyes = [d.name for d in (*dyes, *library.dyes)]
     tables = root.tables("colourway")
     colourways = tuple(_library_definition(t, library.colourways) or colourway_of(t, known_dyes) for t in tables)
-    chores = tuple(made(t, Chore) for t in root.tables("chore"))
+    chores = tuple(read_keys(t, Chore) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
     known_colourways = [c.name for c in (*colourways, *library.colourways)]
     known_bases = [b.name for b in (*bases, *library.bases)]
@@ -102,10 +102,10 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         notes.add(("batch", n), what, right)
     if not notes.problems:
         _must_be_few(notes, plan, hand)
-    batches = () if notes.problems else splitting.split(plan, orders, hand)
+    batches = () if notes.problems else splitting.split_orders(plan, orders, hand)
     numbers = {batch.no for batch in batches}
     for n, by_hand in enumerate(hand):
-        if batches and by_hand.no and splitting.as_numbered(by_hand.no, len(batches)) not in numbers:
+        if batches and by_hand.no and splitting.full_batch_no(by_hand.no, len(batches)) not in numbers:
             right = f"they go from {batches[0].no} to {batches[-1].no}"
             notes.add(("batch", n, "no"), f"no batch has the number {by_hand.no}", right)
     if notes.problems:
@@ -128,12 +128,12 @@ def _library_definition(t: Table, known: Sequence[T]) -> T | None:
 def _session(t: Table, *, there: bool) -> Session:
     # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
     t.get("sound")
-    session = made(t, Session, {"aim": _aim}, demand=there)
+    session = read_keys(t, Session, {"aim": _aim}, demand=there)
     ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
     if all(ends) and session.stop_min <= session.start_min:
         t.problem("stop", "it is not after start", 'write a time after midnight with +1, such as "01:30+1"')
     if session.zone is not None and not _zone_exists(session.zone):
-        t.problem("zone", f"{brief(session.zone)} is not a time zone", near(session.zone, available_timezones()))
+        t.problem("zone", f"{brief(session.zone)} is not a time zone", similar(session.zone, available_timezones()))
     return session
 
 
@@ -229,7 +229,7 @@ def _must_fit(notes: Notes, plan: Plan) -> None:
         base, colourway = by_name(weighed, order.base), by_name(plan.colourways, order.colourway)
         if base is None or colourway is None:
             continue
-        for kind in sorted(splitting.kinds_on_the_way(colourway), key=lambda kind: kind.value):
+        for kind in sorted(splitting.kinds_needed(colourway), key=lambda kind: kind.value):
             of_kind = [item for item in plan.kit if item.kind == kind]
             if of_kind and all(item.skeins_of(base.skein_g) == 0 for item in of_kind):
                 largest = max(item.holds_g or 0 for item in of_kind)

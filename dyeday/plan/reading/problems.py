@@ -31,7 +31,7 @@ class PlanError(ValueError):
 def closest(word: str, known: Iterable[str]) -> str | None:
     """Return the known word that ``word`` means or is closest to in its letters, or None where none is close."""
     words = list(known)
-    if (other := meant(word, words)) is not None:
+    if (other := synonym(word, words)) is not None:
         return other
     close = get_close_matches(word[:80].casefold(), [item.casefold() for item in words], n=1, cutoff=0.55)
     return next(w for w in words if w.casefold() == close[0]) if close else None
@@ -53,13 +53,13 @@ def _likeness(typed: str, known: str) -> float:
     return SequenceMatcher(None, known.casefold(), typed).ratio()
 
 
-def near(word: str, known: Iterable[str]) -> str:
+def similar(word: str, known: Iterable[str]) -> str:
     """Return the known words closest to ``word`` as a suggestion, several if as close as each other; else all."""
     words = list(dict.fromkeys(item for item in known if item))
     if (right := closest(word, words)) is not None:
         spelt = word[:80].casefold()
         best = _likeness(spelt, right)
-        by_letters = right != meant(word, words)
+        by_letters = right != synonym(word, words)
         alike = [item for item in words if item == right or (by_letters and _likeness(spelt, item) == best)]
         *most, last = (repr(item) for item in alike[:MOST_MEANT])
         return f"did you mean {', '.join(most)} or {last}?" if most else f"did you mean {last}?"
@@ -111,7 +111,7 @@ _MEANT = {
 }  # fmt: skip
 
 
-def meant(word: str, known: Collection[str]) -> str | None:
+def synonym(word: str, known: Collection[str]) -> str | None:
     """Return the known word that ``word`` is another word for, or None."""
     spelt = " ".join(word[:80].casefold().replace("-", " ").split())
     forms = {spelt, spelt.replace(" ", "_"), spelt.replace("_", " "), spelt.removesuffix("s")}

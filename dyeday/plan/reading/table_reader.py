@@ -13,7 +13,7 @@ from enum import Enum
 from typing import Any, TypeVar
 
 from dyeday import units
-from dyeday.plan.reading.problems import PlanError, Problem, closest, near
+from dyeday.plan.reading.problems import PlanError, Problem, closest, similar
 from dyeday.plan.reading.toml_positions import Path, nearest_line
 from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is_of_these_days
 
@@ -202,7 +202,7 @@ class Table:
             return default
         if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
             return next(o for o in options if o.casefold() == raw.strip().casefold())
-        self.problem(key, f"{brief(raw)} is not allowed here", near(raw if isinstance(raw, str) else "", options))
+        self.problem(key, f"{brief(raw)} is not allowed here", similar(raw if isinstance(raw, str) else "", options))
         return default
 
     def flag(self, key: str, default: bool = False) -> bool:
@@ -274,7 +274,7 @@ class Table:
         for key in self.raw:
             if key not in self.asked:
                 known = sorted(self.asked)
-                self.notes.add((*self.path, key), f"{self._name(key)} is not a key", near(key, known))
+                self.notes.add((*self.path, key), f"{self._name(key)} is not a key", similar(key, known))
                 meant = closest(key, known)
                 if meant in self.missing:
                     self.missing.remove(meant)

@@ -10,8 +10,8 @@ from dyeday import units
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Base, Colourway, Dye, Extra, FixStep, HandBatch, Kit, Layer, Order, Section
-from dyeday.plan.reading.key_reader import Own, made, values_of
-from dyeday.plan.reading.problems import near, undefined
+from dyeday.plan.reading.key_reader import Own, read_keys, values_of
+from dyeday.plan.reading.problems import similar, undefined
 from dyeday.plan.reading.table_reader import Table
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.schema import PER_100G, PIECES
@@ -100,7 +100,7 @@ def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[t
         amount = inner.quantity(name, units.PERCENT, low=0.001, high=high)
         clean = harmless(name).strip()
         if undefined(clean, known):
-            inner.problem(name, f"no [[dye]] is called {brief(clean)}", near(clean, known))
+            inner.problem(name, f"no [[dye]] is called {brief(clean)}", similar(clean, known))
         elif amount is not None:
             out.append((clean, amount))
     return tuple(out)
@@ -139,7 +139,7 @@ def kit_of(t: Table, circuits: Collection[str]) -> Kit:
         "circuit": lambda t, _: {"circuit": _named(t, "circuit", circuits, required=False) or None},
         "down": _down,
     }
-    kit = made(t, Kit, own)
+    kit = read_keys(t, Kit, own)
     if kit.output_w is not None and kit.power_w is not None and kit.output_w > kit.power_w:
         t.problem("output", "a microwave gives less than it draws", "write power as the input on its nameplate")
     return kit
@@ -169,7 +169,7 @@ def _holds(t: Table, kit: Mapping[str, Any]) -> dict[str, float | None]:
 
 def base_of(t: Table) -> Base:
     """Return a ``[[base]]`` table's base."""
-    return made(t, Base, {"fibre": lambda t, _: {"fibre": _fibre_of(t)}})
+    return read_keys(t, Base, {"fibre": lambda t, _: {"fibre": _fibre_of(t)}})
 
 
 def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
@@ -185,7 +185,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
         try:
             known = fibres.find(name).name
         except fibres.UnknownFibreError:
-            inner.problem(name, "dyeday does not know this fibre", near(name, fibres.FIBRES))
+            inner.problem(name, "dyeday does not know this fibre", similar(name, fibres.FIBRES))
         else:
             mix[known] = mix.get(known, 0.0) + (share or 0.0)
     total = sum(mix.values())
@@ -196,7 +196,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
 
 def dye_of(t: Table) -> Dye:
     """Return a ``[[dye]]`` table's dye; its range of pH is that of its class where none is given."""
-    return made(t, Dye, {"ph_low": _ph, "bottle_ml": _bottle})
+    return read_keys(t, Dye, {"ph_low": _ph, "bottle_ml": _bottle})
 
 
 def _bottle(t: Table, _: object) -> dict[str, Any]:
@@ -226,7 +226,7 @@ def _ph_span(t: Table) -> tuple[float, float] | None:
 
 def colourway_of(t: Table, dyes: Collection[str]) -> Colourway:
     """Return a ``[[colourway]]`` table's colourway; ``dyes`` are the names its recipe may use."""
-    return made(t, Colourway, {"layers": lambda t, _: {"layers": _layers(t, dyes)}})
+    return read_keys(t, Colourway, {"layers": lambda t, _: {"layers": _layers(t, dyes)}})
 
 
 def _layers(t: Table, dyes: Collection[str]) -> tuple[Layer, ...]:
@@ -240,7 +240,7 @@ def _layers(t: Table, dyes: Collection[str]) -> tuple[Layer, ...]:
 
 def extra_of(t: Table) -> Extra:
     """Return an ``[[extra]]`` table's extra, its amount in mL or g."""
-    return made(t, Extra, {"amount": _amount, "on_hand": _extra_on_hand})
+    return read_keys(t, Extra, {"amount": _amount, "on_hand": _extra_on_hand})
 
 
 def _amount(t: Table, _: object) -> dict[str, Any]:
@@ -273,13 +273,13 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
         "colourway": lambda t, _: {"colourway": _named(t, "colourway", colourways)},
         "base": lambda t, _: {"base": _named(t, "base", bases)},
     }
-    return made(t, Order, own)
+    return read_keys(t, Order, own)
 
 
 def _named(t: Table, key: str, known: Collection[str], *, required: bool = True, verb: str = "is called") -> str:
     name = t.text(key, required=required)
     if name and undefined(name, known):
-        t.problem(key, f"no [[{key}]] {verb} {brief(name)}", near(name, known))
+        t.problem(key, f"no [[{key}]] {verb} {brief(name)}", similar(name, known))
     return name
 
 

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from typing import Any
 
-from dyeday.plan.library import KEPT, Library, LibraryChange, Studio, T, take
+from dyeday.plan.library import KEPT, Library, LibraryChange, Studio, T, with_definitions
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
@@ -25,7 +25,7 @@ def library_in(db: sqlite3.Connection) -> Library:
 
 def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[LibraryChange]:
     """Add a plan's definitions, with ``only_new`` none that has a known name; return the changes."""
-    library, changes = take(library_in(db), plan, only_new=only_new)
+    library, changes = with_definitions(library_in(db), plan, only_new=only_new)
     for key, _ in KEPT if changes else ():
         for thing in getattr(library, key):
             _put(db, key, thing.name, thing)

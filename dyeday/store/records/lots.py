@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from dyeday.files.durable import StoreError
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
@@ -116,7 +116,7 @@ class LotBook(Records):
             # Only similar numbers: comparing all of a book of years would take a second.
             like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
-            right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
+            right = similar(number, [name for (name,) in like]) if like else "see `dyeday lots`"
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         facts = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]

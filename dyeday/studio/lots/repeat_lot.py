@@ -9,7 +9,7 @@ from itertools import count as count_from
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.batches import split_no
-from dyeday.plan.library import bare
+from dyeday.plan.library import without_amounts
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.recipe import planned_dyes
 from dyeday.plan.weigh_out import weigh_batch
@@ -104,9 +104,9 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
     bases = {item.name: item for item in today.bases} if today else {}
     dyes = {item.name for item in today.dyes} if today else set()
     if today is not None:
-        defined += [(f"dye {dye.name}", item_text(bare(dye))) for dye in lot.dyes if dye.name not in dyes]
+        defined += [(f"dye {dye.name}", item_text(without_amounts(dye))) for dye in lot.dyes if dye.name not in dyes]
         if lot.base.name not in bases:
-            defined.append((f"base {lot.base.name}", item_text(bare(lot.base))))
+            defined.append((f"base {lot.base.name}", item_text(without_amounts(lot.base))))
     colourway = lot.colourway
     if colourways.get(colourway.name) != colourway:
         if colourway.name in colourways:

@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 from datetime import datetime
 from typing import Any
 
-from dyeday.plan.batches import number, split, split_no
+from dyeday.plan.batches import batch_no, split_no, split_orders
 from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
@@ -75,7 +75,7 @@ def with_order(day: Day, order: Order, at: datetime) -> Day:
     first = max((int(split_no(no)[0]) for no in day.batches), default=0)
     batches = dict(day.batches)
     for n, fresh in enumerate(new, first + 1):
-        numbered = replace(fresh, no=number(n, max(total, n)))
+        numbered = replace(fresh, no=batch_no(n, max(total, n)))
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
     return altered(day, plan=plan, batches=batches, order_came_at={**day.order_came_at, order.item: at})
@@ -92,7 +92,7 @@ def _own_mix(order: Order) -> str:
 
 def _of_own_mix(plan: Plan, order: Order) -> list[Batch]:
     """Return the batches of a rush order, dyed from a mix of its own."""
-    return [replace(batch, mix=_own_mix(order)) for batch in split(plan, [order])]
+    return [replace(batch, mix=_own_mix(order)) for batch in split_orders(plan, [order])]
 
 
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
@@ -162,8 +162,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
         if wanted > covered:
             (alone if order in mixes else by_lot).append(replace(order, skeins=wanted - covered, spare=0))
     batches = dict(begun)
-    free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
-    for fresh in (*split(plan, by_lot), *(batch for order in alone for batch in _of_own_mix(plan, order))):
+    free = (no for n in range(1, 10_000) if (no := batch_no(n, len(plan.batches))) not in begun)
+    for fresh in (*split_orders(plan, by_lot), *(batch for order in alone for batch in _of_own_mix(plan, order))):
         numbered = replace(fresh, no=next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units)

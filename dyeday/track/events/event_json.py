@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Body, Event
 from dyeday.track.event_keys import EventError, instant
@@ -76,7 +76,7 @@ def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
         return kind
     spelt = str(name).replace("-", " ").replace("_", " ").casefold()
     if spelt not in KINDS:
-        raise EventError(f"{harmless(name)!r} is not an event", near(spelt, KINDS))
+        raise EventError(f"{harmless(name)!r} is not an event", similar(spelt, KINDS))
     return KINDS[spelt]
 
 

@@ -10,7 +10,7 @@ from dyeday.craft.dye.depth_of_shade import wof_weighed_g
 from dyeday.craft.dye.exhaustion import BY_EYE
 from dyeday.craft.yarn.drying_air import regain_in_air_pct
 from dyeday.craft.yarn.fibres import regain_pct
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless
@@ -48,7 +48,7 @@ def reading_value(kind: ReadingKind, value: Any) -> Any:
     if not isinstance(value, Mapping) or any(each not in value for each in needed):
         raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
     if extra := [each for each in value if each not in allowed]:
-        raise EventError(f"{name} has no {harmless(extra[0])!r}", near(str(extra[0]), allowed))
+        raise EventError(f"{name} has no {harmless(extra[0])!r}", similar(str(extra[0]), allowed))
     lowest = {"match": 1.0}
     return {each: check.number(lowest.get(each, 0.0), 1e6)(f"{name} {each}", item) for each, item in value.items()}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, DayAim, FlagId, StepKind
@@ -85,7 +85,7 @@ class FlagCleared(Body):
         known = [flag.value for flag in FlagId if (flag in FLAGS_OF_DAY) == (event.batch is None)]
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
-            raise EventError(f"{self.rule!r} is not a flag of {about}", near(self.rule, known))
+            raise EventError(f"{self.rule!r} is not a flag of {about}", similar(self.rule, known))
 
 
 class AdviceWished(OfChore):

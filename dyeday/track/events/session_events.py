@@ -7,7 +7,7 @@ from contextlib import suppress
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import to_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import StockKind
@@ -52,7 +52,7 @@ class OrderAdded(Body):
             (order.base, [b.name for b in day.plan.bases]),
         ):
             if name not in known:
-                raise EventError(f"{name!r} is not in the plan", near(name, known))
+                raise EventError(f"{name!r} is not in the plan", similar(name, known))
         for what, text in (("item", order.item), ("parcel", order.parcel)):
             if not isinstance(text, str) or len(text) > LONGEST_NAME:
                 raise EventError(

@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
@@ -172,7 +172,7 @@ def refuse_names(day: Day, event: Event) -> None:
         if no not in there:
             once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
             if no not in once:
-                raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.unsplit]))
+                raise EventError(f"there is no batch {no!r}", similar(no, [b.no for b in day.unsplit]))
     if event.body.unit is not None:
         known("the kit has no unit", event.body.unit, day.plan.unit_names)
 
