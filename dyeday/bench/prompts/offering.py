@@ -123,7 +123,8 @@ def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
         return
     ends = edge is HeatEdge.END
     heats = {batch.no: _heat_no(offer, batch) for batch in offer.batches} if edge is not None else {}
-    unit = _unit_left(offer) if ends else taken.unit
+    units = {batch.unit for batch in offer.batches} if ends else {taken.unit}
+    unit = units.pop() if len(units) == 1 else None
     acid_ml, acid_g = _ml_or_g(offer.day, amount) if in_bath else (None, None)
     alone = len(numbers) == 1
     tank = UnitEvent.FILLED if taken.is_tank_filled and unit is not None else None
@@ -155,12 +156,6 @@ def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
 def _heat_no(offer: Offer, batch: BatchRecord) -> int:
     step = next_step(offer.day, batch, offer.now)
     return (step.heat_no if step is not None else None) or offer.step.heat_no or 1
-
-
-def _unit_left(offer: Offer) -> str | None:
-    """Return the unit that a load leaves; None where its batches are in several."""
-    units = {batch.unit for batch in offer.batches}
-    return units.pop() if len(units) == 1 else None
 
 
 def _one_or_each(heats: dict[str, int]) -> int | dict[str, int]:

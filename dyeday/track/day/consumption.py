@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from dyeday.grouping import grouped
-from dyeday.plan.model import Extra, Layer, Plan
+from dyeday.plan.model import Extra
 from dyeday.plan.recipe import layer_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
@@ -104,22 +104,17 @@ def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
 
 def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> tuple[Consumed, ...]:
     """Return the dye of layers by their recipe; worked out once for a plan, as every entry asks."""
-    asked = (tuple(map(batch.layer_of, numbers)), wof_g)
-    if asked not in day.plan.worked_out:
-        day.plan.worked_out[asked] = _dye_of(day.plan, *asked)
-    of_each: tuple[Consumed, ...] = day.plan.worked_out[asked]
+    layers, plan = tuple(map(batch.layer_of, numbers)), day.plan
+    if (layers, wof_g) not in plan.worked_out:
+        sums: dict[str, list[float]] = {}
+        for number, layer in enumerate(layers, 1):
+            for planned in layer_dyes(plan.solution_pct, layer, number, wof_g):
+                ml = planned.solution_ml
+                sums.setdefault(planned.dye, [0.0, 0.0])[ml is None] += planned.powder_g if ml is None else ml
+        made = tuple(Consumed(name, ml, grams, False) for name, (ml, grams) in sums.items())
+        plan.worked_out[layers, wof_g] = made
+    of_each: tuple[Consumed, ...] = plan.worked_out[layers, wof_g]
     return of_each
-
-
-def _dye_of(plan: Plan, layers: Iterable[Layer], wof_g: float) -> tuple[Consumed, ...]:
-    sums: dict[str, list[float]] = {}
-    for number, layer in enumerate(layers, 1):
-        for planned in layer_dyes(plan.solution_pct, layer, number, wof_g):
-            of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
-            of_dye[planned.solution_ml is None] += (
-                planned.powder_g if planned.solution_ml is None else planned.solution_ml
-            )
-    return tuple(Consumed(name, ml, grams, False) for name, (ml, grams) in sums.items())
 
 
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
