@@ -359,6 +359,12 @@ def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_wor
     assert "broke down" not in page_of(day_of(soaked()), "12:00")
 
 
+def test_batches_that_hang_to_dry_are_counted_apart_from_those_with_work_left() -> None:
+    hung = page_of(day_of([at("10:00", "01", to="dry"), at("10:01", "02", to="soak")]), "12:00")
+    assert "NOT DONE YET: 10 batches; 1 hangs to dry" in hung
+    assert "hang" not in page_of(day_of([at("10:01", "02", to="soak")]), "12:00")
+
+
 def test_yarn_whose_burst_switched_itself_off_is_ready_and_not_over() -> None:
     burst = [at("10:30", "04", heat_no=1, run="start", unit="microwave 1")]
     assert "in microwave 1, ready" in page_of(day_of(burst), "10:45")

@@ -10,7 +10,7 @@ from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
 from dyeday.terms import State
 from dyeday.text import batches_text, counted
-from dyeday.track.day.progress import units_on
+from dyeday.track.day.progress import hanging_text, to_go_on_with, units_on
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import to_check
 
@@ -34,9 +34,12 @@ class CloseActions(Actions):
         if day.closed is not None:
             self.screen.say("this day is closed already")
             return
-        count = counted(len(day.unfinished), "batch is", "batches are") if day.unfinished else "No batch is"
+        count, hangs = (
+            counted(len(left := to_go_on_with(day.unfinished)), "batch is", "batches are"),
+            hanging_text(day),
+        )
         flags = f" To check: {named}." if (named := to_check(day, now)) else ""
-        to_do = f"{count} left for tomorrow.{flags}"
+        to_do = f"{count if left else 'No batch is'} left for tomorrow{hangs}.{flags}"
         typed = f"{to_do} When every heat is off at the wall, type"
         in_hand = batches_text([batch.no for batch in day.unfinished if batch.state in IN_HAND])
         question: Question[str]

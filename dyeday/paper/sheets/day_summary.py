@@ -20,7 +20,15 @@ from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_in_all_min, heat_place, rounds_of, state_word
+from dyeday.track.day.progress import (
+    at_heat_min,
+    hanging_text,
+    heat_in_all_min,
+    heat_place,
+    rounds_of,
+    state_word,
+    to_go_on_with,
+)
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
@@ -46,14 +54,15 @@ def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str]
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
-    return replace(sheet, blocks=(Block(tuple(_glance(sums, _not_done(day)))), *blocks))
+    return replace(sheet, blocks=(Block(tuple(_glance(day, sums))), *blocks))
 
 
-def _glance(sums: Tally, not_done: str) -> Iterator[Part]:
+def _glance(day: Day, sums: Tally) -> Iterator[Part]:
     flagged = list(dict.fromkeys(no for flag in sums.open_flags for no in flag.batches or ("the day",)))
     yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
-    stay = [batch.no for batch in sums.unfinished]
-    yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead=f"{not_done}:")
+    stay = [batch.no for batch in to_go_on_with(sums.unfinished)]
+    left = f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}{hanging_text(day)}"
+    yield Paragraph(left, lead=f"{_not_done(day)}:")
     done = _named([batch.no for batch in sums.done])
     yield Paragraph(f"{sums.skeins_done} of {sums.skeins} pieces{done}", lead="Done:")
 
@@ -75,7 +84,8 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     for numbers, flags in grouped((flag.batches, flag) for flag in sums.open_flags).items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
         yield Block((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
-    stays = f"{_not_done(day).upper()}: {counted(len(sums.unfinished), 'batch', 'batches')}"
+    left = counted(len(to_go_on_with(sums.unfinished)), "batch", "batches")
+    stays = f"{_not_done(day).upper()}: {left}{hanging_text(day)}"
     if not sums.unfinished:
         yield Block((Paragraph("Nothing: all is done."),), stays)
     touched: dict[str, list[tuple[str, float]]] = {}

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
+from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes
@@ -44,6 +45,17 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
 def unit_words(unit: str | None, *, hangs: bool) -> str:
     """Return " in tray 1", or " on pegs 1" where it ``hangs`` to dry; "" without a unit."""
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
+
+
+def to_go_on_with(batches: Iterable[BatchRecord]) -> list[BatchRecord]:
+    """Return the batches that want more than to dry where they hang."""
+    return [batch for batch in batches if batch.state is not State.DRY]
+
+
+def hanging_text(day: Day) -> str:
+    """Return "; 12 hang to dry", what is said after a count of `to_go_on_with`; "" where none hangs."""
+    hang = sum(batch.state is State.DRY for batch in day.unfinished)
+    return f"; {counted(hang, 'hangs', 'hang')} to dry" if hang else ""
 
 
 def whereabouts(batch: BatchRecord) -> str:
