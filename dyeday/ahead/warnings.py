@@ -225,7 +225,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         waits += _no_room_to_hang(forecast, day, late)
         why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "there is no time left for it"
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
-        text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
+        text = f"{batches_text(late)} {verb} not {goal} by {stop} ({why})"
         do = f"{batches_text(late)} {waiting} for tomorrow"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
 

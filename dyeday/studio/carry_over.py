@@ -140,7 +140,8 @@ def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order
         much = left.get(order.key, 0)
         take = much if first[order.key] == n else min(much, order.skeins + order.spare)
         if take > 0:
-            out.insert(0, replace(order, skeins=take, spare=0))
+            spare = min(order.spare, take - 1)  # an order's last pieces are its spares
+            out.insert(0, replace(order, skeins=take - spare, spare=spare))
             left[order.key] = much - take
     return out
 

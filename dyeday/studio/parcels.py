@@ -147,12 +147,17 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     for session, day in days:
         for order in day.plan.orders:
             sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
+        carried = set[OrderKey]()
         for record in came_in(day).values():
             # The day it came from has counted what it is for.
             came = record.carried
             for item, count in came.shares if came is not None and came.session in sessions else ():
                 if (order_sums := sums.get(_key(sums, item, record))) is not None:
                     order_sums.wanted -= count
+                    carried.add(order_sums.order.key)
+        firsts = {order.key: order for order in reversed(day.plan.orders)}
+        for key in carried & firsts.keys():
+            sums[key].wanted += firsts[key].spare  # what came has its spares, which were not wanted
         lots, now = lot_numbers(day, session), latest_moment(day)
         flags = _open_rules(day, now) if now is not None else {}
         for batch in day.unsplit:

@@ -203,7 +203,7 @@ def late(text: str, time: str = "09:00") -> list[str]:
 def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> None:
     """By itself, with nothing else to do; in a day that is longer by as much it fits."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "11:30"')
-    assert late(short) == ["01 is not rinsed by 11:30: even with no other work it would be rinsed only at 11:54"]
+    assert late(short) == ["01 is not rinsed by 11:30 (even with no other work it would be rinsed only at 11:54)"]
     assert late(short.replace("11:30", "11:54")) == []
 
 

@@ -311,7 +311,7 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
         assert first.do == "rinse"
         return
     assert told == [
-        "03 is not rinsed by 18:00: no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere: "
+        "03 is not rinsed by 18:00 (no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere): "
         "03 waits for tomorrow",
         "03 stays in pot 1 overnight, until Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
         "wet yarn may wait in a bucket",

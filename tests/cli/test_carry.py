@@ -137,8 +137,17 @@ def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(she
     assert all(b.carried == f"2026-03-14-1/{b.no}" for b in plan.batches)
     assert (plan.session.start_min, plan.session.stop_min) == (600, 780)
     assert all(dye.on_hand_g is None for dye in plan.dyes)
-    assert {order.item: order.skeins for order in plan.orders}["Shop, ember"] == 3
+    assert {order.item: (order.skeins, order.spare) for order in plan.orders}["Shop, ember"] == (2, 1)
     assert shell("check", str(path)) == 0
+
+
+def test_spares_stay_spares_as_their_order_goes_over(shell: Shell, tmp_path: Path) -> None:
+    """Two skeins of Ember Walk were ordered and one is for stock, on Sunday as on Saturday."""
+    carried(shell, tmp_path)
+    shell("weigh")
+    assert "for: Shop, ember (2 and 1 spare)" in shell.out
+    shell("parcels")
+    assert "0 of 2 Ember Walk on Plain Sock" in shell.out
 
 
 def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path) -> None:
