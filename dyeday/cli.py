@@ -66,7 +66,7 @@ def _answer(argv: Sequence[str] | None) -> int:
     for name in ("data", "session"):
         if not hasattr(args, name):
             setattr(args, name, None)
-    from dyeday.commands.common import Refusal, UsageError, complain
+    from dyeday.commands.common import Refusal, UsageError, report
     from dyeday.files.durable import StoreError
 
     try:
@@ -77,7 +77,7 @@ def _answer(argv: Sequence[str] | None) -> int:
         args.usage.refuse(str(error))
         return 2
     except (Refusal, StoreError) as error:
-        complain(error.lines if isinstance(error, Refusal) else [str(error)])
+        report(error.lines if isinstance(error, Refusal) else [str(error)])
         return 1
     except KeyboardInterrupt:
         return 130
@@ -85,7 +85,7 @@ def _answer(argv: Sequence[str] | None) -> int:
 
 def _unwritten(error: OSError) -> int:
     """Report that the output could not be written, silently on a broken pipe; return the exit status."""
-    from dyeday.commands.common import complain
+    from dyeday.commands.common import report
 
     seen_enough = isinstance(error, BrokenPipeError)
     if not seen_enough:
@@ -93,9 +93,9 @@ def _unwritten(error: OSError) -> int:
 
         done = f"; what it did is saved ({', '.join(SAVED)}), do not do it again" if SAVED else ""
         if error.filename is not None:
-            complain([f"{error.filename}: {reason(error)}{done or '; check its name and its folder'}"])
+            report([f"{error.filename}: {reason(error)}{done or '; check its name and its folder'}"])
             return 1
-        complain([f"the answer could not be written: {reason(error)}{done}"])
+        report([f"the answer could not be written: {reason(error)}{done}"])
     # What is left unwritten cannot be written at exit either.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 0 if seen_enough else 1

@@ -213,7 +213,7 @@ def strict_json(text: str | bytes) -> Any:
     import json
 
     try:
-        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_twins)
+        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_duplicates)
     except json.JSONDecodeError as error:
         line = f"line {error.lineno}, " if error.lineno > 1 else ""
         raise ValueError(f"error at {line}column {error.colno}") from None
@@ -223,7 +223,7 @@ def _no_number(name: str) -> float:
     raise ValueError(f"{name} is not a number")
 
 
-def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) != len(pairs):
         keys = [key for key, _ in pairs]

@@ -20,7 +20,7 @@ from dyeday.bench.looks.themes import DARK
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_lines
 from dyeday.bench.screens.text_screens import BatchSeen, batch_text, flags_text
-from dyeday.bench.view.attention import wanted
+from dyeday.bench.view.attention import needing_attention
 from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys, next_line
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.view.far_text import FarStatus, far_text
@@ -109,7 +109,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
         assert len(lines) == height
         for item in seen.next_up:
             assert next_line(item, width, DARK).cell_len <= width
-        far_text(wanted(day, now, kept.items), Canvas(width, height, DARK), FarStatus(True, 174))
+        far_text(needing_attention(day, now, kept.items), Canvas(width, height, DARK), FarStatus(True, 174))
         rest_text(day, found, Canvas(width, 16, DARK), [])
         log_lines(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)

@@ -135,7 +135,7 @@ class LiveSession:
     def take_over(self) -> bool:
         """Take over recording if the other bench has gone; return whether it just has. Never raises."""
         try:
-            if not self.read_only or not self.file.hold_bench():
+            if not self.read_only or not self.file.claim_bench():
                 return False
         except StoreError:
             return False  # the folder went away: `refresh` tells of that

@@ -63,9 +63,9 @@ def sessions(args: Namespace) -> Sessions:
 def update_records(args: Namespace) -> None:
     """Add to the records what they lack, and report it on stderr; a failure does not stop the command."""
     try:
-        sync_records(args.data, lambda line: complain([line]))
+        sync_records(args.data, lambda line: report([line]))
     except StoreError as error:
-        complain([str(error)])
+        report([str(error)])
 
 
 def copy_records(args: Namespace) -> None:
@@ -75,12 +75,12 @@ def copy_records(args: Namespace) -> None:
     try:
         records_of(args.data).back_up(clock.now().utc)
     except StoreError as error:
-        complain([f"saved, but a copy could not be made: {error}"])
+        report([f"saved, but a copy could not be made: {error}"])
 
 
 def report_missing_copy(file: SessionFile) -> None:
     """Report on stderr that a session was saved but its copy could not be made."""
-    complain(filter(None, [file.without_copy]))
+    report(filter(None, [file.without_copy]))
 
 
 def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
@@ -90,7 +90,7 @@ def record(file: SessionFile, events: Sequence[Event], check: Check | None = Non
     if fresh and file.is_closed:
         from dyeday.store.records.taking_in import take_in
 
-        complain(filter(None, [take_in(file).trouble]))
+        report(filter(None, [take_in(file).trouble]))
     return fresh
 
 
@@ -168,7 +168,7 @@ MOST_SHOWN = 20
 """problems shown of one file"""
 
 
-def first_of(lines: Iterable[str]) -> list[str]:
+def first_lines(lines: Iterable[str]) -> list[str]:
     """Return the first `MOST_SHOWN` lines, and how many more there are."""
     every = list(lines)
     left = len(every) - MOST_SHOWN
@@ -184,7 +184,7 @@ def refusing(path: Path, *more: str) -> Iterator[None]:
     try:
         yield
     except PlanError as error:
-        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems), *more) from None
+        raise Refusal(*first_lines(f"{path}:{problem}" for problem in error.problems), *more) from None
     except EditError as error:
         raise Refusal(f"{path}: {error}") from None
 
@@ -199,7 +199,7 @@ def typed_amount(option: str, typed: str, kind: Kind, low: float = 0.0, high: fl
         raise Refusal(f"{option}: {error}") from None
 
 
-def lasting(seconds: float) -> Callable[[], bool]:
+def time_limit(seconds: float) -> Callable[[], bool]:
     """Return a function that tells whether ``seconds`` have passed since this call."""
     until = time.monotonic() + seconds
     return lambda: time.monotonic() > until
@@ -210,15 +210,15 @@ def fields_of(thing: object, names: str) -> dict[str, Any]:
     return {name: getattr(thing, name) for name in names.split()}
 
 
-def answer(data: object) -> None:
+def print_json(data: object) -> None:
     """Print JSON for a script."""
     print(json_text(data, indent=1))  # noqa: T201
 
 
-def tell_taken(args: Namespace, taken: int, already: int) -> None:
+def report_import(args: Namespace, taken: int, already: int) -> None:
     """Say how many rows of a file were imported, and how many were there before."""
     if args.json:
-        answer({"taken": taken, "already_there": already})
+        print_json({"taken": taken, "already_there": already})
     else:
         say(f"{taken} imported, {already} already there")
 
@@ -230,7 +230,7 @@ def say(*lines: str) -> None:
             print(*_fitted(harmless(part), sys.stdout), sep="\n")  # noqa: T201
 
 
-def complain(lines: Iterable[str]) -> None:
+def report(lines: Iterable[str]) -> None:
     """Print lines to stderr in the same way."""
     for line in lines:
         print(*_fitted(harmless(line), sys.stderr), sep="\n", file=sys.stderr)  # noqa: T201

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.late_case import StudioTimes, scale_of
-from dyeday.commands.common import complain, lasting
+from dyeday.commands.common import report, time_limit
 from dyeday.files.durable import StoreError
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
@@ -40,7 +40,7 @@ def studio_library(args: Namespace) -> Library:
     try:
         return LibraryRecords(args.data).library()
     except StoreError as error:
-        complain([f"the library cannot be read: {error}"])
+        report([f"the library cannot be read: {error}"])
         return EMPTY
 
 
@@ -93,5 +93,5 @@ def foreseen(
     from dyeday.ahead.forecast import forecast
 
     if evaluations is None and budget is None:
-        evaluations, budget = EVALUATIONS, lambda: lasting(LONGEST_S)
+        evaluations, budget = EVALUATIONS, lambda: time_limit(LONGEST_S)
     return forecast(day, now, evaluations=evaluations, budget=budget, before=before, own=own)

@@ -112,7 +112,7 @@ def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
 
 def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: bool = False) -> Copy:
     try:
-        return Copy(file, when, True, form.look(file), "", aside)
+        return Copy(file, when, True, form.verify(file), "", aside)
     except StoreError as error:
         return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
 
@@ -139,18 +139,18 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
 
 
 def delete_old(path: Path, form: Kind | BackedUpFile, now: datetime, counts: tuple[int, int, int] = COUNTS) -> None:
-    """Delete the good copies of ``path`` that `kept_of` does not keep; damaged ones are read again each time."""
+    """Delete the good copies of ``path`` that `moments_kept` does not keep; damaged ones are read again each time."""
     every = copies_of(path)
     if len(every) > counts[0]:
         good = [copy for when, _, file in every if (copy := _looked_at(file, when, form)).good]
-        keep = kept_of([copy.taken for copy in good], now, counts)
+        keep = moments_kept([copy.taken for copy in good], now, counts)
         for copy in good:
             if copy.taken not in keep:
                 with contextlib.suppress(OSError):
                     copy.file.unlink()
 
 
-def kept_of(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, int] = COUNTS) -> set[datetime]:
+def moments_kept(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, int] = COUNTS) -> set[datetime]:
     """Return which good copies are kept: the newest, the last of each day and of each week (UTC)."""
     newest, days, weeks = counts
     newest_first = sorted(moments, reverse=True)
@@ -205,11 +205,11 @@ class BackedUpFile:
         """Its name for the user: the file's name without the ending."""
         return self.path.stem
 
-    def look(self, file: Path) -> str:
+    def verify(self, file: Path) -> str:
         """Return what ``file`` holds, in a few words. Raises StoreError if it is damaged."""
-        return self.kind.look(file)
+        return self.kind.verify(file)
 
-    def bring_back(self, copy: Copy, now: datetime) -> Path | None:
+    def restore_copy(self, copy: Copy, now: datetime) -> Path | None:
         """Bring a copy back; return the name under which the replaced file is kept. Raises StoreError."""
         raw = read_bytes(copy.file, LARGEST_FILE)
         unseal(raw, copy.file, self.kind)
@@ -226,11 +226,11 @@ class BackedUpFile:
             raise StoreError(what, "nothing was changed") from None
         return aside
 
-    def present(self) -> str:
+    def current_contents(self) -> str:
         """Return what it holds now. Raises StoreError if it is missing or damaged."""
         if not os.path.lexists(self.path):
             raise FileGone(f"{self.path} is not there", "bring a copy back")
-        return self.look(self.path)
+        return self.verify(self.path)
 
     def copies(self) -> list[Copy]:
         """Return its copies, newest first, each verified; those set aside too."""

@@ -60,7 +60,7 @@ class Kind:
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed"""
 
-    def look(self, file: Path) -> str:
+    def verify(self, file: Path) -> str:
         """Return what a file of this kind holds, in a few words. Raises StoreError if it is damaged."""
         return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).built)
 

@@ -292,7 +292,7 @@ class SessionFile:
             raise not_saved("the plan's file is", error, f"check {self.path.parent}") from None
         self.about = about
 
-    def hold_bench(self) -> bool:
+    def claim_bench(self) -> bool:
         """Claim the session for one bench, whose copies wait for `copy_if_due`; return False if another has it."""
         if not self._bench.grab():
             return False

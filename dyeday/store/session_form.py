@@ -68,7 +68,7 @@ def _rows(tables: Tables) -> list[Any]:
     return [row for _, row in sorted(tables["events"].items(), key=lambda item: int(item[0]))]
 
 
-def part_of(tables: Tables, first: int, batches: Collection[str]) -> Day:
+def day_of_batches(tables: Tables, first: int, batches: Collection[str]) -> Day:
     """Return the day by those of its ``first`` events that ``batches`` depend on. Raises as `session_of`."""
     rows = related_rows(_rows(tables)[:first], batches)
     return fold(from_plain(Plan, tables["plan"]["1"]), map(event_of, rows))

@@ -18,7 +18,7 @@ from dyeday.store import clock
 from dyeday.store.backups import copies_of
 from dyeday.store.sealed import LARGEST_FILE
 from dyeday.store.session_file import DurableStorage, SessionFile, Stamp
-from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, part_of, tables_of
+from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, day_of_batches, digest_of, tables_of
 from dyeday.text import brief
 from dyeday.track.day.day_state import Day, Event, spread
 from dyeday.track.events.session_events import CarriedOver
@@ -58,9 +58,9 @@ class Sessions:
         """Return a session by its id. Raises StoreError if there is none."""
         return SessionFile(self._path(session_id), self.now)
 
-    def part(self, session_id: str, first: int, batches: Collection[str]) -> Day:
+    def day_of_batches(self, session_id: str, first: int, batches: Collection[str]) -> Day:
         """Return a session's day by those of its ``first`` events that ``batches`` depend on. Raises StoreError."""
-        kind = replace(SESSION, build=lambda tables: part_of(tables, first, batches))
+        kind = replace(SESSION, build=lambda tables: day_of_batches(tables, first, batches))
         (storage := DurableStorage(self._path(session_id), kind, self.now)).read()
         return cast(Day, storage.built)
 
@@ -70,7 +70,7 @@ class Sessions:
             raise StoreError(f"no session {brief(session_id)}", similar(session_id, self.ids()))
         return path
 
-    def is_surely_open(self, session_id: str) -> bool:
+    def was_never_closed(self, session_id: str) -> bool:
         """Return whether a session was never closed, by a search in its bytes. Raises StoreError."""
         return _CLOSED.search(read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)) is None
 
@@ -182,7 +182,7 @@ def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str
     return days
 
 
-def went_over(sessions: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
+def carried_to(sessions: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
     """Return where batches of the sessions ``sources`` were carried: (session, batch) to the newest "session/batch".
 
     The session ``into`` and unreadable ones are left out.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_timer
-from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.attention import Attention, needing_attention
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
@@ -39,7 +39,7 @@ def page_values(
     return {
         "now_ms": _ms(now.utc),
         "utc_offset_min": round(offset.total_seconds() / 60),
-        "next": [_next(day, now, thing, chores) for thing in wanted(day, now, items)[:MOST_NEXT]],
+        "next": [_next(day, now, thing, chores) for thing in needing_attention(day, now, items)[:MOST_NEXT]],
         "alarms": [_alarm(alarm, now) for alarm in stand],
         "clocks": [_timer(day, now, timer) for timer in _in_order(timers)],
         "finish": _finish(day, now, forecast),

@@ -451,7 +451,7 @@ def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
 
     clock = FakeClock()
     first = begun(tmp_path, clock)
-    assert first.hold_bench()
+    assert first.claim_bench()
 
     async def script(bench: Bench) -> None:
         assert "watching only" in bench.screen

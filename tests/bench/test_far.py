@@ -14,7 +14,7 @@ from dyeday.ahead.advising.next_up import NextUp, Rank, next_up
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.attention import Attention, needing_attention
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.far_text import FarStatus, far_text, reading_m
 from dyeday.bench.widgets.board import Canvas
@@ -204,7 +204,7 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
 def test_painted_yarn_is_said_to_be_safe_so_long_and_not_to_have_so_long_left() -> None:
     """ "23 h left" beside "heat on" would be read as the time until its heat."""
     painted = [at("10:00", "01", to="paint"), at("10:20", "01", to="fix")]
-    (thing,) = wanted(day_of(painted), now("10:30"), [])
+    (thing,) = needing_attention(day_of(painted), now("10:30"), [])
     assert thing.in_words == "safe 23 h"
     shown = far_text([thing], Canvas(80, 24, DARK), FarStatus(True, 174)).plain
     assert "left" not in shown
@@ -230,7 +230,7 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
     clock.on(12)
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     day = fold(plan, events)
-    found = wanted(day, clock(), next_up(day, clock()))
+    found = needing_attention(day, clock(), next_up(day, clock()))
     assert [(w.about, w.word, w.urgency) for w in found] == [
         ("04", "heat off", Urgency.OVER),
         ("01", "paint", Urgency.READY),
@@ -247,7 +247,7 @@ def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, wor
 
     clock = now(f"{10 + (30 + minutes) // 60}:{(30 + minutes) % 60:02d}")
     day = day_of([at("10:00", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
-    words = {thing.about: thing.word for thing in wanted(day, clock, next_up(day, clock))}
+    words = {thing.about: thing.word for thing in needing_attention(day, clock, next_up(day, clock))}
     assert words["steamer 1"] == word
 
 
@@ -257,7 +257,7 @@ def test_heat_to_come_names_the_unit_the_yarn_goes_into_and_not_the_one_it_lies_
 
     day = day_of([at("10:00", "04", to="fix", unit="microwave 1")])
     item = NextUp("04", "heat on in steamer 1", "", Rank.PLANNED, unit="steamer 1")
-    assert wanted(day, now("10:30"), [item])[0].unit == "steamer 1"
+    assert needing_attention(day, now("10:30"), [item])[0].unit == "steamer 1"
 
 
 def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
@@ -290,7 +290,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
             shown = bench.app.bench.shown
             assert shown is not None
             items = shown.next_up
-            things = wanted(bench.app.live.day, bench.clock(), bench.app.bench.view_cache.items)
+            things = needing_attention(bench.app.live.day, bench.clock(), bench.app.bench.view_cache.items)
             assert [w.about for w in things][: len(items)] == [item.about for item in items]
             assert [w.urgency for w in things][: len(items)] == [urgency_of_item(item) for item in items]
             bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)

@@ -16,7 +16,7 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.attention import Attention, needing_attention
 from dyeday.bench.view.batch_row import Urgency
 from dyeday.bench.view.bench_layout import next_line
 from dyeday.bench.view.far_text import FarStatus, far_text
@@ -62,7 +62,7 @@ def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None
         bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         bench.app.bench.paint()
         items = bench.app.bench.view_cache.items
-        things = wanted(bench.app.live.day, bench.clock(), items)
+        things = needing_attention(bench.app.live.day, bench.clock(), items)
         assert items[0].do == "tie and count"
         assert [thing.word for thing, item in zip(things, items, strict=False) if item.is_chore] == [
             item.do for item in items if item.is_chore
@@ -92,7 +92,7 @@ def test_the_log_of_a_bench_that_is_read_only_undoes_and_corrects_nothing(tmp_pa
     clock = FakeClock()
     first = begun(tmp_path, clock)
     LiveSession(first, clock, Ids()).record(draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
-    assert first.hold_bench()
+    assert first.claim_bench()
 
     async def script(bench: Bench) -> None:
         await bench.press("l")

@@ -313,7 +313,7 @@ def test_a_folder_pulled_out_under_a_bench_that_watches_ends_nothing(tmp_path: P
     """It goes on watching, and records once the folder is back and the other bench has gone."""
     clock = FakeClock()
     first = begun(tmp_path / "stick", clock)
-    assert first.hold_bench()
+    assert first.claim_bench()
 
     async def script(bench: Bench) -> None:
         (tmp_path / "stick").rename(tmp_path / "pulled")
@@ -332,7 +332,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
     """Its foot has no key for it either."""
     clock = FakeClock()
     first = begun(tmp_path, clock)
-    assert first.hold_bench()
+    assert first.claim_bench()
     first.add([make("moved", clock(), lambda: "first", batch="01", to="soak")])
 
     async def script(bench: Bench) -> None:
@@ -349,7 +349,7 @@ def test_the_banner_of_an_alarm_names_its_key_only_where_it_silences(tmp_path: P
     """Not on a bench that watches; as soon as it records, there it is."""
     clock = FakeClock()
     first = begun(tmp_path, clock, text=impatient(SHORT_DAY.read_text(encoding="utf-8")))
-    assert first.hold_bench()
+    assert first.claim_bench()
     heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 1"}
     first.add([make("moved", clock(), lambda: "first", batch="04", to="fix")])
     first.add([make("pass", clock(), lambda: "second", batch="04", **heat)])

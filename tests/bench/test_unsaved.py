@@ -34,7 +34,7 @@ def full_disk(where: str = "write") -> Iterator[None]:
 
 def live_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> LiveSession:
     live = LiveSession(session, clock, ids or Ids())
-    assert session.hold_bench()
+    assert session.claim_bench()
     return live
 
 

@@ -287,7 +287,7 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     data = tmp_path_factory.mktemp("book")
     one = LotBook(data / f"{number}-a")
     made = _a_lot()
-    one.take_lots([made])
+    one.import_lots([made])
     one.add_facts(made.number, [LotFact(LATER, "note", text) for text in texts])
     one.add_facts(made.number, [LotFact(LATER, "mill lot", texts[0])])
     kept = one.lot(made.number)
@@ -296,7 +296,7 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     assert csv_original(cells["mill_lot"]) == texts[0]
     assert csv_original(cells["notes"]) == "; ".join(dict.fromkeys(texts))
     two = LotBook(data / f"{number}-b")
-    two.take_lots([kept])
+    two.import_lots([kept])
     assert two.lot(made.number) == kept
     for text in texts:
         assert [row.number for row in two.find([text])] == [made.number]

@@ -138,7 +138,7 @@ def test_a_session_that_a_bench_has_open_is_not_brought_back_under_it(day: Shell
     from dyeday.store.session_file import SessionFile
 
     bench = SessionFile(session_file(day))
-    assert bench.hold_bench()
+    assert bench.claim_bench()
     assert day("restore", ID, "--newest") == 1
     assert "a bench has" in day.err
     bench.release_bench()

@@ -30,7 +30,7 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     session = started(data, 5)
     clock = FakeClock()
     clock.on(60)
-    assert not hold or session.hold_bench()
+    assert not hold or session.claim_bench()
     live = LiveSession(session, clock, new_id)
     with broken:
         for batch in NUMBERS[:2]:
@@ -177,7 +177,7 @@ def fsync_once(folder: Path, long: bool) -> Outcome:
         session = started(data, 5)
         clock = FakeClock()
         clock.on(60)
-        assert session.hold_bench()
+        assert session.claim_bench()
         live = LiveSession(session, clock, new_id)
         with patch.object(os, "fsync", fail):
             for _ in range(2):
@@ -216,7 +216,7 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
         session = again(data)
         clock = FakeClock()
         clock.on(60)
-        assert session.hold_bench()
+        assert session.claim_bench()
         live = LiveSession(session, clock, new_id)
         path.parent.chmod(0o500)
         live.record(draft("note", NUMBERS[0], {"note": "x"}))
@@ -280,7 +280,7 @@ def at_once(folder: Path, long: bool) -> Outcome:
         )
         for who in ("a", "b")
     ]
-    assert session.hold_bench()
+    assert session.claim_bench()
     live = LiveSession(session, now, new_id)
     for n in range(each):
         live.record(draft("note", NUMBERS[0], {"note": f"bench {n}"}))

@@ -87,7 +87,7 @@ def shorter(folder: Path, long: bool) -> Outcome:
         small = min(
             (c for c in BackedUpFile(path, SESSION).copies() if c.good), key=lambda copy: len(copy.file.read_bytes())
         )
-        BackedUpFile(path, SESSION).bring_back(small, FakeClock().utc)
+        BackedUpFile(path, SESSION).restore_copy(small, FakeClock().utc)
         tell("done")
 
     def look(through: bool, words: list[str]) -> None:
@@ -225,7 +225,7 @@ def _killed_after(data: Path, seconds: float) -> tuple[bool, list[str]]:
         try:
             os.close(reader)
             session = again(data)
-            assert session.hold_bench()
+            assert session.claim_bench()
             live = LiveSession(session, FakeClock(), new_id)
             for event in ENTRIES[len(session.events) :]:
                 session.add([event])
@@ -254,7 +254,7 @@ def leavings(folder: Path, long: bool) -> Outcome:
 
         def hold(tell: Callable[[str], None]) -> None:
             mine = again(folder)
-            assert mine.hold_bench()
+            assert mine.claim_bench()
             with FileLock(mine.path.with_suffix(".lock")):
                 os.kill(os.getpid(), signal.SIGKILL)
 
@@ -264,7 +264,7 @@ def leavings(folder: Path, long: bool) -> Outcome:
         os.utime(left, (1_000_000_000, 1_000_000_000))
         tried += 1
         fresh = again(folder)
-        lost += not is_as_the_model(fresh) or not fresh.hold_bench()
+        lost += not is_as_the_model(fresh) or not fresh.claim_bench()
         fresh.release_bench()
     started(folder)
     assert not list(session.path.parent.glob(".*.new"))

@@ -107,7 +107,7 @@ def shapes(folder: Path, long: bool) -> Outcome:
 def future(folder: Path, long: bool) -> Outcome:
     """Refused as such, not as damage; a bench that has it open does not change it either."""
     session = started(folder, 12)
-    session.hold_bench()
+    session.claim_bench()
     lost = 0
     for version in (3, 4, 99, 999_999):
         raw = seal({"about": {}, "new": {"1": {"x": 1}}}, replace(SESSION, version=version))
@@ -152,7 +152,7 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
     for n in range(8):
         data = folder / str(n)
         session = started(data, 12)
-        assert session.hold_bench()
+        assert session.claim_bench()
         session.add(ENTRIES[12:14])
         spoil(session.path, n)
         tried += 1
@@ -184,13 +184,13 @@ def database(folder: Path, long: bool) -> Outcome:
             kept.path.write_bytes(form)
         tried += 1
         try:
-            held = kept.present()
+            held = kept.current_contents()
         except StoreError:
             lost += (kept.path.read_bytes() if kept.path.exists() else None) != form
         else:
             lost += form != raw and held != "" and _lots_of(folder) != wanted
         (good,) = [copy for copy in kept.copies() if copy.good and not copy.was_set_aside]
-        kept.bring_back(good, MORNING)
+        kept.restore_copy(good, MORNING)
         lost += _lots_of(folder) != wanted
     return Outcome(tried, lost, "found by SQLite's own check, left as it is; the copy brings all back")
 

@@ -52,7 +52,7 @@ def measured() -> Calls:
     calls = Calls()
 
     async def script(bench: Bench) -> None:
-        bench.session.hold_bench()
+        bench.session.claim_bench()
         bench.app.at_leisure()
         await bench.press("space")
         sys.setprofile(calls)

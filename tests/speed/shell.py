@@ -60,7 +60,7 @@ def commands(folder: Path) -> list[Line]:
 def storing(folder: Path) -> list[Line]:
     """The 2,000th event of a day, until it is on the disk, as the bench stores it."""
     session = SessionFile(session_of(folder, 60, 1980, 40).path)
-    assert session.hold_bench()
+    assert session.claim_bench()
     ours, raw = [], []
     for n in range(40):
         event = make("note", clock.now(), clock.new_id, batch="01", note=f"number {n}")

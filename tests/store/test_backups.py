@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
 from dyeday.store import backups
-from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, copies_of, kept_of, newest_good
+from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, copies_of, moments_kept, newest_good
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_file import DurableStorage, SessionFile
 from dyeday.store.session_form import SESSION
@@ -69,7 +69,7 @@ def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_sa
     clock.on(5)
     for _ in range(2):
         again = SessionFile(session.path, clock)
-        assert again.hold_bench()
+        assert again.claim_bench()
         again.back_up()
         again.release_bench()
         clock.on(5)
@@ -132,7 +132,7 @@ def test_copies_are_kept_by_days_and_then_by_weeks(hours_ago: list[int], later: 
     """The newest stays; so does the last of each day of a fortnight and of each week of a year; not much more."""
     now = NOON + timedelta(hours=later)
     moments = [NOON - timedelta(hours=h) for h in hours_ago]
-    keep = kept_of(moments, now)
+    keep = moments_kept(moments, now)
     assert keep <= set(moments)
     assert set(sorted(moments)[-NEWEST_KEPT:]) <= keep
     for moment in moments:
@@ -168,12 +168,12 @@ def test_bringing_a_copy_back_keeps_what_was_there_under_a_dated_name(tmp_path: 
     storage.write(notes(1))
     storage.write(notes(3))
     old = BackedUpFile(path, NOTES).copies()[-1]
-    aside = BackedUpFile(path, NOTES).bring_back(old, NOON)
+    aside = BackedUpFile(path, NOTES).restore_copy(old, NOON)
     assert aside is not None
     assert DurableStorage(path, NOTES).read() == notes(1)
     present = next(copy for copy in BackedUpFile(path, NOTES).copies() if copy.was_set_aside)
     assert (present.file, present.holds) == (aside, "3 entries")
-    BackedUpFile(path, NOTES).bring_back(present, NOON)
+    BackedUpFile(path, NOTES).restore_copy(present, NOON)
     assert DurableStorage(path, NOTES).read() == notes(3)
     assert len([copy for copy in BackedUpFile(path, NOTES).copies() if copy.was_set_aside]) == 2
 
@@ -186,7 +186,7 @@ def test_a_damaged_copy_is_not_brought_back(tmp_path: Path) -> None:
     copy.file.write_bytes(b"")
     before = path.read_bytes()
     with pytest.raises(StoreError):
-        BackedUpFile(path, NOTES).bring_back(copy, NOON)
+        BackedUpFile(path, NOTES).restore_copy(copy, NOON)
     assert path.read_bytes() == before
 
 

@@ -214,7 +214,7 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     assert lot.skeins == 8
     assert [row.skeins for row in LotBook(tmp_path).find(["jumper"])] == [8]
     other = LotBook(tmp_path / "other")
-    other.take_lots([lot])
+    other.import_lots([lot])
     assert other.lot("260418-08") == lot
     first.add(events([at("35:00", "08", note="soft")]))
     take_in(first)
@@ -285,14 +285,14 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     lots = list(book.lots(book.find(())))
     assert [bool(lot.withdrawn) for lot in lots] == [False, False, True]
     other = LotBook(tmp_path / "other")
-    assert other.take_lots(lots) == lots
+    assert other.import_lots(lots) == lots
     assert list(other.lots(other.find(()))) == lots
-    assert other.take_lots(lots) == []
+    assert other.import_lots(lots) == []
     with pytest.raises(StoreError, match="and differs"):
-        other.take_lots([replace(lots[0], mix="another")])
+        other.import_lots([replace(lots[0], mix="another")])
     noted = replace(lots[0], added=(*lots[0].added, LotFact(LATER, "note", "seen elsewhere")))
-    assert other.take_lots([noted]) == [noted], "what was kept in one book comes to the other"
-    assert other.take_lots(lots) == [], "and stays there"
+    assert other.import_lots([noted]) == [noted], "what was kept in one book comes to the other"
+    assert other.import_lots(lots) == [], "and stays there"
     assert other.lot(noted.number) == noted
 
 

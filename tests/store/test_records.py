@@ -78,7 +78,7 @@ def test_a_lost_database_is_not_begun_again_while_copies_of_it_are_there(tmp_pat
     with pytest.raises(FileGone, match="restore studio --newest"):
         received(tmp_path, "b")
     kept = records_of(tmp_path)
-    kept.bring_back(kept.copies()[0], MORNING)
+    kept.restore_copy(kept.copies()[0], MORNING)
     assert ids(tmp_path) == ["a"]
 
 

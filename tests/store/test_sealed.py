@@ -167,7 +167,7 @@ def test_a_folder_that_vanishes_and_comes_back_loses_nothing(tmp_path: Path) -> 
     """A stick pulled out: refused while it is away, gone on with when it is back, the memory unharmed."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path / "stick", clock)
-    session.hold_bench()
+    session.claim_bench()
     first = make("moved", clock(), ids, batch="01", to="soak")
     session.add([first])
     (tmp_path / "stick").rename(tmp_path / "pulled")
@@ -190,7 +190,7 @@ def test_a_bench_puts_back_from_memory_what_something_else_spoilt(tmp_path: Path
     """Cut, overwritten or deleted behind its back: kept under a dated name, and all that was confirmed is there."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
-    session.hold_bench()
+    session.claim_bench()
     first = make("moved", clock(), ids, batch="01", to="soak")
     session.add([first])
     if harm is None:
@@ -221,7 +221,7 @@ def test_an_older_file_put_back_by_a_sync_program_costs_no_event(tmp_path: Path)
     """What both have and what either has is there, in the order of recording."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
-    session.hold_bench()
+    session.claim_bench()
     session.add([make("moved", clock(), ids, batch="01", to="soak")])
     older = session.path.read_bytes()
     clock.on(1)

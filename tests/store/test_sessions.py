@@ -237,11 +237,11 @@ def test_one_bench_at_a_time_holds_a_session(tmp_path: Path) -> None:
     clock, ids = FakeClock(), Ids()
     first = begun(tmp_path, clock)
     second = Sessions(tmp_path).open(first.about.id)
-    assert first.hold_bench()
-    assert not second.hold_bench()
+    assert first.claim_bench()
+    assert not second.claim_bench()
     second.add([moved(clock, ids)])
     first.release_bench()
-    assert second.hold_bench()
+    assert second.claim_bench()
 
 
 def test_the_newest_unfinished_session_is_found(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 
 from dyeday.bench.host import MainStage
 from dyeday.bench.plain_app import Drawn
-from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.attention import Attention, needing_attention
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board, Canvas, Line
 from dyeday.track.day.day_state import Day
@@ -41,7 +41,7 @@ class FarScreen(Drawn[None]):
         if not self.is_mounted:
             return
         day, now = self.live.day, self.live.now()
-        self._things = wanted(day, now, self.bench.view_cache.items)
+        self._things = needing_attention(day, now, self.bench.view_cache.items)
         soonest = min((abs(thing.left_s) for thing in self._things if thing.left_s is not None), default=NEAR_S)
         self._looked = (day, now) if soonest >= NEAR_S and not self.live.trouble else None
         self._draw()

@@ -86,7 +86,7 @@ class Attention:
         return f"{self.time} {self.sense}".strip()
 
 
-def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
+def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
     """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
 
     The running timers follow soonest first. Yarn that dries is not waited for here.

@@ -133,7 +133,7 @@ class Layout:
     def _small(scene: Scene, room: int) -> list[Text]:
         view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
         items = view.next_up
-        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.lasting_alarms else []
+        alarm = [alarm_line(view, width, look, status.lit, status.silences)] if view.lasting_alarms else []
         past = [past_line(view.past_alarms, width, look, status.silences)] if view.past_alarms is not None else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm) - len(past))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)]), *past]
@@ -154,7 +154,7 @@ class Layout:
         coming = self._kept.of(
             "now", (*shown, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
         )
-        above, coming = (coming[:1], coming[1:]) if _shouts_apart(view) else ([], coming)
+        above, coming = (coming[:1], coming[1:]) if _alarm_is_apart(view) else ([], coming)
         enter = "[enter] does the first" if view.next_up else ""
         list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
@@ -229,12 +229,12 @@ class Layout:
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     """Return the alarm line, then ``next_room`` lines of what is next, ``left`` cells wide."""
     view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
-    shouts_apart = _shouts_apart(view)
-    items = (view.next_up if shouts_apart else view.next_up[1:])[:next_room]
+    alarm_is_apart = _alarm_is_apart(view)
+    items = (view.next_up if alarm_is_apart else view.next_up[1:])[:next_room]
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
     do_cells = (min(MOST_DO, cell_len(harmless(item.do))) for item in (*items, *view.next_up[:1]))
     why_at = about + 9 + max(do_cells, default=0)  # one column for all reasons
-    first = shout_line(view, width if shouts_apart else left, look, status.lit, status.silences, why_at)
+    first = alarm_line(view, width if alarm_is_apart else left, look, status.lit, status.silences, why_at)
     if not view.lasting_alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
@@ -254,7 +254,7 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
     return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
 
-def _shouts_apart(view: BenchView) -> bool:
+def _alarm_is_apart(view: BenchView) -> bool:
     """Return whether the top alarm is apart from the first next step, which is what Enter does."""
     if not view.lasting_alarms or not view.next_up:
         return bool(view.lasting_alarms)
@@ -286,7 +286,7 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def shout_line(
+def alarm_line(
     view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
 ) -> Text:
     """Return the top line: an alarm to be silenced, else what to do first.

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import answer, copy_records, say
+from dyeday.commands.common import copy_records, print_json, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.craft.yarn.fibres import find
 from dyeday.plan.library import KEPT, Library, change_text
@@ -23,7 +23,7 @@ def library(args: Namespace) -> None:
     if args.take is None:
         library = file.library()
         if args.json:
-            answer(to_plain(library))
+            print_json(to_plain(library))
         else:
             say(*library_lines(library))
         return
@@ -31,7 +31,7 @@ def library(args: Namespace) -> None:
     changes = file.take(plan, only_new=args.only_new)
     copy_records(args)
     if args.json:
-        answer({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
+        print_json({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
     else:
         say(*(change_text(change) for change in changes))
         say(f"{len(changes)} added to the library" if changes else "the library has all of it as it is")

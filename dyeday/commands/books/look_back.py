@@ -9,7 +9,7 @@ from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, put_table, say
+from dyeday.commands.common import Refusal, print_json, put_table, say
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
@@ -29,7 +29,7 @@ def look_back(args: Namespace) -> None:
     if args.csv:
         put_table(args, csv_text(season_rows(figures)))
     if args.json:
-        answer(season_data(figures))
+        print_json(season_data(figures))
     elif args.csv != "-":
         say(*season_lines(figures))
 

@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, choose, complain, fields_of, read_text, refusing, say
+from dyeday.commands.common import Refusal, choose, fields_of, print_json, read_text, refusing, report, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
@@ -34,7 +34,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
     today, whose = _today(args, path, library)
     if today is not None:
         today, shelf_notes = stocked(args, _with_library(today, library))
-        complain(shelf_notes)
+        report(shelf_notes)
     repeated = again(lot, today, _shelf(args), args.skeins)
     if path is not None:
         text = read_text(path)
@@ -42,7 +42,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
         if args.into:
             replace_text(path, text, changed, args.data)
     if args.json:
-        answer({
+        print_json({
             "lot": lot.number,
             "compared_with": whose,
             "toml": repeated.toml,
@@ -58,7 +58,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
         say(f"{repeated.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in repeated.defines))
     else:
         say(*repeated.toml.rstrip("\n").split("\n"))
-    complain(_report(lot, repeated, whose))
+    report(_report(lot, repeated, whose))
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:

@@ -13,15 +13,15 @@ from dyeday.commands.common import (
     RETRY_S,
     Refusal,
     UsageError,
-    answer,
-    complain,
     copy_records,
-    first_of,
+    first_lines,
+    print_json,
     put_table,
     read_text,
+    report,
+    report_import,
     say,
     sessions,
-    tell_taken,
 )
 from dyeday.files.places import typed_path
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
@@ -67,7 +67,7 @@ def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
             copy_records(args)
         message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
         if dyeing:
-            complain([message])  # before `dye_again`, which may refuse
+            report([message])  # before `dye_again`, which may refuse
         elif not args.json:
             say(message)
     if dyeing:
@@ -75,7 +75,7 @@ def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
 
         dye_again(args, book.lot(number))
     elif args.json:
-        answer(to_plain(book.lot(number)))
+        print_json(to_plain(book.lot(number)))
 
 
 def _one(book: LotBook, words: Sequence[str]) -> str:
@@ -131,7 +131,7 @@ def _show(args: Namespace, lot: Lot) -> None:
     if args.csv:
         put_table(args, csv_text(csv_rows([lot])))
     elif args.json:
-        answer(to_plain(lot))
+        print_json(to_plain(lot))
     else:
         from dyeday.paper.layout.sheet_text import sheet_lines
         from dyeday.paper.sheets.lot_sheet import lot_sheet
@@ -194,10 +194,10 @@ def _take_in(args: Namespace, book: LotBook) -> None:
         except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
             wrong.append(f"{name}: lot {n} of the list is not a lot; give what `dyeday lots --json` wrote")
     if wrong:
-        raise Refusal(*first_of(wrong))
-    taken = book.take_lots(read)
+        raise Refusal(*first_lines(wrong))
+    taken = book.import_lots(read)
     copy_records(args)
-    tell_taken(args, len(taken), len(read) - len(taken))
+    report_import(args, len(taken), len(read) - len(taken))
 
 
 def _lot_of(item: Any) -> Lot:

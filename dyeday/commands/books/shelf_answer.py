@@ -10,9 +10,9 @@ from dyeday.commands.books.shelf_files import moves_csv, row_of, shelf_csv
 from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
 from dyeday.commands.common import (
     UsageError,
-    answer,
     copy_records,
     fields_of,
+    print_json,
     put_table,
     say,
     sessions,
@@ -66,7 +66,7 @@ def shelf(args: Namespace) -> int:
     if args.csv:
         put_table(args, moves_csv(moves) if args.moves else shelf_csv(shelf, seen))
     if args.json:
-        answer([row_of(move) for move in moves] if args.moves else shelf_data(shelf, seen, fresh))
+        print_json([row_of(move) for move in moves] if args.moves else shelf_data(shelf, seen, fresh))
     elif args.csv == "-":
         pass
     elif args.moves:

@@ -8,7 +8,7 @@ from statistics import median
 from typing import Any
 
 from dyeday.ahead.accuracy import accuracy_of, accuracy_text
-from dyeday.commands.common import answer, copy_records, opened, say, sessions
+from dyeday.commands.common import copy_records, opened, print_json, say, sessions
 from dyeday.commands.studio_records import recorded_forecasts
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
@@ -55,7 +55,7 @@ def times(args: Namespace) -> None:
     accuracy = accuracy_of(recorded_forecasts(args.data))
     rows = {kind: _data(kind, seen, by_kind, own) for kind in KINDS if any(one.kind == kind for one in seen)}
     if args.json:
-        answer({"times": list(rows.values()), "kept": to_plain(accuracy)})
+        print_json({"times": list(rows.values()), "kept": to_plain(accuracy)})
     else:
         say(*_lines(rows, by_kind, own))
         if accuracy is not None:
@@ -116,7 +116,7 @@ def _one_day(args: Namespace) -> None:
     at = opened(args, reading=True)
     durations = sorted(durations_of(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
     if args.json:
-        answer({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
+        print_json({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
         return
     say(f"{at.file.about.id}: planned and actual minutes")
     for one in durations:

@@ -10,7 +10,7 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
+from dyeday.commands.common import Refusal, opened, print_json, report, say, sessions
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text, refuse_too_large
 from dyeday.plan.model import Plan
@@ -20,7 +20,7 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
-from dyeday.store.sessions import Sessions, went_over
+from dyeday.store.sessions import Sessions, carried_to
 from dyeday.studio.carry_over import carried_event, left_text, plan_after, unfinished
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
@@ -48,21 +48,21 @@ def carry(args: Namespace) -> None:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     refuse_too_large(path, text)
-    stays, gone = unfinished(at.day, at.now), went_over(sessions(args), {session})
+    stays, gone = unfinished(at.day, at.now), carried_to(sessions(args), {session})
     put_text(path, text)
     if args.json:
-        answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
+        print_json({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
         return
     say(
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
     )
-    complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
+    report(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
         say(f"{session} is still open: close it before you start this plan")
 
 
-def left_before(stored: Sessions, now: Moment) -> tuple[str, str]:
+def left_by_last_day(stored: Sessions, now: Moment) -> tuple[str, str]:
     """Return (session, what it left) of the newest day if it is closed and left yarn, else two empty texts."""
     newest = stored.newest(unfinished=False)
     text = left_text(fold(newest.plan, newest.events), now) if newest is not None else ""
@@ -85,7 +85,7 @@ def _date(asked: str | None, day: Day) -> Date:
     return max(day.plan.session.date + timedelta(days=1), today)
 
 
-def coming_over(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event], list[str]]:
+def carried_events(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event], list[str]]:
     """Return events for carried batches, and messages on others. Raises Refusal if their session is still open."""
     events: list[Event] = []
     messages: list[str] = []
@@ -117,19 +117,19 @@ def coming_over(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event],
     return events, messages
 
 
-def bring_over(stored: Sessions, session: SessionFile, now: Moment) -> list[str]:
+def add_carried(stored: Sessions, session: SessionFile, now: Moment) -> list[str]:
     """Bring in the carried batches that a session still lacks; return messages."""
     came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
-    events, messages = coming_over(stored, replace(session.plan, batches=waiting), now)
+    events, messages = carried_events(stored, replace(session.plan, batches=waiting), now)
     session.add(events)
-    return [*messages, *went_twice(stored, session.about.id, events)]
+    return [*messages, *carried_twice(stored, session.about.id, events)]
 
 
-def went_twice(stored: Sessions, session: str, events: Sequence[Event]) -> list[str]:
+def carried_twice(stored: Sessions, session: str, events: Sequence[Event]) -> list[str]:
     """Return a message for each batch carried into a session that another session has already."""
     came = [(event.batch, event.body) for event in events if isinstance(event.body, CarriedOver)]
-    gone = went_over(stored, {str(body.source) for _, body in came}, into=session)
+    gone = carried_to(stored, {str(body.source) for _, body in came}, into=session)
     sources = [(batch, (str(body.source), str(body.was))) for batch, body in came]
     return [_twice(str(batch), source, gone[source]) for batch, source in sources if source in gone]
 
@@ -143,6 +143,6 @@ def _twice(no: str, source: tuple[str, str], other: str) -> str:
 def day_with_carried(stored: Sessions, plan: Plan, now: Moment) -> Day:
     """Return the day of a plan at its start, with its carried batches."""
     try:
-        return take_all(begin_day(plan), coming_over(stored, plan, now)[0])
+        return take_all(begin_day(plan), carried_events(stored, plan, now)[0])
     except Refusal:
         return begin_day(plan)

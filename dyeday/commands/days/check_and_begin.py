@@ -8,12 +8,12 @@ from pathlib import Path
 
 from dyeday.commands.common import (
     Refusal,
-    answer,
-    complain,
     copy_records,
-    first_of,
+    first_lines,
+    print_json,
     read_text,
     refusing,
+    report,
     report_missing_copy,
     say,
     sessions,
@@ -70,8 +70,8 @@ def check(args: Namespace) -> int:
     except PlanError as error:
         if args.json:
             problems = [{"line": p.line, "what": p.what, "would_be_right": p.hint} for p in error.problems]
-            answer({"problems": problems, "advice": [], "fits": None})
-        complain(first_of(f"{path}:{problem}" for problem in error.problems))
+            print_json({"problems": problems, "advice": [], "fits": None})
+        report(first_lines(f"{path}:{problem}" for problem in error.problems))
         return 1
     definitions = overridden_definitions(plan, library)
     plan, shelf_notes = stocked(args, plan)
@@ -83,7 +83,7 @@ def check(args: Namespace) -> int:
     seen = foreseen(own, day, at)
     if args.json:
         rows = [{"what": a.what, "would_be_right": a.hint} for a in hints]
-        answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
+        print_json({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
                 "library": definitions})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
@@ -106,18 +106,18 @@ def _plainly(value: object) -> str:
 def begin(args: Namespace) -> None:
     """Start a plan's session, or find the running one; print its id."""
     session, messages = begun(args, Path(args.plan))
-    complain(messages)
+    report(messages)
     report_missing_copy(session)
     copy_records(args)
     if args.json:
-        answer({"id": session.about.id})
+        print_json({"id": session.about.id})
     else:
         say(session.about.id)
 
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, started now if needed, and messages about it."""
-    from dyeday.commands.days.carry import bring_over, coming_over, went_twice
+    from dyeday.commands.days.carry import add_carried, carried_events, carried_twice
     from dyeday.track.folding.fold import fold
 
     def notes(session: SessionFile) -> list[str]:
@@ -128,17 +128,17 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     latest = None if args.new else kept.newest(unfinished=True)
     if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):
         # The usual case: neither the plan nor the records are read before the bench shows.
-        return latest, [*bring_over(kept, latest, now), *notes(latest)]
+        return latest, [*add_carried(kept, latest, now), *notes(latest)]
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
     if going_on is None:
-        came, messages = coming_over(kept, plan, now)  # refuses before anything is begun
+        came, messages = carried_events(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
-        messages += went_twice(kept, session.about.id, came)
+        messages += carried_twice(kept, session.about.id, came)
         return session, [*messages, *notes(session)]
     if going_on.about.digest == digest_of(text):
-        return going_on, [*bring_over(kept, going_on, now), *notes(going_on)]
+        return going_on, [*add_carried(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
     from dyeday.track.day.day_state import Event, make

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Sequence
 
-from dyeday.commands.common import Opened, Refusal, answer, complain, opened, report_missing_copy, say
+from dyeday.commands.common import Opened, Refusal, opened, print_json, report, report_missing_copy, say
 from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
@@ -30,13 +30,13 @@ def close(args: Namespace) -> None:
     if args.json:
         left = [{"batch": batch, "where": where} for batch, where in unfinished(day, at.now)]
         data: dict[str, object] = {"closed": session, "stays": left, "told": list(taken_in.lines)}
-        answer(data if closed is None else {**data, "already": True})
+        print_json(data if closed is None else {**data, "already": True})
     elif closed is not None:
         when = time_text_on(closed.utc, day.plan.session.zone, at.now.utc)
         say(f"{session} was closed already, {when}; it is in the records", *taken_in.lines)
     else:
         say(f"{session} is closed", *taken_in.lines, *unfinished_lines(day, at.now))
-        complain([CAUTION_OFF])
+        report([CAUTION_OFF])
 
 
 def _add_closed(args: Namespace, at: Opened) -> None:

@@ -27,7 +27,7 @@ from dyeday.ahead.what_if import (
     with_units,
     without_batches,
 )
-from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
+from dyeday.commands.common import Refusal, fields_of, opened, print_json, say, sessions, time_limit, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_library, studio_times
@@ -55,7 +55,7 @@ def ahead(args: Namespace) -> int:
         day, now = at.day, at.now
     own = studio_times(args.data)
     # Schedules that are counted make an answer repeatable; a time limit does not.
-    budget = None if args.evaluations or args.budget_ms is None else partial(lasting, args.budget_ms / 1000)
+    budget = None if args.evaluations or args.budget_ms is None else partial(time_limit, args.budget_ms / 1000)
     foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=budget)
     asked = changed(day, now, args.with_ or [], args.without or [])
     answered = foresee(day)
@@ -69,7 +69,7 @@ def ahead(args: Namespace) -> int:
     accuracy = accuracy_of(recorded_forecasts(args.data))
     if args.json:
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
-        answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
+        print_json({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
 

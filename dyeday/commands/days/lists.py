@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from dataclasses import asdict
 
-from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, record, say, sessions
+from dyeday.commands.common import Refusal, UsageError, opened, print_json, record, report, say, sessions
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
@@ -27,7 +27,7 @@ def list_sessions(args: Namespace) -> int:
         known = {}
     rows = kept.listed(known)
     if args.json:
-        answer([asdict(row) for row in rows])
+        print_json([asdict(row) for row in rows])
     elif not rows and not kept.unreadable:
         say(f"no session yet in {kept.folder.parent}; start one with `dyeday begin PLAN`")
     else:
@@ -35,7 +35,7 @@ def list_sessions(args: Namespace) -> int:
             state = "closed" if row.closed else "open"
             held = f"{counted(row.batches, 'batch', 'batches')}, {counted(row.events, 'entry', 'entries')}"
             say(f"{row.id}  {state:6}  {held}  {row.name}")
-    complain(kept.unreadable)
+    report(kept.unreadable)
     return 1 if kept.unreadable else 0
 
 
@@ -50,7 +50,7 @@ def list_flags(args: Namespace) -> int:
     at = opened(args, reading=True)
     flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
     if args.json:
-        answer([flag.to_json() for flag in flags])
+        print_json([flag.to_json() for flag in flags])
     elif not flags:
         say("no flag is open" if not args.all else "no flag was raised")
     else:
@@ -89,7 +89,7 @@ def _clear(args: Namespace) -> int:
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     record(at.file, events)
     if args.json:
-        answer(events[0].to_json())
+        print_json(events[0].to_json())
     else:
         say(f"{flag.about or batch_no} {flag_words(rule)} cleared: {args.why}")
     return 0

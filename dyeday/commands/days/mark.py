@@ -14,14 +14,14 @@ from dyeday.commands.common import (
     RETRY_S,
     Refusal,
     UsageError,
-    answer,
     choose,
-    complain,
-    first_of,
+    first_lines,
+    print_json,
     read_text,
     record,
+    report,
+    report_import,
     say,
-    tell_taken,
     typed_amount,
     typed_time,
 )
@@ -71,7 +71,7 @@ def mark(args: Namespace) -> None:
     after = fold(session.plan, session.events)
     raised = [f for f in open_flags(after, now) if {(no, f.rule) for no in f.batches or ("",)} - before]
     if args.json:
-        answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
+        print_json({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return
     for event in stored:
         say(f"{event.whose.rstrip()}: {event.text(after)}{_other_day(event, after, now)}")
@@ -83,7 +83,7 @@ def mark(args: Namespace) -> None:
     if has_heated(after) and not has_heated(day):
         from dyeday.paper.sheets.cautions import FIRST_HEAT
 
-        complain([FIRST_HEAT])
+        report([FIRST_HEAT])
 
 
 PATH = (State.WAITING, State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE, State.DRY, State.DONE)
@@ -306,10 +306,10 @@ def _mark_many(args: Namespace) -> None:
         refused = refuse_all(session.plan, existing, fresh, read.logged)
         wrong = {**read.complaints, **{read.lines[i]: str(error) for i, error in refused.items()}}
         if wrong:
-            raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
+            raise Refusal(*first_lines(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
     stored = record(session, read.events, check)
-    tell_taken(args, len(stored), len(read.events) - len(stored))
+    report_import(args, len(stored), len(read.events) - len(stored))
 
 
 class ReadLines(NamedTuple):

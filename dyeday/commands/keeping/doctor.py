@@ -9,7 +9,7 @@ import sys
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import answer, say
+from dyeday.commands.common import print_json, say
 from dyeday.commands.keeping.folder_health import Finding, health
 from dyeday.paper.printing.sending import printer_state
 from dyeday.store import clock
@@ -34,7 +34,7 @@ def doctor(args: Namespace) -> int:
     wrong = [finding for finding in findings if finding.state == "wrong"]
     if args.json:
         rows = [{"about": f.about, "state": f.state, "said": f.message, "do": f.do or None} for f in findings]
-        answer({"folder": str(args.data), "well": not wrong, "findings": rows})
+        print_json({"folder": str(args.data), "well": not wrong, "findings": rows})
     else:
         for finding in findings:
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.message}")

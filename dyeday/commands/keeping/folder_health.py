@@ -47,7 +47,7 @@ def health(data: Path, now: Moment) -> list[Finding]:
         return [Finding("folder", "note", f"{data} is not there yet", "the first day creates it")]
     of_folder = (*_folder(data), *_writing(data), _room(data), _place(data), *_records(data, now))
     of_sessions = (finding for path in session_files(data) for finding in _session(path, now))
-    return [*of_folder, *of_sessions, *_strangers(data), _clock(data, now)]
+    return [*of_folder, *of_sessions, *_foreign_files(data), _clock(data, now)]
 
 
 def _folder(data: Path) -> Iterator[Finding]:
@@ -222,7 +222,7 @@ def _records(data: Path, now: Moment) -> Iterator[Finding]:
     if not os.path.lexists(file.path):
         return
     try:
-        yield Finding("records", "well", f"complete by SQLite's own check: {file.present()}")
+        yield Finding("records", "well", f"complete by SQLite's own check: {file.current_contents()}")
     except StoreError as error:
         yield Finding("records", "wrong", error.what.removeprefix(f"{file.path} "), error.hint)
     else:
@@ -230,7 +230,7 @@ def _records(data: Path, now: Moment) -> Iterator[Finding]:
     yield from _copies_of(file, "records", now)
 
 
-def _strangers(data: Path) -> Iterator[Finding]:
+def _foreign_files(data: Path) -> Iterator[Finding]:
     """Find foreign files: a sync program's second version, remains of a crash."""
     known = {file.path for file in kept_in(data)}
     for folder in (data, data / "sessions"):

@@ -6,7 +6,7 @@ import contextlib
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import Refusal, UsageError, answer, say, update_records
+from dyeday.commands.common import Refusal, UsageError, print_json, say, update_records
 from dyeday.files.durable import FileLock, StoreError
 from dyeday.plan.reading.problems import similar
 from dyeday.store import clock
@@ -30,7 +30,7 @@ def restore(args: Namespace) -> None:
     if args.when or args.newest:
         _bring(args, chosen[0])
     elif args.json:
-        answer([_data(file) for file in chosen])
+        print_json([_data(file) for file in chosen])
     elif not chosen:
         say(f"{args.data} is empty; `dyeday begin PLAN` starts a session")
     else:
@@ -39,16 +39,16 @@ def restore(args: Namespace) -> None:
         say("", "`dyeday restore NAME COPY` brings one back; the present file is kept under a dated name")
 
 
-def present(file: BackedUpFile) -> tuple[bool, str]:
+def current_state(file: BackedUpFile) -> tuple[bool, str]:
     """Return whether a data file is undamaged, and what it holds or what is wrong."""
     try:
-        return True, file.present()
+        return True, file.current_contents()
     except StoreError as error:
         return False, error.what.removeprefix(f"{file.path} ")
 
 
 def _data(file: BackedUpFile) -> dict[str, object]:
-    whole, message = present(file)
+    whole, message = current_state(file)
     copies = [
         {"copy": copy.name, "taken": iso(copy.taken), "good": copy.good, "holds": copy.holds or None,
          "problem": copy.problem or None, "set_aside": copy.was_set_aside}
@@ -59,7 +59,7 @@ def _data(file: BackedUpFile) -> dict[str, object]:
 
 
 def _tell(file: BackedUpFile) -> None:
-    whole, message = present(file)
+    whole, message = current_state(file)
     say(f"{file.name}  now: {message}" if whole else f"{file.name}  ! now: {message}")
     copies = file.copies()
     for copy in copies:
@@ -77,10 +77,10 @@ def _bring(args: Namespace, file: BackedUpFile) -> None:
         right = f"choose another of `dyeday restore {file.name}`"
         raise Refusal(f"copy {copy.name} of {file.name} {copy.problem}; {right}")
     with _no_bench(file):
-        aside = file.bring_back(copy, clock.now().utc)
-    _, holds = present(file)
+        aside = file.restore_copy(copy, clock.now().utc)
+    _, holds = current_state(file)
     if args.json:
-        answer({"name": file.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
+        print_json({"name": file.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
     else:
         say(f"{file.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
         if aside is not None:

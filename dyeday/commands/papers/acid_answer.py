@@ -6,7 +6,7 @@ from argparse import Namespace
 from dataclasses import replace
 
 from dyeday import units
-from dyeday.commands.common import Refusal, answer, say, typed_amount
+from dyeday.commands.common import Refusal, print_json, say, typed_amount
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
@@ -83,7 +83,7 @@ def acid(args: Namespace) -> None:
         raise Refusal(str(error)) from None
     unit = used.unit
     if args.json:
-        answer({
+        print_json({
             "acid_ml": dose.amount if used.is_poured else None,
             "acid_g": None if used.is_poured else dose.amount,
             "ph": dose.ph,

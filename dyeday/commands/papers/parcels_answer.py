@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import answer, fields_of, opened, say, sessions
+from dyeday.commands.common import fields_of, opened, print_json, say, sessions
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
@@ -25,7 +25,7 @@ def parcels(args: Namespace) -> int:
     lots = lot_costs(days)
     orders = order_margins(out, lots, days)
     if args.json:
-        answer({**parcels_data(out), "labels": to_plain(tuple(labels(out, days))), **money_data(lots, orders)})
+        print_json({**parcels_data(out), "labels": to_plain(tuple(labels(out, days))), **money_data(lots, orders)})
     else:
         say(*parcel_lines(out))
         if args.labels:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, fields_of, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, fields_of, opened, print_json, say, sessions
 from dyeday.files.out_files import put_output
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
@@ -30,7 +30,7 @@ def summary(args: Namespace) -> None:
     _check(args)
     at = opened(args, reading=True)
     if args.json:
-        answer(summary_data(at))
+        print_json(summary_data(at))
     else:
         _put_out(args, make_sheet("summary", _of(args, at)), _pages_of(args, at), at.day.plan)
 

@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
-from dyeday.commands.common import answer, fields_of, opened, say
+from dyeday.commands.common import fields_of, opened, print_json, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import WIDTH, sheet_lines
@@ -29,7 +29,7 @@ def weigh(args: Namespace) -> None:
         plan, still = at.day.plan, to_weigh(at.day.unsplit)
     weighed = weigh_out(plan, *still)
     if args.json:
-        answer(weigh_data(plan, weighed))
+        print_json(weigh_data(plan, weighed))
     else:
         say(*sheet_lines(weigh_sheet(plan, still)), "", *_acid_lines(plan, weighed))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))

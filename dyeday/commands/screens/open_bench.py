@@ -11,7 +11,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, report_missing_copy, say
+from dyeday.commands.common import Refusal, print_json, report, report_missing_copy, say
 from dyeday.commands.screens.bench_services import (
     SWITCH_S,
     BenchForecasts,
@@ -38,7 +38,7 @@ def open_plan(args: Namespace) -> None:
     from dyeday.commands.days.check_and_begin import begun
 
     session, messages = begun(args, Path(args.plan))
-    complain(messages)
+    report(messages)
     run_bench(session)
 
 
@@ -50,7 +50,7 @@ def demo(args: Namespace) -> None:
         import shlex
 
         made = make_demo(Path(args.into), clock.now(), QUIET)
-        answer({"id": made.about.id, "data": args.into}) if args.json else say(
+        print_json({"id": made.about.id, "data": args.into}) if args.json else say(
             f"demo day {made.about.id} is in {harmless(args.into)}",
             f"try: dyeday --data {shlex.quote(harmless(args.into))} summary",
         )
@@ -132,7 +132,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.live_session import LiveSession
 
-    lock = session.hold_bench()
+    lock = session.claim_bench()
 
     def after_start() -> None:
         gc.collect()

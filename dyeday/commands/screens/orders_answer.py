@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, refusing, say
+from dyeday.commands.common import Refusal, first_lines, print_json, read_text, refusing, report, say
 from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
@@ -58,7 +58,7 @@ def orders(args: Namespace) -> None:
     if not is_there(path):
         raise Refusal(f"{path} is not there; make the plan first: `dyeday`, then n")
     text = plan_file_text(path)
-    plan_raw = _sound_enough(path, text, library)
+    plan_raw = _raw_tables(path, text, library)
     columns, columns_path, is_new = _columns(args, path, raw)
     table, columns = _table(raw, table_name, columns, is_new)
     colourways, bases = names_in(plan_raw, library)
@@ -70,7 +70,7 @@ def orders(args: Namespace) -> None:
         if is_new and not args.dry_run:
             _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was imported")
         raise Refusal(
-            *first_of(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was imported; {right}"
+            *first_lines(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was imported; {right}"
         ) from None
     there = {} if args.again else _in_plans_beside(path)
     there |= orders_there(plan_raw.get("order"), str(path))
@@ -83,18 +83,18 @@ def orders(args: Namespace) -> None:
             kept_so = f"the orders are saved in {path}"
             is_new = _columns_kept(columns_path, columns_text(columns, table_name.name), kept_so)
     if args.json:
-        answer(_data(table, fresh, known, read, plan))
+        print_json(_data(table, fresh, known, read, plan))
         return
     if is_new and args.dry_run:
-        complain([f"{columns_path} would say which column means what, guessed from the header"])
+        report([f"{columns_path} would say which column means what, guessed from the header"])
     elif is_new:
         readings = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
-        complain([f"{columns_path} says which column means what, guessed now: {', '.join(readings)}"])
-    complain(f"{table_name}:{line}" for line in read.skipped)
-    complain(_known_lines(table_name, path, known))
-    complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))
+        report([f"{columns_path} says which column means what, guessed now: {', '.join(readings)}"])
+    report(f"{table_name}:{line}" for line in read.skipped)
+    report(_known_lines(table_name, path, known))
+    report(_duplicate_lines(table_name, path, fresh, plan_raw.get("order")))
     if table.encoding == "cp1252":
-        complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} changes that'])
+        report([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} changes that'])
     say(*_report(path, fresh, known, read, plan, would=args.dry_run))
 
 
@@ -103,7 +103,7 @@ def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:
     try:
         put_text(columns_path, text)
     except StoreError as error:
-        complain([f"{so_far}; the meaning of the columns could not be saved: {error}"])
+        report([f"{so_far}; the meaning of the columns could not be saved: {error}"])
         return False
     return True
 
@@ -117,7 +117,7 @@ def _raw(name: str) -> bytes:
     return read_bytes(Path(name), LARGEST_TABLE)
 
 
-def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
+def _raw_tables(path: Path, text: str, library: Library) -> dict[str, Any]:
     """Return the plan's raw tables; it may have no order yet. Raises Refusal."""
     with refusing(path):
         raw, _ = toml_of(text)
@@ -181,7 +181,7 @@ def _known_lines(name: Path, plan: Path, known: Known) -> Iterable[str]:
             yield f"{name}:{one.line}: {one.order.item!r} {differs}; not imported"
 
 
-def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
+def _duplicate_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
     """Yield a warning for each imported order that a handwritten order of the plan may already be."""
     by_hand = [one for one in there if isinstance(one, dict)] if isinstance(there, list) else []
     for one in fresh:

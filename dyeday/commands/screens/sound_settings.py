@@ -11,7 +11,7 @@ from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, UsageError, answer, say
+from dyeday.commands.common import Refusal, UsageError, print_json, say
 from dyeday.files.durable import StoreError
 from dyeday.files.places import SoundPrograms, read_sounds, settings_file, write_sounds
 
@@ -31,7 +31,9 @@ def sound(args: Namespace) -> None:
         _set({occasion: _program(occasion, line) for occasion, line in typed.items()}, agreed=args.yes)
     sounds = read_sounds()
     if args.json:
-        answer({"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": str(settings_file())})
+        print_json(
+            {"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": str(settings_file())}
+        )
     else:
         say(
             f"prompt: {_shown(sounds.prompt)}",

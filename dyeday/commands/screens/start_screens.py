@@ -46,14 +46,14 @@ def start(args: Namespace) -> None:
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
     from dyeday.bench.setup.desk import SetupDesk
-    from dyeday.commands.days.carry import left_before
+    from dyeday.commands.days.carry import left_by_last_day
     from dyeday.files.durable import StoreError
     from dyeday.plan.library import EMPTY
     from dyeday.store.records.library import LibraryRecords
     from dyeday.track.timestamp import local
 
     data, stored = args.data, sessions(args)
-    last, left = left_before(stored, clock.now())
+    last, left = left_by_last_day(stored, clock.now())
 
     def find() -> StartChoices:
         try:
@@ -97,11 +97,11 @@ def bench(args: Namespace) -> None:
     elif can_show():
         start(args)
     else:
-        from dyeday.commands.days.carry import left_before
+        from dyeday.commands.days.carry import left_by_last_day
 
         say(
             f"No day is running in {args.data}.",
-            *filter(None, [left_before(stored, clock.now())[1]]),
+            *filter(None, [left_by_last_day(stored, clock.now())[1]]),
             "",
             "  dyeday demo          try the demo, a made-up day",
             "  dyeday check PLAN    check a plan for mistakes",

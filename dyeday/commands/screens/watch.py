@@ -7,7 +7,7 @@ import time
 from argparse import Namespace
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, choose, complain, say
+from dyeday.commands.common import Refusal, choose, report, say
 from dyeday.commands.screens.bench_services import open_page
 from dyeday.store import clock
 
@@ -86,8 +86,8 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
                     forecast = foresee(live.day, live.now(), forecast)
                 except Exception:  # timers continue without it, and the page shows no finish
                     forecast = None
-                    complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])
+                    report(["the forecast failed: the page goes on without a finish; the next entry tries again"])
         elif not was_trouble:
-            complain([f"the page shows nothing new until this is fixed: {live.trouble.why}"])
+            report([f"the page shows nothing new until this is fixed: {live.trouble.why}"])
         was_trouble = live.trouble is not None
         time.sleep(LOOK_S)

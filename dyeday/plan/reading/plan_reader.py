@@ -76,7 +76,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     root.finish()
     things = {"circuit": circuits, "kit": kit, "base": bases, "dye": dyes, "colourway": colourways, "extra": extras}
     for key, named in things.items():
-        _no_twins(notes, key, named)
+        _no_duplicates(notes, key, named)
     colourways += _used([order.colourway for order in orders], colourways, library.colourways)
     bases += _used([order.base for order in orders], bases, library.bases)
     needed = [dye for colourway in colourways for layer in colourway.layers for dye in layer.dyes]
@@ -212,7 +212,7 @@ def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
     return [(key, value, usual) for key, value, usual in pairs if value != usual]
 
 
-def _no_twins(notes: Notes, key: str, items: Iterable[Any]) -> None:
+def _no_duplicates(notes: Notes, key: str, items: Iterable[Any]) -> None:
     seen: set[str] = set()
     for n, name in enumerate(item.name for item in items):
         if name and name in seen:

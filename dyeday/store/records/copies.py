@@ -26,7 +26,7 @@ COUNTS = (NEWEST_KEPT, 7, 8)
 class KeptRecords(BackedUpFile):
     """The database of a data folder."""
 
-    def look(self, file: Path) -> str:
+    def verify(self, file: Path) -> str:
         return checked(file)[0]
 
     def back_up(self, now: datetime) -> None:
@@ -46,7 +46,7 @@ class KeptRecords(BackedUpFile):
             what = f"{self.path} could not be copied: {reason(error)}"
             raise StoreError(what, "make room; the file is undamaged") from None
 
-    def bring_back(self, copy: Copy, now: datetime) -> Path | None:
+    def restore_copy(self, copy: Copy, now: datetime) -> Path | None:
         checked(copy.file)
         folder = backups.aside_folder(self.path)
         make_folder(folder)

@@ -142,7 +142,7 @@ class Records:
 
     def _found_or_converted(self) -> bool:
         """Convert an older folder, if there is one; return whether there is a database to open. Raises StoreError."""
-        from dyeday.store.records.old_folders import bring_over, old_files, put_away
+        from dyeday.store.records.old_folders import archive_old_files, convert_folder, old_files
 
         old = old_files(self.data)
         try:
@@ -151,8 +151,8 @@ class Records:
             if copies_of(self.path):
                 raise FileGone(f"{self.path} is not there, though copies of it are", RESTORE) from None
             if old:
-                self._begin(lambda db: bring_over(self.data, db, self.tell))
-                put_away(self.data)
+                self._begin(lambda db: convert_folder(self.data, db, self.tell))
+                archive_old_files(self.data)
             return bool(old)
         except OSError as error:
             raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
@@ -160,7 +160,7 @@ class Records:
             right = "move it away; `dyeday restore studio` lists its copies"
             raise NotPlain(f"{self.path} is not a regular file", right)
         if old:  # after a power cut during the conversion, or if an old folder's files were copied here
-            put_away(self.data)
+            archive_old_files(self.data)
             self.tell(f"files of an older dyeday beside {self.path.name} were moved to old-records, and not read")
         return True
 

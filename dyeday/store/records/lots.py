@@ -129,7 +129,11 @@ class LotBook(Records):
                 return Part(from_plain(Lot, json.loads(row.body)), row.withdrawn)
             flags = flags_from_json(json.loads(row.flags or "{}"))
             only = alone and flags
-            day = self.sessions.part(session, row.events, flags) if only else self._day_at(session, row.events)
+            day = (
+                self.sessions.day_of_batches(session, row.events, flags)
+                if only
+                else self._day_at(session, row.events)
+            )
             lot = lot_of_day(day, session, day.ended, number, flags) if day.ended is not None else None
             if lot is None:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
@@ -153,7 +157,7 @@ class LotBook(Records):
             _note(db, number, facts)
             put_row(db, self.lot_in(db, number))
 
-    def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
+    def import_lots(self, lots: Sequence[Lot]) -> list[Lot]:
         """Import lots; return those that were new or brought a new fact.
 
         Raises StoreError if the book has a different lot of the same number; then none is imported.

@@ -28,7 +28,7 @@ from dyeday.text import counted
 from dyeday.track.durations import Learned, ObservedDuration
 from dyeday.track.folding.fold import fold
 
-AWAY = "old-records"
+ARCHIVE = "old-records"
 LARGEST_YEAR = 200_000_000
 Tell = Callable[[str], None]
 _NAMES = ("shelf", "times", "library")
@@ -40,9 +40,9 @@ def old_files(data: Path) -> list[Path]:
     return [data / name for name in names if os.path.lexists(data / name)]
 
 
-def put_away(data: Path) -> None:
+def archive_old_files(data: Path) -> None:
     """Move the old files, unchanged, to ``old-records/``. Raises StoreError."""
-    away = data / AWAY
+    away = data / ARCHIVE
     make_folder(away)
     for path in (*old_files(data), *data.glob("shelf-*.json"), *(data / "backups").glob("shelf-*")):
         name = str(path.relative_to(data)).replace(os.sep, "-")
@@ -56,14 +56,16 @@ def put_away(data: Path) -> None:
     sync_folder(data)
 
 
-def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
+def convert_folder(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     """Fill a new database from an old folder's files. Raises StoreError if one is damaged with all its copies."""
     try:
         count = _filled(data, db, tell)
     except (KeyError, TypeError, ValueError, AttributeError):
         what = f"the files in {data} were written by a version of dyeday that this one cannot convert"
         raise StoreError(what, "install the newest one; nothing was changed") from None
-    tell(f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / AWAY}")
+    tell(
+        f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / ARCHIVE}"
+    )
 
 
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:

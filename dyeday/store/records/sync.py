@@ -18,7 +18,7 @@ from dyeday.store.sessions import Sessions, sort_key
 
 MANY = 5
 """more closed days than this are announced before they are taken in"""
-Owed = list[tuple[str, str, str]]
+Undelivered = list[tuple[str, str, str]]
 """(event's id, session, event as JSON) of deliveries that sessions do not have yet"""
 
 
@@ -34,8 +34,8 @@ def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
 def sync_records(data: Path, tell: Callable[[str], None]) -> None:
     """Bring sessions and records up to date with each other; ``tell`` is called with messages. Raises StoreError."""
     stored = Sessions(data)
-    known, owing = _on_record(data, tell)
-    deliver(data, owing, tell)
+    known, undelivered = _on_record(data, tell)
+    deliver(data, undelivered, tell)
     behind = [session for session, stamp in stored.stamps().items() if known.get(session) != stamp]
     if not (files := list(_closed(stored, sorted(behind, key=sort_key), tell))):
         return
@@ -51,7 +51,7 @@ def sync_records(data: Path, tell: Callable[[str], None]) -> None:
             tell(f"{file.about.id} was closed, and is now in the records: {'; '.join(taken_in.lines)}")
 
 
-def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
+def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Undelivered]:
     names = ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
     if not any(os.path.lexists(data / name) for name in names):
         return {}, []  # nothing was kept yet
@@ -65,21 +65,21 @@ def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp
 def _closed(stored: Sessions, sessions: list[str], tell: Callable[[str], None]) -> Iterator[SessionFile]:
     for session in sessions:
         try:
-            if not stored.is_surely_open(session) and (file := stored.open(session)).is_closed:
+            if not stored.was_never_closed(session) and (file := stored.open(session)).is_closed:
                 yield file
         except StoreError as error:
             tell(str(error))
 
 
-def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
+def deliver(data: Path, undelivered: Undelivered, tell: Callable[[str], None]) -> None:
     """Add to sessions the deliveries that they do not have yet. Raises StoreError."""
-    if not owing:
+    if not undelivered:
         return
     from dyeday.store.records.database import Records
     from dyeday.track.events.event_json import read_event
 
     stored = Sessions(data)
-    for event_id, session, text in owing:
+    for event_id, session, text in undelivered:
         if session not in stored.ids():
             continue  # its file may come back from a copy
         try:
