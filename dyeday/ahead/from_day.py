@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import ceil
+from math import ceil, inf
 
 from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
@@ -18,7 +18,7 @@ from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, cho
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
-from dyeday.ahead.problem_parts.off_early import OffEarly, off_early
+from dyeday.ahead.problem_parts.off_early import STAYS_MIN, OffEarly, off_early
 from dyeday.ahead.problem_parts.session_days import day_number, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
@@ -81,18 +81,18 @@ def problem_of(
         batches, wanted = heeded(day, now, batches, links)
         links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
-    windows = windows_of(plan, now.utc, tonight=tonight)
+    windows, stop = windows_of(plan, now.utc, tonight=tonight), elapsed_min(plan, work_stop_min(plan, now.utc))
     return Problem(
         now=now_min,
         windows=windows,
-        stop=elapsed_min(plan, work_stop_min(plan, now.utc)),
+        stop=stop,
         units=units,
         batches=tuple(batches),
         circuits=tuple(Circuit(circuit.name, limit_ma(circuit)) for circuit in plan.circuits),
         links=tuple(links),
         near=tuple(siblings(day, batches, units)),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
-        at_heat=tuple(_at_heat(batches, windows, now_min)),
+        at_heat=tuple(_at_heat(batches, windows, now_min, stop)),
     )
 
 
@@ -105,7 +105,7 @@ def both_problems(
     if ways[0] != ways[1]:
         return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
     windows = windows_of(day.plan, now.utc, tonight=False)
-    at_heat = tuple(_at_heat(tonight.batches, windows, tonight.now))
+    at_heat = tuple(_at_heat(tonight.batches, windows, tonight.now, tonight.stop))
     return tonight, replace(tonight, windows=windows, at_heat=at_heat)
 
 
@@ -129,17 +129,22 @@ def _moved(day: Day, now_min: int) -> Iterator[Batch]:
         yield Batch("moved", (Step(StepId(StepKind.LOAD), minutes),), past=past, counts=False)
 
 
-def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) -> Iterator[Window]:
-    """Yield when hands end heat that is on in the pause of this moment and ends in it: none is left on for that."""
-    closed = max((end for _, end in windows if end is not None and end <= now_min), default=0)
-    opens = min((begin for begin, _ in windows if begin >= closed), default=0)
+def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int, stop: int) -> Iterator[Window]:
+    """Yield when hands end heat that is on and ends in the pause of this moment, or soon after work ends at ``stop``.
+
+    None is left on for that.
+    """
     begun = [(batch.past[-1][1], batch, batch.steps[len(batch.past) - 1]) for batch in batches if batch.past]
-    free = max((end for end, _, step in begun if step.attended), default=closed)
-    for end, batch, step in sorted(begun, key=lambda one: one[0]):
-        begin = max(end, free)
-        if step.by_hand and begin < opens:
-            free = min(begin + batch.steps[len(batch.past)].minutes, opens)
-            yield begin, free
+    ends = [end for _, end in windows if end is not None]
+    closed = max((end for end in ends if end <= now_min), default=0)
+    for since, until in ((closed, inf), *((end, end + STAYS_MIN) for end in ends if end == stop > now_min)):
+        opens = min((begin for begin, _ in windows if begin >= since), default=0)
+        free = max((end for end, _, step in begun if step.attended), default=since)
+        for end, batch, step in sorted(begun, key=lambda one: one[0]):
+            begin = max(end, free)
+            if step.by_hand and since <= end <= until and begin < opens:
+                free = min(begin + batch.steps[len(batch.past)].minutes, opens)
+                yield begin, free
 
 
 def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) -> Iterator[Batch]:

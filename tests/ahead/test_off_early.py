@@ -80,9 +80,9 @@ def test_heat_that_has_enough_minutes_by_then_is_taken_out_before_the_break() ->
 def test_minutes_from_before_heat_broke_off_count_though_it_only_warms_up_again() -> None:
     """20 of 40 min by 11:00; on again at 11:55 with 10 min of warm-up, and off at 11:58 for a break at 12:00."""
     off, on = (at(time, "01", heat_no=1, run=run) for time, run in (("11:00", "end"), ("11:55", "start")))
-    day, found = looked([*ON, off, {**on, "unit": "steamer 1"}], plan_of(breaks=((720, 750),)), "11:56")
+    day, found = looked([*ON, off, {**on, "unit": "steamer 1"}], plan_of(breaks=((720, 760),)), "11:56")
     assert "20 of 40 min by then, 20 more" in first_row(day, "11:56", found)[1]
-    assert heats(found)[2:] == [("1st heat", "12:31", "13:01"), ("1st heat off", "13:01", "13:03")]
+    assert heats(found)[2:] == [("1st heat", "12:41", "13:11"), ("1st heat off", "13:11", "13:13")]
 
 
 def test_acid_that_was_put_in_before_heat_broke_off_is_not_asked_for_again() -> None:
@@ -205,15 +205,35 @@ def test_two_heats_that_end_in_a_break_go_off_one_after_the_other(since: str, pa
     assert sorted(heat[1] for batch in ("01", "02") for heat in heats(found, batch)) == offs
 
 
-def test_heat_beyond_the_stop_goes_off_at_the_stop_and_on_in_the_morning() -> None:
-    """With an evening that stays open it has all its minutes."""
+@pytest.mark.parametrize(
+    ("opens", "off"), [(685, ("1st heat off", "11:25")), (686, ("1st heat off for now", "10:58"))]
+)
+def test_heat_that_ends_five_minutes_before_a_break_does_stays_on_until_then(
+    opens: int, off: tuple[str, str]
+) -> None:
+    """Until 11:20, in a break from 11:00: stopping it at 18 of 40 min costs more than five minutes too many."""
+    _, found = looked(ON, plan_of(breaks=((660, opens),)))
+    assert heats(found)[0][:2] == off
+
+
+def test_heat_beyond_the_stop_is_waited_for_within_the_hour() -> None:
+    """Fifteen minutes more at home bring all its minutes; an evening that stays open has them in any case."""
     plan = replace(plan_of(stop_min=665), batches=plan_with().batches[:2])
+    for aim in (DayAim.BY_STOP, DayAim.TONIGHT):
+        _, found = looked(ON, replace(plan, session=replace(plan.session, aim=aim)))
+        assert heats(found)[0] == ("1st heat off", "11:20", "11:22")
+
+
+def test_heat_beyond_the_stop_by_more_than_an_hour_goes_off_at_the_stop_and_on_in_the_morning() -> None:
+    """110 min of steam, of which 25 are over by 11:05."""
+    plan = replace(plan_of(stop_min=665), batches=plan_with().batches[:1])
+    (layer,) = plan.colourways[0].layers
+    long = replace(plan.colourways[0], layers=(replace(layer, fix=(replace(layer.fix[0], minutes=110.0),)),))
+    plan = replace(plan, colourways=(long, *plan.colourways[1:]))
     day, found = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.BY_STOP)))
     off, on = [step for step in found.steps if step.batch == "01" and step.kind in HEAT][:2]
     assert (off.id.words, f"{off.start:%d %H:%M}", f"{on.start:%d}") == ("1st heat off for now", "18 11:03", "19")
     assert "you stop at 11:05" in next(item.why for item in advice(day, now("10:50"), 5, found) if item.about == "01")
-    _, tonight = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.TONIGHT)))
-    assert heats(tonight)[0] == ("1st heat off", "11:20", "11:22")
 
 
 def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_filled() -> None:

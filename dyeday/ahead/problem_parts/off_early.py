@@ -15,8 +15,11 @@ from dyeday.terms import KIT_TRAITS
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
-from dyeday.track.timers.timers import tank_fills
+from dyeday.track.timers.timers import OFF_WITHIN_MIN, tank_fills
 from dyeday.track.timestamp import Moment, time_text_from
+
+STAYS_MIN = 60
+"""how long past the day's work you wait at home for heat that is on. Common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,8 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
-    Heat does not end while hands are away, is not on while the house is empty, and not beyond its tank's reserve.
+    Heat does not end while hands are away, is not on while the house is empty, and not beyond its tank's reserve. It
+    may end up to `OFF_WITHIN_MIN` before a break does, and up to `STAYS_MIN` after the day's work.
     ``tonight`` leaves the evening open, as for `windows_of`. Potfuls that take turns in a microwave are too short.
     """
     plan, heat = day.plan, batch.open_heat
@@ -59,10 +63,17 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     if heat is None or kit is None or KIT_TRAITS[kit.kind].in_turn:
         return None
     now_min, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
-    ways = [
-        (max(now_min, closes - hands_min), closes, why)
-        for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight)
-    ]
+    needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
+
+    def had_min(at: int) -> float:
+        return heat_had_min(batch, heat.layer, heat.heat_no, now.later(60 * (at - now_min)))
+
+    ways = []
+    for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight):
+        at = max(now_min, closes - hands_min)
+        waits = closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN
+        if not waits or is_enough_heat(plan, had_min(at), needed):
+            ways.append((at, closes, why))
     tank = [fill.low_after_min - fill.run_min for fill in tank_fills(day, str(heat.unit), now)]
     tank_min = max(0.0, tank[-1]) if tank else inf
     if now_min + tank_min < end:
@@ -71,8 +82,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
-    needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
-    had = heat_had_min(batch, heat.layer, heat.heat_no, now.later(60 * (at - now_min)))
+    had = had_min(at)
     fills = tank_min - (at - now_min) < needed - had + kit.warm_up_min
     return OffEarly(at, min(hands_min, until - at), had, needed, is_enough_heat(plan, had, needed), fills, why)
 
@@ -81,16 +91,20 @@ def _hands_leave(
     plan: Plan, now: Moment, end: int, hands_min: int, *, by_hand: bool, tonight: bool
 ) -> Iterator[tuple[int, str]]:
     """Yield when you leave, and why, if heat until ``end`` must not be on or end while you are away."""
-    now_min, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
+    now_min, stop = minute(plan, now.utc), _stop_min(plan, now)
     windows = windows_of(plan, now.utc, tonight=tonight)
     absences = [elapsed_min(plan, out) for out, _ in plan.session.out]
     for (_, closes), (opens, _) in pairwise(windows):
         if closes is None or not now_min < closes < end + hands_min:
             continue
         out = next((out for out in absences if closes <= out < opens), None)
-        if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):
+        if (out is not None and out < end) or (by_hand and (closes >= stop or end + OFF_WITHIN_MIN < opens)):
             why = "you leave" if out is not None else work_ends_text(plan) if closes >= stop else "your break is"
             yield closes, f"{why} at {_time_text(plan, closes)}"
+
+
+def _stop_min(plan: Plan, now: Moment) -> int:
+    return elapsed_min(plan, work_stop_min(plan, now.utc))
 
 
 def _time_text(plan: Plan, at: int) -> str:
