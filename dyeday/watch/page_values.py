@@ -107,7 +107,6 @@ def _in_order(timers: Sequence[Timer]) -> list[Timer]:
     """Return the timers that run to a time: what harms and is over, what runs, what is ready; soonest first."""
 
     def place(timer: Timer) -> tuple[int, float]:
-        over = 0 if timer.is_left_to_hands else 2
-        return (over if timer.is_due else 1), timer.left_s or 0.0
+        return 1 if not timer.is_due else 0 if timer.is_left_to_hands else 2, timer.left_s or 0.0
 
     return sorted((timer for timer in timers if timer.left_s is not None), key=place)

@@ -175,8 +175,7 @@ def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
     """Print lots as a JSON list, one a line, without holding all in memory."""
     print("[", end="")  # noqa: T201
     for n, lot in enumerate(book.lots(rows)):
-        text = json_text(to_plain(lot))
-        print(",\n" if n else "\n", text, sep="", end="")  # noqa: T201
+        print(",\n" if n else "\n", json_text(to_plain(lot)), sep="", end="")  # noqa: T201
     print("\n]" if rows else "]")  # noqa: T201
 
 

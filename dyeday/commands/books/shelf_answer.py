@@ -124,9 +124,7 @@ def shelf_lines(shelf: Shelf, seen: list[ReorderForecast], today: Date) -> Itera
     if not seen:
         yield "the shelf is empty; start with `dyeday shelf --received Peat --amount 50 g --as dye`"
         return
-    due = [each for each in seen if each.reorder]
-    for each in due:
-        yield f"reorder {each.item.name}: {stock_text(each)}"
+    yield from (f"reorder {each.item.name}: {stock_text(each)}" for each in seen if each.reorder)
     thing: StockKind | None = None
     for each in seen:
         if each.item.thing is not thing:

@@ -234,9 +234,8 @@ def _foreign_files(data: Path) -> Iterator[Finding]:
     """Find foreign files: a sync program's second version, remains of a crash."""
     known = {file.path for file in kept_in(data)}
     for folder in (data, data / "sessions"):
-        beside = (path for pattern in ("*.json", "*.db") for path in folder.glob(pattern))
-        names = [path.name for path in beside if path not in known]
-        for name in sorted(names)[:5]:
+        beside = {path for pattern in ("*.json", "*.db") for path in folder.glob(pattern)} - known
+        for name in sorted(path.name for path in beside)[:5]:
             do = "if a sync program made it, compare, then move it away; open one computer at a time"
             yield Finding("strangers", "note", f"{folder / name} is in dyeday's folder but is not its file", do)
         if left := list(folder.glob(".*.new*")):

@@ -85,8 +85,7 @@ def money_data(lots: list[LotCost], orders: list[OrderMargin]) -> dict[str, obje
 
 def parcel_lines(out: Outgoing) -> Iterator[str]:
     """Yield parcels and other finished pieces in lines."""
-    complete = sum(parcel.is_complete for parcel in out.parcels)
-    yield f"Parcels: {complete} of {len(out.parcels)} complete"
+    yield f"Parcels: {sum(parcel.is_complete for parcel in out.parcels)} of {len(out.parcels)} complete"
     for parcel in out.parcels:
         due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
         yield f"{parcel.name}{due}: {'COMPLETE' if parcel.is_complete else 'waits'}"

@@ -8,7 +8,7 @@ from typing import Any
 
 from dyeday.commands.usage.adding import CommandAdder
 from dyeday.commands.usage.command_table import TOPICS
-from dyeday.paper.layout.sheet import PAPERS
+from dyeday.paper.layout.label_page import PAPERS
 from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
@@ -235,8 +235,7 @@ def _add_books(made: CommandAdder) -> None:
     switch(parcels, "--cost", "what each lot cost, and each order brings")
     switch(parcels, "--strict", "exit 1 if a parcel waits")
     _add_shelf(made.add("shelf"))
-    times = made.add("times")
-    what = times.add_mutually_exclusive_group()
+    what = made.add("times").add_mutually_exclusive_group()
     switch(what, "--take", "make forecasts use your minutes from now on")
     switch(what, "--forget", "make forecasts use the plan's minutes again")
     switch(what, "--again", "read the latest sessions again")
@@ -301,8 +300,7 @@ def _add_keeping(made: CommandAdder) -> None:
     argument(restoring, "name", "NAME", "a session's id, or studio for the records", nargs="?")
     argument(restoring, "when", "COPY", "a copy's name, or the beginning of it", nargs="?")
     switch(restoring, "--newest", "bring back the newest undamaged copy")
-    looking = made.add("doctor")
-    switch(looking, "--strict", "exit 1 if something is wrong")
+    switch(made.add("doctor"), "--strict", "exit 1 if something is wrong")
     sounding = made.add("sound")
     argument(sounding, "--prompt", "PROGRAM", "the program that runs at a prompt, quoted with its arguments")
     argument(sounding, "--alarm", "PROGRAM", "the program that runs at an alarm (default: the prompt's)")

@@ -1,4 +1,4 @@
-"""Labels in columns and rows, for a sheet of stickers or plain paper to be cut."""
+"""Sizes of paper, and labels in columns and rows on a sheet of stickers or plain paper to be cut."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
-from dyeday.paper.layout.sheet import PAPERS, Card
+from dyeday.paper.layout.sheet import Card
 from dyeday.text import wrap
 
 MOST_COLUMNS, MOST_ROWS = 5, 15
@@ -17,6 +17,23 @@ LETTER_EM, LINE_EM = 0.58, 1.2
 SWATCH_MM = 16.0
 """the swatch before a label's colourway, with the gap behind it"""
 PT_PER_MM = 72 / 25.4
+
+
+class PaperSize(NamedTuple):
+    """A size of paper: its names in CSS and for print queues (PWG 5101.1), and its usual labels, columns by rows."""
+
+    css: str
+    media: str
+    width_mm: float
+    height_mm: float
+    labels: str
+
+
+PAPERS = {
+    "A4": PaperSize("A4", "iso_a4_210x297mm", 210.0, 297.0, "3x7"),
+    "Letter": PaperSize("letter", "na_letter_8.5x11in", 215.9, 279.4, "3x10"),
+}
+"""ISO 216, and ASME Y14.1 size A"""
 
 
 class LabelGrid(NamedTuple):

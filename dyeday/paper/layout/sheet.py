@@ -6,31 +6,12 @@ these. Swatches are only in HTML, beside their meaning in words.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from dyeday.quick_dataclass import dataclass
 
 BOX = "[ ]"
 """a box to tick"""
 BLANK = "________"
 """room to write a number by hand"""
-
-
-class PaperSize(NamedTuple):
-    """A size of paper: its names in CSS and for print queues (PWG 5101.1), and its usual labels, columns by rows."""
-
-    css: str
-    media: str
-    width_mm: float
-    height_mm: float
-    labels: str
-
-
-PAPERS = {
-    "A4": PaperSize("A4", "iso_a4_210x297mm", 210.0, 297.0, "3x7"),
-    "Letter": PaperSize("letter", "na_letter_8.5x11in", 215.9, 279.4, "3x10"),
-}
-"""ISO 216, and ASME Y14.1 size A"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +48,6 @@ class Table:
     swatches: tuple[str | None, ...] = ()
     """by row, the colour beside its text in column ``swatch_column`` in HTML"""
     swatch_column: int = 0
-    """from 0"""
     framed: frozenset[int] = frozenset()
     """rows framed in HTML"""
     ruled: bool = False
@@ -125,7 +105,6 @@ class Sheet:
     about: str
     blocks: tuple[Block, ...]
     copy: str = ""
-    """its mark of a reprint"""
     dense: bool = False
     """smaller type, and in text no lines below headings, so that a day fits one page"""
     label_size: str = ""

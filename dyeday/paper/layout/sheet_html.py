@@ -6,10 +6,9 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
+from dyeday.paper.layout.label_page import PAPERS, LabelGrid, grid_of, label_style, type_pt
 from dyeday.paper.layout.sheet import (
     BOX,
-    PAPERS,
     Card,
     Cards,
     Column,

@@ -16,7 +16,8 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.files.durable import FileLock, StoreError, make_folder, read_bytes, reason, replace_file
-from dyeday.paper.layout.sheet import PAPERS, Sheet
+from dyeday.paper.layout.label_page import PAPERS
+from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.printing.programs import run

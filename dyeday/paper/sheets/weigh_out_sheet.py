@@ -149,8 +149,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     if why := why_no_dose(plan):
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
-        amount = amount_text(plan, *weighed.acid_poured)
-        yield tick(f"{plan.acid.name}: {amount} in all")
+        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all")
 
 
 def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:

@@ -52,8 +52,7 @@ def read_orders(
     """Return the orders in ``rows``, the first its header. Raises PlanError with every problem, by line."""
     header = tuple(cell.strip() for cell in rows[0].cells)
     at = column_places(columns, header, rows[0].line)
-    reader = _Reader(columns, at, tuple(colourways), tuple(bases), len(header))
-    return reader.read(rows[1:])
+    return _Reader(columns, at, tuple(colourways), tuple(bases), len(header)).read(rows[1:])
 
 
 class _Reader:

@@ -139,8 +139,7 @@ def _session(t: Table, *, there: bool) -> Session:
 
 def _aim(t: Table, _: object) -> dict[str, DayAim]:
     """Return the plan's aim; `serves` is its older name."""
-    usual = next(iter(AIMS))
-    aim = t.word("aim", tuple(AIMS), usual)
+    aim = t.word("aim", tuple(AIMS), next(iter(AIMS)))
     serves = t.choice("serves", DayAim.BY_STOP)
     if t.has("aim") and t.has("serves"):
         t.problem("serves", "session.aim is given too", "keep aim alone")

@@ -71,8 +71,7 @@ def convert_folder(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
     """Convert all that an old folder has into tables of today's `SCHEMA`; return the number of lots."""
     _shelf(data, db, tell)
-    definitions = _tables(data / "library.json", "library", tell)
-    for key, things in definitions.items():
+    for key, things in _tables(data / "library.json", "library", tell).items():
         from_plain(Library, {**{each: [] for each, _ in KEPT}, key: list(things.values())})  # it must be one
         rows = [(key, thing["name"], json.dumps(thing, ensure_ascii=False)) for thing in things.values()]
         db.executemany("INSERT INTO definition(kind, name, body) VALUES (?, ?, ?)", rows)

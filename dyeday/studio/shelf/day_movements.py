@@ -65,12 +65,10 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
 
 
 def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
-    plan = day.plan
-    for dye in plan.dyes:
+    for dye in day.plan.dyes:
         used = [one for batch in day.batches.values() for one in dyes_consumed(day, batch) if one.dye == dye.name]
         for recorded in (True, False):
-            of_kind = [one for one in used if one.recorded is recorded]
-            if dry := sum(one.powder_g for one in of_kind):
+            if dry := sum(one.powder_g for one in used if one.recorded is recorded):
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
         net = sum(one.solution_ml for one in used)
         planned = sum(one.solution_ml for one in used if not one.recorded)
