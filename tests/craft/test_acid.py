@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import alkalinity as water
-from dyeday.craft.water.acid_dose import after_reading, dose_for, dose_for_bath, with_acid
-from dyeday.craft.water.acid_need import CannotReachError
+from dyeday.craft.water.acid_dose import CannotReachError, after_reading, dose_for, dose_for_bath, with_acid
 from dyeday.craft.water.acids import AcidKind, BottledAcid, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.water.dissociation import constants

@@ -10,8 +10,8 @@ REASONS: dict[tuple[str, str, str], str] = {
     ("bath_chemistry.py", "of_raw_water", "2 -> 3"): GUESS,
     ("bath_chemistry.py", "of_raw_water", "0.0 -> 1.0"): GUESS,
     ("bath_chemistry.py", "_settled", "0.0 -> 1.0"): GUESS,
-    ("acid_need.py", "mol_needed", "0.0 -> 1.0"): GUESS,
-    ("acid_need.py", "mol_needed", "per_mol > 0 -> per_mol >= 0"): ONE_NUMBER,
+    ("acid_dose.py", "mol_needed", "0.0 -> 1.0"): GUESS,
+    ("acid_dose.py", "mol_needed", "per_mol > 0 -> per_mol >= 0"): ONE_NUMBER,
     ("acid_dose.py", "dose_for_bath", "own_ph > target_ph - SAME_PH -> own_ph >= target_ph - SAME_PH"): ONE_NUMBER,
     ("acid_dose.py", "module", "0.0001 -> 0.00011000000000000002"): "own choice of what is one pH",
     (
@@ -22,7 +22,7 @@ REASONS: dict[tuple[str, str, str], str] = {
     ("speciation.py", "_free_calcium", "step <= CLOSE_ENOUGH * calcium -> step < CLOSE_ENOUGH * calcium"): GUESS,
     ("dissociation.py", "module", "0.0 -> 1.0"): "one J/mol K moves a pK by less than 0.0001",
     (
-        "acid_need.py",
+        "acid_dose.py",
         "mol_needed",
         "STEADY * needed -> STEADY / needed",
     ): "the dose moves no more once the strength is steady",
@@ -45,7 +45,7 @@ REASONS: dict[tuple[str, str, str], str] = {
         "pct <= enough_pct * (1 + _LAST_DIGIT) -> pct < enough_pct * (1 + _LAST_DIGIT)",
     ): ONE_NUMBER,
     (
-        "acid_need.py",
+        "acid_dose.py",
         "mol_needed",
         "needed > acid.most_mol_per_l * bath.volume_l -> needed >= acid.most_mol_per_l * bath.volume_l",
     ): ONE_NUMBER,

@@ -17,8 +17,17 @@ from dyeday.plan.orders.csv_table import (
     read_columns,
     read_table,
 )
-from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of
-from dyeday.plan.orders.order_import import Read, not_yet, orders_there, read_orders
+from dyeday.plan.orders.order_import import (
+    CellError,
+    Read,
+    count_of,
+    day_of,
+    is_yes,
+    money_of,
+    not_yet,
+    orders_there,
+    read_orders,
+)
 from dyeday.plan.reading.problems import PlanError, Problem
 
 WAYS = ["Kelp Light", "Tin Roof Rain", "Ember"]

@@ -9,8 +9,7 @@ from dyeday.paper.layout.sheet import tick
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.studio.label_facts import care_words, fibre_text, labels
-from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, orders_out
+from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, care_words, fibre_text, labels, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day

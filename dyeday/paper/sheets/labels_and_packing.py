@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dyeday.paper.layout.sheet import BOX, Block, Card, Cards, Column, Paragraph, Part, Sheet, Table, tick
-from dyeday.studio.label_facts import M_PER_YARD, Label
-from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
+from dyeday.studio.parcels import M_PER_YARD, FinishedPieces, Label, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
 
 MOST_LABELS = 2000
