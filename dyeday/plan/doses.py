@@ -107,11 +107,8 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
 
 def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
     """Return the range of pH for a layer's dyes with a class or range; None if none has one."""
-    needed = []
-    for name in layer.dyes:
-        dye = plan.dye(name)
-        if dye is not None and dye.ph_low is not None and dye.ph_high is not None:
-            needed.append(PhRange(dye.ph_low, dye.ph_high))
+    dyes = [dye for name in layer.dyes if (dye := plan.dye(name)) is not None]
+    needed = [PhRange(d.ph_low, d.ph_high) for d in dyes if d.ph_low is not None and d.ph_high is not None]
     return bath_ph(needed, plan.acid.target_ph)
 
 

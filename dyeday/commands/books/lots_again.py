@@ -38,7 +38,10 @@ def dye_again(args: Namespace, lot: Lot) -> None:
     repeated = again(lot, today, _shelf(args), args.skeins)
     if path is not None:
         text = read_text(path)
-        changed = _with_lot(path, text, repeated, library)
+        with refusing(path, f"{path}: nothing was added"):
+            changed = add_orders(text, [order_table(repeated.order)])
+            changed = f"{changed.rstrip()}\n\n{repeated.definitions}" if repeated.definitions else changed
+            read_plan(changed, library)
         if args.into:
             replace_text(path, text, changed, args.data)
     if args.json:
@@ -85,15 +88,6 @@ def _shelf(args: Namespace) -> Shelf:
         return ShelfRecords(args.data).shelf()
     except StoreError:
         return Shelf()  # `stocked` has reported it
-
-
-def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) -> str:
-    """Return a plan's text with the order added, and its definitions at the end. Raises Refusal."""
-    with refusing(path, f"{path}: nothing was added"):
-        changed = add_orders(text, [order_table(repeated.order)])
-        changed = f"{changed.rstrip()}\n\n{repeated.definitions}" if repeated.definitions else changed
-        read_plan(changed, library)
-    return changed
 
 
 def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:

@@ -108,18 +108,16 @@ def _kept(args: Namespace) -> Iterator[LotFact]:
         yield LotFact(at, "look", args.look)
 
 
-def _checked(lot: Lot, facts: Iterable[LotFact]) -> list[LotFact]:
-    """Return facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
+def _checked(lot: Lot, facts: Iterable[LotFact]) -> Iterator[LotFact]:
+    """Yield facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
     dyes = [dye.name for dye in lot.dyes]
-    out = []
     for one in facts:
         text = harmless(one.text).strip()
         if not text or len(text) > 1000:
             raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
         if one.of and one.of not in dyes:
             raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {similar(one.of, dyes)}")
-        out.append(replace(one, text=text))
-    return out
+        yield replace(one, text=text)
 
 
 def _kept_just_now(lot: Lot, one: LotFact) -> bool:

@@ -64,12 +64,8 @@ def moves_in(text: str, name: str) -> list[Move]:
     if wrong or "kind" not in head:
         what = f"no column {harmless(wrong[0])!r}" if wrong else "no column 'kind'"
         raise Refusal(f"{name}:1: {what}; {similar(wrong[0] if wrong else 'kind', COLUMNS)}")
-    moves = []
-    for line, row in rows[1:]:
-        if any(row):
-            place = f"{name}:{line}"
-            moves.append(_move(_from_cells(dict(zip(head, row, strict=False)), place), place))
-    return moves
+    placed = ((f"{name}:{line}", dict(zip(head, row, strict=False))) for line, row in rows[1:] if any(row))
+    return [_move(_from_cells(cells, place), place) for place, cells in placed]
 
 
 def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:

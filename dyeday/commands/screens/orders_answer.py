@@ -14,7 +14,6 @@ from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.out_files import put_text, replace_text
 from dyeday.files.safe_read import is_there
-from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_table import (
     Columns,
@@ -58,7 +57,10 @@ def orders(args: Namespace) -> None:
     if not is_there(path):
         raise Refusal(f"{path} is not there; make the plan first: `dyeday`, then n")
     text = plan_file_text(path)
-    plan_raw = _raw_tables(path, text, library)
+    with refusing(path):
+        plan_raw, _ = toml_of(text)
+        if plan_raw.get("order"):  # it may have none yet
+            read_plan(text, library)
     columns, columns_path, is_new = _columns(args, path, raw)
     table, columns = _table(raw, table_name, columns, is_new)
     colourways, bases = names_in(plan_raw, library)
@@ -75,7 +77,9 @@ def orders(args: Namespace) -> None:
     there = {} if args.again else _in_plans_beside(path)
     there |= orders_there(plan_raw.get("order"), str(path))
     fresh, known = not_yet(read.orders, there)
-    changed, plan = _with_orders(path, text, fresh, library)
+    with refusing(path, f"{path}: nothing was imported"):
+        changed = add_orders(text, [order_table(one.order) for one in fresh])
+        plan = read_plan(changed, library) if toml_of(changed)[0].get("order") else None
     if not args.dry_run:
         if fresh:
             replace_text(path, text, changed, args.data)
@@ -117,15 +121,6 @@ def _raw(name: str) -> bytes:
     return read_bytes(Path(name), LARGEST_TABLE)
 
 
-def _raw_tables(path: Path, text: str, library: Library) -> dict[str, Any]:
-    """Return the plan's raw tables; it may have no order yet. Raises Refusal."""
-    with refusing(path):
-        raw, _ = toml_of(text)
-        if raw.get("order"):
-            read_plan(text, library)
-    return raw
-
-
 def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bool]:
     """Return the meaning of the columns, its file, and whether that is still to be written."""
     path = Path(args.columns) if args.columns else plan.parent / COLUMNS_NAME
@@ -162,14 +157,6 @@ def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
             continue
         orders |= orders_there(raw.get("order"), str(other))
     return orders
-
-
-def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:
-    """Return the plan's text with the orders added, and the plan. Raises Refusal."""
-    with refusing(path, f"{path}: nothing was imported"):
-        changed = add_orders(text, [order_table(one.order) for one in fresh])
-        raw, _ = toml_of(changed)
-        return changed, read_plan(changed, library) if raw.get("order") else None
 
 
 def _known_lines(name: Path, plan: Path, known: Known) -> Iterable[str]:

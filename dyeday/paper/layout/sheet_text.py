@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import zip_longest
 
 from rich.cells import cell_len, chop_cells
 
@@ -167,33 +168,26 @@ def _rows(table: Table) -> Iterator[list[str]]:
 
 
 def _row(table: Table, cells: list[str] | tuple[str, ...], widths: list[int]) -> list[str]:
-    wrapped = [_wrapped(text, width) for text, width in zip(cells, widths, strict=True)]
+    # A character two cells wide does not fit into a column of one.
+    wrapped = [
+        [part for line in wrap(text, width) for part in chop_cells(line, width) or [line]]
+        for text, width in zip(cells, widths, strict=True)
+    ]
     lines = []
-    for n in range(max(len(lines_of) for lines_of in wrapped)):
+    for texts in zip_longest(*wrapped, fillvalue=""):
         line = ""
-        for column, lines_of, width in zip(table.columns, wrapped, widths, strict=True):
-            text = lines_of[n] if n < len(lines_of) else ""
+        for column, text, width in zip(table.columns, texts, widths, strict=True):
             blank = " " * (width - cell_len(text))
             line += (blank + text if column.right else text + blank) + " " * GAP
         lines.append(line.rstrip())
     return lines
 
 
-def _wrapped(text: str, width: int) -> list[str]:
-    out: list[str] = []
-    for line in wrap(text, width):
-        # A character two cells wide does not fit into a column of one.
-        out += chop_cells(line, width) if cell_len(line) > width else [line]
-    return out
-
-
 def _cards(cards: Cards) -> Iterator[list[str]]:
     edge = "+" + "-" * CARD + "+"
     for n in range(0, len(cards.cards), 2):
         pair = [[line for text in card.lines for line in wrap(text, CARD - 2)] for card in cards.cards[n : n + 2]]
-        height = max(len(card) for card in pair)
-        lines = [" ".join(edge for _ in pair)]
-        for at in range(height):
-            lines.append(" ".join(f"| {pad(card[at] if at < len(card) else '', CARD - 2)} |" for card in pair))
-        lines.append(lines[0])
-        yield lines
+        texts = zip_longest(*pair, fillvalue="")
+        lines = [" ".join(f"| {pad(text, CARD - 2)} |" for text in beside) for beside in texts]
+        edges = " ".join(edge for _ in pair)
+        yield [edges, *lines, edges]

@@ -88,12 +88,8 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     stays = f"{_not_done(day).upper()}: {left}{hanging_text(day)}"
     if not sums.unfinished:
         yield Block((Paragraph("Nothing: all is done."),), stays)
-    touched: dict[str, list[tuple[str, float]]] = {}
-    for batch in sums.unfinished:
-        if _was_touched(batch):
-            how, left_min = _stays(day, batch, now)
-            touched.setdefault(how, []).append((batch.no, left_min))
-    if touched:
+    touches = ((_stays(day, batch, now), batch.no) for batch in sums.unfinished if _was_touched(batch))
+    if touched := grouped((how, (no, left_min)) for (how, left_min), no in touches):
         texts = (f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items())
         yield Block((Paragraph("; ".join(texts)),), stays)
     if waiting := [batch for batch in sums.unfinished if not _was_touched(batch)]:

@@ -13,6 +13,7 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
+from dyeday.grouping import grouped
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
@@ -138,9 +139,6 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:
     """Return the batches that chores of a lot or of the day come before or after, by chore: "for 11, 12"."""
-    batches_by_chore: dict[str | ChoreId, list[str]] = {}
-    for link in problem.links:
-        for chore, batch in ((link.of, link.to), (link.to, link.of)):
-            if isinstance(chore, ChoreId) and isinstance(batch, str):
-                batches_by_chore.setdefault(chore, []).append(batch)
-    return {chore: f"for {batches_text(list(dict.fromkeys(batches)))}" for chore, batches in batches_by_chore.items()}
+    ends = [ends for link in problem.links for ends in ((link.of, link.to), (link.to, link.of))]
+    batches_of = grouped((chore, no) for chore, no in ends if isinstance(chore, ChoreId) and isinstance(no, str))
+    return {chore: f"for {batches_text(list(dict.fromkeys(numbers)))}" for chore, numbers in batches_of.items()}

@@ -113,10 +113,8 @@ def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
     """Return the batches in order, those together that differ in number, tag, lot and orders alone."""
-    by_amounts: dict[object, list[BatchWeighed]] = {}
-    for one in weighed:
-        bare = replace(one, batch=replace(one.batch, no="", tag="", shares=(), mix="", lot="", carried=""))
-        by_amounts.setdefault(bare, []).append(one)
+    bare = [replace(one.batch, no="", tag="", shares=(), mix="", lot="", carried="") for one in weighed]
+    by_amounts = grouped((replace(one, batch=batch), one) for one, batch in zip(weighed, bare, strict=True))
     return [alike[n : n + MOST_ALIKE] for alike in by_amounts.values() for n in range(0, len(alike), MOST_ALIKE)]
 
 

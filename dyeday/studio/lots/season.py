@@ -153,7 +153,10 @@ def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
         if not first <= one.date <= last:
             continue
         if isinstance(one, BookDay):
-            _add_day(sums, one)
+            sums.days.append(one)
+            _in_month(sums, one.date, days=1, hours=one.hours, alarms=one.alarms, prompts=one.prompts)
+            for flag in one.day_flags:
+                sums.flags.setdefault(flag.rule, []).append(("", flag.cleared_at is None))
         else:
             _add_lot(sums, one)
     days = sums.days
@@ -182,13 +185,6 @@ def _in_month(sums: _Sums, day: Date, **more: float) -> None:
     name = f"{day:%Y-%m}"
     month = sums.months.get(name, Month(name))
     sums.months[name] = replace(month, **{key: getattr(month, key) + amount for key, amount in more.items()})
-
-
-def _add_day(sums: _Sums, day: BookDay) -> None:
-    sums.days.append(day)
-    _in_month(sums, day.date, days=1, hours=day.hours, alarms=day.alarms, prompts=day.prompts)
-    for flag in day.day_flags:
-        sums.flags.setdefault(flag.rule, []).append(("", flag.cleared_at is None))
 
 
 def _add_lot(sums: _Sums, lot: Lot) -> None:
