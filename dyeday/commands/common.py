@@ -243,8 +243,7 @@ def window_width(stream: TextIO) -> int | None:
 
 def _fitted(line: str, stream: TextIO) -> list[str]:
     """Return a line wrapped for a window, whole for a file or a pipe; commands and long paths stay in one piece."""
-    width = window_width(stream)
-    if width is None or len(line) <= width:
+    if (width := window_width(stream)) is None or len(line) <= width:
         return [line]
     import textwrap
 

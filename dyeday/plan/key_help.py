@@ -63,8 +63,7 @@ def _values(entry: Entry) -> str:
 def _usual(entry: Entry) -> str:
     if entry.key.usually:
         return f"default {entry.key.usually}"
-    value = entry.default
-    if value is None or value == "" or value == ():
+    if (value := entry.default) is None or value == "" or value == ():
         return ""
     if isinstance(value, Enum):
         return f'default "{value.value}"'

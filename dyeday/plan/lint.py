@@ -104,8 +104,7 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
             yield f"the water is unknown, so acid goes by weight, {usual} per 100 g", MEASURE_WATER
         elif plan.water.hardness_mg_l is not None:
             yield "only the water's hardness is known; it is used as an upper estimate of alkalinity", MEASURE_WATER
-    hard_or_soft = dose(plan, 1.0)
-    if hard_or_soft is not None and hard_or_soft.if_softened is not None:
+    if (hard_or_soft := dose(plan, 1.0)) is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
         what = f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}"
         yield what, "add water.hardness from a drop test"
@@ -129,8 +128,7 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
-    bath = ph_for_dyes(plan, layer)
-    if bath is not None and not bath.agreed:
+    if (bath := ph_for_dyes(plan, layer)) is not None and not bath.agreed:
         what = f"the dyes of {where} need different baths, pH {bath.low:g} and more and {bath.high:g} and less"
         set_to = f"its bath is set to pH {target_ph(plan, layer):g}"
         yield what, f"{set_to}: expect uneven colour, or give the layer a target_ph"

@@ -103,8 +103,7 @@ def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
     for item in repeated.differs:
         so = f" ({item.so})" if item.so else ""
         yield f"  {item.what}: {item.then} last time, {item.now} now{so}"
-    for reminder in repeated.reminders:
-        yield f"  last time: {reminder}"
+    yield from (f"  last time: {reminder}" for reminder in repeated.reminders)
 
 
 def _amount(grams: float, ml: float) -> str:

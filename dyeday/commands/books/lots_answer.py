@@ -92,8 +92,7 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
 
 def _kept(args: Namespace) -> Iterator[LotFact]:
     at = clock.now().utc
-    for note in args.note or ():
-        yield LotFact(at, "note", note)
+    yield from (LotFact(at, "note", note) for note in args.note or ())
     if args.mill_lot:
         yield LotFact(at, "mill lot", args.mill_lot)
     for typed in args.powder_lot or ():
@@ -112,8 +111,7 @@ def _checked(lot: Lot, facts: Iterable[LotFact]) -> Iterator[LotFact]:
     """Yield facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
     dyes = [dye.name for dye in lot.dyes]
     for one in facts:
-        text = harmless(one.text).strip()
-        if not text or len(text) > 1000:
+        if not (text := harmless(one.text).strip()) or len(text) > 1000:
             raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
         if one.of and one.of not in dyes:
             raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {similar(one.of, dyes)}")

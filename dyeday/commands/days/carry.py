@@ -106,8 +106,7 @@ def carried_events(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Even
         old = days[session]
         if old.ended is None:
             raise Refusal(f"{session} is still open; close it with `dyeday close --session {session}`")
-        earlier = old.batches.get(was)
-        if earlier is None or earlier.state == State.SPLIT:
+        if (earlier := old.batches.get(was)) is None or earlier.state == State.SPLIT:
             messages.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
         made = make(carried_event(old, session, earlier), now, clock.new_id, batch=batch.no, at=old.ended.utc)

@@ -105,8 +105,7 @@ def _order_lines(order: OrderStatus) -> Iterator[str]:
     alternate = ", alternate skeins" if order.alternate else ""
     lots = f", lot {' + '.join(order.lots)}{alternate}" if order.lots else ""
     yield f"  {order.ready} of {order.wanted} {order.colourway} on {order.base}{lots}"
-    for wait in order.waits:
-        yield f"    waits for {wait.skeins}: {wait.what}"
+    yield from (f"    waits for {wait.skeins}: {wait.what}" for wait in order.waits)
 
 
 def label_text(label: Label) -> str:

@@ -7,17 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from dyeday.paper.layout.label_page import PAPERS, LabelGrid, grid_of, label_style, type_pt
-from dyeday.paper.layout.sheet import (
-    BOX,
-    Card,
-    Cards,
-    Column,
-    DrawnLines,
-    Paragraph,
-    Part,
-    Sheet,
-    Table,
-)
+from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, DrawnLines, Paragraph, Part, Sheet, Table
 from dyeday.text import harmless, html_text, with_units
 
 NO_BREAK = "\u00a0"

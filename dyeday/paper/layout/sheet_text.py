@@ -163,8 +163,7 @@ def _rows(table: Table) -> Iterator[list[str]]:
     widths = [column.cells or WIDTH - taken for column in table.columns]
     if any(column.head for column in table.columns):
         yield _row(table, [column.head for column in table.columns], widths)
-    for row in table.rows:
-        yield _row(table, row, widths)
+    yield from (_row(table, row, widths) for row in table.rows)
 
 
 def _row(table: Table, cells: list[str] | tuple[str, ...], widths: list[int]) -> list[str]:

@@ -98,8 +98,7 @@ def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[St
     begin = max(begin, morning_of(day.plan, number)) if number else begin
     today = Stretch(begin, min(night, max([now_utc, *ends])), bars)
     coming = forecast.next_steps if forecast is not None else ()
-    later = [step for step in coming if night <= step.start < night + timedelta(days=1)]
-    if not later:
+    if not (later := [step for step in coming if night <= step.start < night + timedelta(days=1)]):
         return [today]
     return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
 
@@ -113,8 +112,7 @@ def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
 def breaks(plan: Plan, until: datetime) -> Iterator[Bar]:
     """Yield the breaks of every day up to that of ``until``, and hours out of the house."""
     for spans, kind in ((breaks_until(plan, until), BarKind.BREAK), (plan.session.out, BarKind.OUT)):
-        for pause, back in spans:
-            yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)
+        yield from (Bar(HANDS, wall(plan, pause), wall(plan, back), kind) for pause, back in spans)
 
 
 def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
@@ -132,8 +130,7 @@ def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
                 until = min(stay.until.utc if stay.until is not None else now_utc, now_utc)
                 yield Bar(HANDS, stay.since.utc, until, WORK[stay.state], batch.no)
     for unit in day.units.values():
-        for fill in unit.filled:
-            yield Bar(unit.name, fill.utc, fill.utc, BarKind.FILL)
+        yield from (Bar(unit.name, fill.utc, fill.utc, BarKind.FILL) for fill in unit.filled)
 
 
 def _heated(batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:

@@ -178,9 +178,7 @@ def _past_of(
         text = _past(day, batch, marks, now)
         if text or not one:
             yield Paragraph(text, int(one), "" if one else _tagged(batch))
-        for flag in sums.flags:
-            if batch.no in flag.batches and flag.cleared:
-                yield _cleared(flag)
+        yield from (_cleared(flag) for flag in sums.flags if batch.no in flag.batches and flag.cleared)
         for at, note in batch.notes:
             yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
 

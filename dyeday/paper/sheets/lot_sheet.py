@@ -47,8 +47,7 @@ def _blocks(lot: Lot) -> Iterator[Block]:
     if lot.colourway.steps:
         steps = tuple(Paragraph(step, lead=f"{n}.") for n, step in enumerate(lot.colourway.steps, 1))
         yield Block(steps, "HOW IT IS PAINTED")
-    for batch in lot.batches:
-        yield Block(tuple(_batch(lot, batch)), "WHAT HAPPENED")
+    yield from (Block(tuple(_batch(lot, batch)), "WHAT HAPPENED") for batch in lot.batches)
     for fact in lot.added:
         of = f" of {fact.of}" if fact.of else ""
         lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
@@ -85,8 +84,7 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
     ]
     yield Paragraph(", ".join(fact for fact in known if fact), lead="water:")
     yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
-    for item, count in lot.shares:
-        yield Paragraph(f"{item} ({count})", lead="for:")
+    yield from (Paragraph(f"{item} ({count})", lead="for:") for item, count in lot.shares)
     if lot.looks:
         yield Paragraph(", ".join(lot.looks), lead="against the kept swatch:")
 
@@ -140,10 +138,8 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
         exhausted = f", {pct[0]:.0f} to {pct[1]:.0f} % of the dye taken up" if pct else ""
         text = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
         yield Paragraph(f"{text}, {time_text_on(reading.at, lot.zone, start)}{marks[reading.at]}", 1, "read:")
-    for flag in batch.flags:
-        yield Paragraph(_flag(flag), 1, "flag:")
-    for note in batch.notes:
-        yield Paragraph(note.text + marks[note.at], 1, "note:")
+    yield from (Paragraph(_flag(flag), 1, "flag:") for flag in batch.flags)
+    yield from (Paragraph(note.text + marks[note.at], 1, "note:") for note in batch.notes)
     for change in batch.changes:
         if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE):
             when = time_text_on(change.recorded_at, lot.zone, start)

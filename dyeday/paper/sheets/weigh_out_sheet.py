@@ -96,8 +96,7 @@ def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block
     rest = (Paragraph("Leave out what you have mixed already."),) if has_begun else ()
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block((*rest, *_mixes(plan, weighed)), head)
-    for warning in warnings(plan, weighed):
-        yield Block((Paragraph(warning),), "WATCH FOR")
+    yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in warnings(plan, weighed))
     groups = _alike(weighed.batches)
     mixed = {
         f"'{_all(len(alike))}'": None
@@ -169,8 +168,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
-    for n, step in enumerate(colourway.steps, 1):
-        yield Paragraph(f"{n}. {step}", 1, boxes)
+    yield from (Paragraph(f"{n}. {step}", 1, boxes) for n, step in enumerate(colourway.steps, 1))
     first = one.liquors[0].layer if one.liquors else 1
     yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
 

@@ -120,8 +120,7 @@ class _Reader:
         return Read(tuple(incoming.values()), tuple(skipped), repeated)
 
     def _cell(self, row: OrderRow, meaning: str) -> str:
-        place = self.at.get(meaning)
-        if place is None or place >= len(row.cells):
+        if (place := self.at.get(meaning)) is None or place >= len(row.cells):
             return ""
         return harmless(row.cells[place]).strip()
 

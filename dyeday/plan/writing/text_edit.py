@@ -41,8 +41,7 @@ def change_order(text: str, n: int, changes: Mapping[str, Value | None]) -> str:
     made = text
     for key, value in changes.items():
         span, values = _orders(made)[n], value_spans(made)
-        at = values.get((*span.path, key))
-        if at is not None and value is not None:
+        if (at := values.get((*span.path, key))) is not None and value is not None:
             made = made[: at[0]] + toml(value) + made[at[1] :]
         elif at is not None:
             start = made.rfind("\n", 0, at[0]) + 1

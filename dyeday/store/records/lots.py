@@ -90,16 +90,14 @@ class LotBook(Records):
     def lots(self, rows: Iterable[LotRow]) -> Iterator[Lot]:
         """Yield the lots of rows. Raises StoreError as `lot`."""
         with self.reading() as db:
-            for row in rows:
-                yield self.lot_in(db, row.number)
+            yield from (self.lot_in(db, row.number) for row in rows)
 
     def season(self, first: Date, last: Date) -> Iterator[Lot | BookDay]:
         """Yield the lots, but withdrawn ones, and the readable closed days of a span. Raises StoreError as `lot`."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
             sql = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
-            for (number,) in db.execute(sql, span).fetchall():
-                yield self.lot_in(db, number)
+            yield from (self.lot_in(db, number) for (number,) in db.execute(sql, span).fetchall())
             days = db.execute("SELECT session, events FROM taken WHERE substr(session, 1, 10) BETWEEN ? AND ?", span)
             for session, events in days.fetchall():
                 try:

@@ -124,8 +124,7 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
 
 
 def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[LotFact]:
-    yarn = shelf.item(StockKind.YARN, lot.base.name)
-    if yarn is not None and yarn.lot:
+    if (yarn := shelf.item(StockKind.YARN, lot.base.name)) is not None and yarn.lot:
         yield LotFact(at, "mill lot", yarn.lot)
     bottles = {bottle.name: bottle for bottle in shelf.bottles}
     for dye in lot.dyes:

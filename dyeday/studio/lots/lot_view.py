@@ -129,8 +129,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
         yield from (item for item, _ in batch.shares)
         yield from (dye.dye for dye in batch.dyes)
         yield from (unit for stay in batch.stays for unit in stay.units)
-        for flag in batch.flags:
-            yield f"{flag.rule} {flag.cleared_why}"
+        yield from (f"{flag.rule} {flag.cleared_why}" for flag in batch.flags)
         yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
         yield from (note.text for note in batch.notes)
         unlisted = (EntryChange.LATE, EntryChange.APPROXIMATE)
