@@ -177,7 +177,7 @@ def test_until_the_first_forecast_is_there_return_does_nothing_that_it_might_not
         assert "working out what to do first" in bench.screen.split("\n")[-2]
         worked_out.set()
         await settle(bench, 1)
-        assert "[enter] does it" in bench.screen
+        assert "[enter] does the first" in bench.screen
         assert "into the soak" in bench.advised[0] or "tie and count" in bench.advised[0]
 
     try:

@@ -279,7 +279,8 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
 
     async def script(bench: Bench) -> None:
         for no in ("01", "02", "03", "05"):
-            bench.app.live.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+            layer = len(bench.app.live.day.batches[no].colourway.layers)
+            bench.app.live.record(draft("moved", no, {"to": "dry", "layer": layer, "unit": "pegs 1"}))
         await bench.on(2 * 60 + 50)
         await bench.press("escape", "0", "4", "m", "2")
         await bench.on(2)
