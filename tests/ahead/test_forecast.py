@@ -308,7 +308,7 @@ def test_yarn_in_a_unit_that_is_down_goes_on_in_another(*, is_down: bool) -> Non
 @pytest.mark.parametrize(("is_down", "unit"), [(False, "steamer 2"), (True, "steamer 1")])
 def test_an_urgent_row_names_the_forecast_s_unit_where_it_is_as_good(*, is_down: bool, unit: str) -> None:
     """Painted yarn about to dry out goes before any plan, into the steamer that chart and timetable have."""
-    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+    lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
     if is_down:
         lines.append(at("10:59", unit="steamer 2", event="unit", **{"is": "down"}))
     found = ahead(lines, "11:00")

@@ -39,7 +39,7 @@ from tests.track.days import (
 # Forty minutes of steam from 10:40 on are over at 11:20; five minutes later that is an alarm.
 STEAM = [*soaked(), *heated()[:2]]
 HEAT = "heat-01-1.1-103000"
-OPEN = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+OPEN = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
 
 
 def acted(time: str, what: str, alarm: str = HEAT, **keys: float) -> Line:
@@ -263,7 +263,7 @@ def test_an_alarm_that_returned_to_normal_is_silent() -> None:
 
 def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
     """Heat, then a tank, then yarn that dries out."""
-    dry = [*soaked("05", "09:00", "09:30"), at("09:31", "05", cover="open"), at("09:40", "05", to="fix")]
+    dry = [*soaked("05", "09:00", "09:30"), at("09:40", "05", cover="open"), at("09:40", "05", to="fix")]
     later = [*soaked("06", "09:00", "10:30"), *heated("06", "11:00", unit="steamer 2")[:2]]
     found = alarms(day_of([*later, *dry, *STEAM]), now("12:00"))
     assert [(alarm.kind, alarm.batches) for alarm in found] == [

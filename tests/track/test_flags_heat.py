@@ -17,7 +17,7 @@ DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
 
 def painted(cover: str = "open", until: str = "10:20") -> list[Line]:
     """Return a batch painted from 10:00 to ``until`` that then waits in fix, under a cover."""
-    return [*soaked(), at("10:01", "01", cover=cover), at(until, "01", to="fix")]
+    return [*soaked(), at(until, "01", cover=cover), at(until, "01", to="fix")]
 
 
 def lit(time: str) -> Line:
@@ -87,12 +87,23 @@ def test_shares_of_three_covers_that_add_up_to_the_whole_wait_are_not_above_it()
 
 
 def test_yarn_being_painted_waits_once_painting_takes_more_than_twice_its_time() -> None:
-    """From 10:01; the recipe takes 17.5 min for its yarn, so that at 10:36 it lies there as it is covered."""
-    assert not flags(painted(until="11:36"), DRIED, "11:36")
-    (flag,) = flags(painted(until="15:00"), DRIED, "15:30")
-    assert flag.why == "painted and not in heat: open 264 of 60 min"
+    """The recipe takes 18 min for its yarn, so that from 10:36 it lies there as its recipe covers it."""
+    plan = read_plan(PLAN.replace('name = "Harbour"\nfix', 'name = "Harbour"\ncover = "open"\nfix'))
+    assert not flags([*soaked(), lit("11:36")], DRIED, "11:36", plan=plan)
+    (flag,) = flags(soaked(), DRIED, "15:30", plan=plan)
+    assert flag.why == "painted and not in heat: open 294 of 60 min"
     assert flag.since == instant("11:36")
-    assert not flags([*painted(until="15:00"), at("10:20", "01", cover="wrapped")], DRIED, "15:30")
+    assert not flags([*soaked(), at("10:20", "01", cover="wrapped")], DRIED, "15:30", plan=plan)
+
+
+def test_a_cover_recorded_while_yarn_is_in_paint_says_that_it_lies_under_it_from_then_on() -> None:
+    """Open at 10:12, before the recipe's 18 min are over: its hour ends at 11:12, not at 11:36."""
+    lines = [*soaked(), at("10:12", "01", cover="open")]
+    assert not flags([*lines, lit("11:12")], DRIED, "11:13")
+    (flag,) = flags(lines, DRIED, "11:30")
+    assert flag.since == instant("11:12")
+    assert not flags([*lines, at("10:42", "01", cover="lidded"), lit("12:42")], DRIED, "13:00")
+    assert flags([*lines, at("10:42", "01", cover="lidded"), lit("12:43")], DRIED, "13:00")
 
 
 def test_wrapped_yarn_that_waits_in_the_paint_state_for_a_free_steamer_raises_nothing() -> None:
@@ -102,7 +113,7 @@ def test_wrapped_yarn_that_waits_in_the_paint_state_for_a_free_steamer_raises_no
 
 def test_a_batch_set_aside_goes_on_drying() -> None:
     """Setting it aside stops nothing physical."""
-    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
+    lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="set-aside")]
     assert not flags(lines, DRIED, "11:20")
     assert flags(lines, DRIED, "11:20:01")
 
@@ -121,7 +132,7 @@ def test_between_two_heats_painted_yarn_dries_out_too() -> None:
     """Open after the first burst, it may wait an hour for the second."""
     lines = [
         *soaked("04"),
-        at("10:01", "04", cover="open"),
+        at("10:20", "04", cover="open"),
         at("10:20", "04", to="fix"),
         at("10:20", "04", heat_no=1, run="start", unit="oven 1"),
         at("10:22", "04", heat_no=1, run="end"),
@@ -136,7 +147,7 @@ def test_a_second_layer_waits_again() -> None:
         *soaked("05"),
         *heated("05", "10:30", "11:20"),
         at("12:30", "05", to="paint", layer=2),
-        at("12:31", "05", cover="open"),
+        at("12:40", "05", cover="open"),
         at("12:40", "05", to="fix"),
     ]
     assert not flags(lines, DRIED, "13:40", batch="05")

@@ -301,7 +301,7 @@ def test_snoozing_an_alarm_that_is_overdue_already_takes_no_flag_away() -> None:
 
 def test_yarn_that_dried_out_and_a_tank_that_ran_low_are_not_overdue_as_well() -> None:
     """One cause, one flag: dried-out and boil-dry say it already, heat that was left on included."""
-    open_yarn = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+    open_yarn = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
     assert not flags(open_yarn, OVERDUE, "20:00")
     assert flags(open_yarn, FlagId.DRIED_OUT, "20:00")
     assert flags(LEFT_ON, OVERDUE, "11:49")

@@ -31,7 +31,7 @@ def test_rests_covers_and_tanks_prompt_too() -> None:
     rest = [at(time, "04", heat_no=n, run=run, unit="oven 1") for time, n, run in pots]
     assert prompts(day_of(rest), now("11:10")) == [instant(time) for time in ("11:02", "11:05", "11:10")]
     assert instant("11:10") not in prompts(day_of([*rest, at("11:09", "04", to="set-aside")]), now("11:30"))
-    waits = [*soaked(until="10:00"), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+    waits = [*soaked(until="10:00"), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
     assert prompts(day_of(waits), now("11:30")) == [instant(time) for time in ("09:20", "11:20")]
     steam = [*soaked(), *heated()[:2]]
     assert prompts(day_of(steam), now("11:55")) == [instant(time) for time in ("09:20", "11:20", "11:50")]
@@ -95,7 +95,7 @@ def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unsilenced(
     assert counted.longest_min == pytest.approx(stood_min)
 
 
-OPEN = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+OPEN = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
 """its hour open is up at 11:20, its alarm comes at 11:25"""
 
 

@@ -83,9 +83,9 @@ def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Lin
 
 
 def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
-    """From twice the recipe's minutes on: 18 min after 10:00, so 60 min open from 10:36."""
-    lines = [*soaked(), at("10:00", "01", to="paint"), at("10:01", "01", cover="open")]
-    assert timer(lines, now("10:34")).left_s is None
+    """From the moment its cover is recorded: 60 min open from 10:36."""
+    lines = [*soaked(), at("10:00", "01", to="paint"), at("10:36", "01", cover="open")]
+    assert timer(lines[:-1], now("10:34")).left_s is None
     left = timer(lines, now("11:30"))
     assert left.what is TimerKind.WAIT
     assert left.left_s == pytest.approx(6 * 60)
@@ -244,7 +244,7 @@ def test_drying_counts_from_being_hung_up() -> None:
 
 
 def waiting(cover: str) -> list[Line]:
-    return [*soaked(), at("10:01", "01", cover=cover), at("10:20", "01", to="fix")]
+    return [*soaked(), at("10:20", "01", cover=cover), at("10:20", "01", to="fix")]
 
 
 @pytest.mark.parametrize(("cover", "left_min"), [("open", 50), ("lidded", 230), ("wrapped", 1430)])
@@ -268,7 +268,7 @@ def test_uncovering_it_shortens_what_is_left() -> None:
 
 def test_a_batch_set_aside_with_paint_on_shows_both_since_when_and_its_wait() -> None:
     """It goes on drying."""
-    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
+    lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="set-aside")]
     day = day_of(lines)
     assert [c.what for c in timers_of(day, day.batches["01"], now("10:30"))] == [TimerKind.WAIT, TimerKind.SINCE]
     assert timer_called(TimerKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from dyeday.craft.errors import above
 from dyeday.plan.model import Plan
@@ -30,16 +31,19 @@ class WaitingTime:
 def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
 
-    Dye is on when the batch leaves the paint state, or in it after `PAINT_AT_MOST`. A stretch ends with heat, or when
-    the batch cools, is rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last
-    heat of its layer the dye is fixed and nothing waits. An immersed layer lies in its bath and does not dry.
+    Dye is on when the batch leaves the paint state, or in it once its cover is recorded or after `PAINT_AT_MOST`.
+    A stretch ends with heat, or when the batch cools, is rinsed, soaked or painted again, dried, done or scrapped;
+    set aside it goes on. After the last heat of its layer the dye is fixed and nothing waits. An immersed layer lies
+    in its bath and does not dry.
     """
     for n, stay in enumerate(batch.stays):
         layer = batch.layer_of(stay.layer)
         if stay.state != State.PAINT or layer.how is DyeMethod.IMMERSED:
             continue
         specks = layer.how is DyeMethod.SPECKLED
-        since = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
+        covered = (at for at, _ in batch.covers if stay.since.utc < at.utc)
+        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
+        since = min((at_most, *islice(covered, 1)))
         if stay.until is None or since < stay.until:
             yield WaitingTime(stay.layer, since, stay.until, specks)
         if stay.until is None:
