@@ -7,7 +7,7 @@ larger first, numbered by due date, then by the plan's order.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import count as count_from
@@ -191,32 +191,29 @@ def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]
     return [lot for lot in alike if any(order.item == batch.order for order in lot.orders)]
 
 
-def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:
-    """Return (index of the hand-made batch, message, hint) for every impossible one."""
-    out = []
+def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> Iterator[tuple[int, str, str]]:
+    """Yield (index of the hand-made batch, message, hint) for every impossible one."""
     lots = lots_of(orders)
     used: dict[int, int] = {}
     numbers: set[str] = set()
     for n, batch in enumerate(hand):
         no = full_batch_no(batch.no, MOST_BATCHES) if batch.no else ""  # "03" and "003" are one
         if no and no in numbers:
-            out.append((n, f"batch {batch.no} appears twice", "give each its own number"))
+            yield n, f"batch {batch.no} appears twice", "give each its own number"
         numbers.add(no)
         if batch.order is None:
             continue
         named = lots_named(lots, batch)
         if len(named) > 1:
             what = f"several orders have the item {batch.order!r}"
-            out.append((n, what, "add the order's colourway and base to this [[batch]]"))
+            yield n, what, "add the order's colourway and base to this [[batch]]"
             continue
         if not named:
             if any(order.item == batch.order for order in orders):
                 what = f"no order {batch.order!r} matches this batch's colourway and base"
-                out.append((n, what, "write those of its [[order]]"))
+                yield n, what, "write those of its [[order]]"
             continue
         lot = lots.index(named[0])
         used[lot] = used.get(lot, 0) + (batch.skeins or 0)
         if used[lot] > lots[lot].skeins:
-            what = f"the batches of {batch.order!r} hold {used[lot]} skeins"
-            out.append((n, what, f"its lot has {lots[lot].skeins}"))
-    return out
+            yield n, f"the batches of {batch.order!r} hold {used[lot]} skeins", f"its lot has {lots[lot].skeins}"

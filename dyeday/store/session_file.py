@@ -262,10 +262,8 @@ class SessionFile:
         try:
             self.refresh()
         except (Damaged, FileGone) as error:
-            if not self.repairs:
-                raise
             # If the folder is gone, a stick was pulled out: wait for it.
-            if not self.path.parent.is_dir():
+            if not (self.repairs and self.path.parent.is_dir()):
                 raise
             aside = set_aside(self.path, self.now().utc)
             aside_text = f"; what was there is kept as {aside}" if aside is not None else ""

@@ -6,6 +6,7 @@ out of the sum and named.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import field
 from itertools import pairwise
@@ -100,9 +101,9 @@ class _Sums:
     skeins: int = 0
     scrapped: int = 0
     yarn: int = 0
-    dyes_g: dict[str, float] = field(default_factory=dict)
-    extras: dict[str, float] = field(default_factory=dict)
-    acids: dict[tuple[str, str, float | None], float] = field(default_factory=dict)
+    dyes_g: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
+    extras: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
+    acids: defaultdict[tuple[str, str, float | None], float] = field(default_factory=lambda: defaultdict(float))
     """by (kind, unit, price of one)"""
     kwh: float = 0.0
     hands_min: float = 0.0
@@ -116,10 +117,10 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
     for session, day in days:
         numbers = numbers_of[session]
         extras = _extras(day)
-        hands: dict[str, float] = {}
+        hands = defaultdict[str, float](float)
         for one in durations_of(day):
             if one.kind in HANDS:
-                hands[one.batch] = hands.get(one.batch, 0.0) + one.actual_min
+                hands[one.batch] += one.actual_min
         for batch in day.batches.values():
             if not (batch.state == State.SPLIT or wetted_here(batch) or wetted_before(batch)):
                 continue
@@ -128,8 +129,8 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
                 of_lot.plan = day.plan
                 _add(of_lot, day, batch, share)
                 for name, amounts in extras.items():
-                    of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0) * share
-                of_lot.hands_min += hands.get(batch.no, 0.0) * share
+                    of_lot.extras[name] += amounts.get(batch.no, 0.0) * share
+                of_lot.hands_min += hands[batch.no] * share
             if batch.state == State.SCRAPPED:
                 of_lot.scrapped += batch.skeins
             elif batch.state != State.SPLIT and (session, batch.no) not in later:
@@ -161,15 +162,13 @@ def _parts(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
 def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     plan = day.plan
     for used in dyes_consumed(day, batch):
-        grams = used.grams(plan.solution_pct(used.dye)) * share
-        sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
+        sums.dyes_g[used.dye] += used.grams(plan.solution_pct(used.dye)) * share
         sums.by_recipe = sums.by_recipe or not used.recorded
     acid = sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
     if batch.state != State.SPLIT:
         acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
         sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
-    kind = (plan.acid.kind.value, plan.acid.unit, plan.acid.price)
-    sums.acids[kind] = sums.acids.get(kind, 0.0) + acid
+    sums.acids[plan.acid.kind.value, plan.acid.unit, plan.acid.price] += acid
     sums.yarn += batch.dyed_skeins if wetted_here(batch) else 0
 
 

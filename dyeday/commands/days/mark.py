@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -107,9 +107,8 @@ def _other_day(event: Event, day: Day, now: Moment) -> str:
 def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
     """Raise Refusal if the batch's latest entries are the same and were recorded within `RETRY_S`."""
     about = fresh[0].batches
-    same = (event for event in effective(existing)[0] if event.batches == about)
-    of_batch = [event for event in same if not isinstance(event.body, AlarmHandled)]
-    latest = of_batch[-len(fresh) :]
+    same = [e for e in effective(existing)[0] if e.batches == about and not isinstance(e.body, AlarmHandled)]
+    latest = same[-len(fresh) :]
     ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else RETRY_S
     if 0 <= ago_s < RETRY_S and [_content(event) for event in latest] == [_content(event) for event in fresh]:
         what = f"the same was recorded {ago_s:.0f} s ago and is saved"
@@ -223,25 +222,23 @@ def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: 
     return [one(Covered, **did)] if "cover" in did else []
 
 
-def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Event]:
-    events = []
+def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> Iterator[Event]:
     for typed in args.reading or ():
         name, value = _reading(typed)
-        events.append(event(Measured, reading=name, value=value, where=args.where))
+        yield event(Measured, reading=name, value=value, where=args.where)
     if args.tag is not None:
-        events.append(event(Tagged, tag=args.tag))
+        yield event(Tagged, tag=args.tag)
     if args.skeins is not None:
-        events.append(event(Counted, skeins=args.skeins))
+        yield event(Counted, skeins=args.skeins)
     if args.overdye:
-        events.append(event(Overdyed, colourway=args.overdye))
+        yield event(Overdyed, colourway=args.overdye)
     if args.used or args.left_over:
         used, left = _amounts(args.used, "--used", day), _amounts(args.left_over, "--left-over", day)
-        events.append(event(DyeUsed, used=used or None, left_over=left or None))
+        yield event(DyeUsed, used=used or None, left_over=left or None)
     if args.into:
-        events.append(event(Split, into=_parts(args.into)))
+        yield event(Split, into=_parts(args.into))
     if args.note:
-        events.append(event(Noted, note=args.note))
-    return events
+        yield event(Noted, note=args.note)
 
 
 def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
@@ -326,10 +323,7 @@ class ReadLines(NamedTuple):
 
 def read_events(text: str, now: Moment) -> ReadLines:
     """Return the events in lines of JSON; identical lines are two events, lines of one id are one."""
-    events: list[Event] = []
-    lines: dict[str, int] = {}
-    logged: set[str] = set()
-    complaints: dict[int, str] = {}
+    read = ReadLines([], {}, set(), {})
     seen: Counter[str] = Counter()
     for number, line in enumerate(text.split("\n"), 1):
         if not line.strip():
@@ -341,18 +335,18 @@ def read_events(text: str, now: Moment) -> ReadLines:
             event = read_event(raw, now, twin=twin)
             refuse_years(event)
         except EventError as error:
-            complaints[number] = str(error)
+            read.complaints[number] = str(error)
             continue
         except RecursionError:
-            complaints[number] = "it is nested too deeply; an event has at most three levels"
+            read.complaints[number] = "it is nested too deeply; an event has at most three levels"
             continue
         except ValueError as error:
-            complaints[number] = f"this is not JSON ({error}); write one object a line"
+            read.complaints[number] = f"this is not JSON ({error}); write one object a line"
             continue
-        if event.id in lines:
+        if event.id in read.lines:
             continue
-        events.append(event)
-        lines[event.id] = number
+        read.events.append(event)
+        read.lines[event.id] = number
         if "id" in raw:
-            logged.add(event.id)
-    return ReadLines(events, lines, logged, complaints)
+            read.logged.add(event.id)
+    return read

@@ -95,7 +95,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     if waiting := [batch for batch in sums.unfinished if not _was_touched(batch)]:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield Block((Paragraph(text, lead="not started:"),), stays)
-    broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in _breakdowns(day)]
+    broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in sorted(_breakdowns(day))]
     if down := [f"{d.unit} since {day.time_text(d.at.utc)}{mark}{d.held}" for d, mark in broken if not d.back]:
         yield Block((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
@@ -280,8 +280,7 @@ class _Breakdown(NamedTuple):
     back: str
 
 
-def _breakdowns(day: Day) -> list[_Breakdown]:
-    out = []
+def _breakdowns(day: Day) -> Iterator[_Breakdown]:
     for unit in day.units.values():
         for n, (at, is_down) in enumerate(unit.downs):
             if is_down and not (unit.downs[n - 1][1] if n else unit.began_down):
@@ -289,8 +288,7 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
                 inside = [b.no for b in day.unsplit if any(_was_in(place, name, at) for place in b.placements)]
                 held = f", with {batches_text(inside)} in it then" if inside else ""
                 ups = (f"; works again since {day.time_text(up.utc)}" for up, down in unit.downs[n:] if not down)
-                out.append(_Breakdown(at, unit.name, held, next(ups, "")))
-    return sorted(out)
+                yield _Breakdown(at, unit.name, held, next(ups, ""))
 
 
 def _was_in(place: Placement, unit: str, at: Moment) -> bool:

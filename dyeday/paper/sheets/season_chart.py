@@ -111,9 +111,7 @@ def _back(season: Season) -> Iterator[str]:
 
 def _bar(value: float, top: float, cells: int) -> str:
     """Return a bar of # for which ``top`` fills all cells; any positive value has one."""
-    if value <= 0 or top <= 0:
-        return ""
-    return "#" * max(1, round(min(value / top, 1.0) * cells))
+    return "" if value <= 0 or top <= 0 else "#" * max(1, round(min(value / top, 1.0) * cells))
 
 
 SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "more")

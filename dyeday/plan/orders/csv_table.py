@@ -11,7 +11,7 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import field
 
 from dyeday.plan.reading.problems import PlanError, Problem, similar
@@ -337,12 +337,10 @@ def column_places(columns: Columns, header: Sequence[str], line: int) -> dict[st
     return place_of
 
 
-def _lacking(meanings: Collection[str], line: int, named: Collection[str]) -> list[Problem]:
-    out = []
+def _lacking(meanings: Collection[str], line: int, named: Collection[str]) -> Iterator[Problem]:
     if "skeins" not in meanings and "skeins" not in named:
-        out.append(Problem(line, "no column has the number of skeins", "name it under [columns] as skeins"))
+        yield Problem(line, "no column has the number of skeins", "name it under [columns] as skeins")
     titled = {"title", "variant"} & set(named)
     for meaning in ("colourway", "base"):
         if meaning not in named and not titled:
-            out.append(Problem(line, f"no column has the {meaning}", f"name it under [columns] as {meaning}"))
-    return out
+            yield Problem(line, f"no column has the {meaning}", f"name it under [columns] as {meaning}")

@@ -286,6 +286,4 @@ def clock_min(raw: object) -> int | None:
     if isinstance(raw, time):
         return raw.hour * 60 + raw.minute
     match = _CLOCK.match(raw.strip()) if isinstance(raw, str) else None
-    if match is None:
-        return None
-    return int(match[1]) * 60 + int(match[2]) + 1440 * int(match[3] or 0)
+    return None if match is None else int(match[1]) * 60 + int(match[2]) + 1440 * int(match[3] or 0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 from dyeday import units
@@ -82,7 +82,7 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
         if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
             inner.problem("swatch", f"{brief(swatch)} is not a colour", 'write six digits, such as "#5b7f8c"')
             swatch = None
-        sections.append(Section(share or 0.0, swatch, _dyes_of(inner, dyes, by_powder)))
+        sections.append(Section(share or 0.0, swatch, tuple(_dyes_of(inner, dyes, by_powder))))
         inner.finish()
     total = sum(section.share_pct for section in sections)
     if all(section.share_pct for section in sections) and abs(total - 100) > 0.5:
@@ -90,20 +90,17 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
     return tuple(sections)
 
 
-def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[tuple[str, float], ...]:
+def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> Iterator[tuple[str, float]]:
     if (raw := section.get("dyes", required=True, example='{ "…" = 1.0 }')) is None:
-        return ()
+        return
     inner = Table(section.notes, raw, (*section.path, "dyes"))
-    out = []
     for name in inner.raw:
-        high = 1000.0 if by_powder else 20.0
-        amount = inner.quantity(name, units.PERCENT, low=0.001, high=high)
+        amount = inner.quantity(name, units.PERCENT, low=0.001, high=1000.0 if by_powder else 20.0)
         clean = harmless(name).strip()
         if undefined(clean, known):
             inner.problem(name, f"no [[dye]] is called {brief(clean)}", similar(clean, known))
         elif amount is not None:
-            out.append((clean, amount))
-    return tuple(out)
+            yield clean, amount
 
 
 def _fix(t: Table) -> tuple[FixStep, ...]:
