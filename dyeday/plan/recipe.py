@@ -87,7 +87,10 @@ class Layer:
     how: Annotated[DyeMethod, Key("how the dye goes on", usually='"painted"', usual=lambda _: DyeMethod.PAINTED)]
     sections: Annotated[
         tuple[Section, ...],
-        Key("list of { share in %, swatch, dyes in % of that section's weight }; the shares add to 100", own=True),
+        Key(
+            "list of { share in %, swatch, dyes in % of its weight, or in parts of `powder` }; the shares add to 100",
+            own=True,
+        ),
     ]
     fix: Annotated[
         tuple[FixStep, ...],

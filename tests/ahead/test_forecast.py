@@ -256,7 +256,7 @@ def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_h
     long_first += [Row(no, "paint 1", None, start, start + 25, True) for no, start in (("02", 590), ("03", 615))]
     found = solve(problem, COUNT, evaluations=20)
     changed = advised(problem, COUNT, found, long_first)
-    assert changed.why == "the earlier order would now bring 1 batch fewer by stop"
+    assert changed.why == "the earlier timetable would now bring 1 batch fewer by stop"
     assert changed.solution is found
     assert not advised(problem, COUNT, found, found.rows).why
 

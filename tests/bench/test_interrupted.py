@@ -338,7 +338,7 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
         await bench.press("enter")
         assert "For whom" in bench.screen
         await bench.press("enter", "enter", "enter")
-        assert bench.app.live.day.plan.orders[-1].item == "rush 1"
+        assert bench.app.live.day.plan.orders[-1].item == "new 1"
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
         assert "batch 06 Tin Roof Rain, at the foot of the list" in bench.screen

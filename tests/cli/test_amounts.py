@@ -575,10 +575,12 @@ def test_a_plan_that_cannot_be_read_is_refused_with_its_line(shell: Shell, tmp_p
 
 
 def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> None:
-    """Of the 140 mL for the pot of the short day; a single part is not spoken of."""
+    """Of the 140 mL for the pot of the short day, with its batch and again at the end; a single part goes unsaid."""
     assert shell("weigh", str(SHORT_DAY)) == 0
     assert re.search(r"8 L liquor(\n.*)+vinegar 5 % +140 mL", shell.out)
-    assert shell.out.count("in two parts: 70 mL before the yarn goes in, 70 mL once it simmers") == 1
+    said = " ".join(shell.out.split())
+    assert said.count("in two parts: 70 mL before the yarn goes in, 70 mL once it simmers") == 2
+    assert "03 bath: pour 140 mL" in said
 
 
 def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(shell: Shell, tmp_path: Path) -> None:

@@ -31,12 +31,12 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     ways = (followed(problem, objective, before, sooner=sooner) for sooner in (True, False))
     old = min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)
     if old is None or set(old.left_out) != set(solution.left_out):
-        return Advised(solution, "the earlier order is no longer possible")
+        return Advised(solution, "the earlier timetable is no longer possible")
     if old.value.late > solution.value.late:
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if (more := old.value.missed - solution.value.missed) > 0:
         fewer = f"{counted(more, 'batch', 'batches')} fewer by stop"
-        return Advised(solution, f"the earlier order would now bring {fewer}")
+        return Advised(solution, f"the earlier timetable would now bring {fewer}")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         ends = "you finish" if objective == END else "what is left over is rinsed"

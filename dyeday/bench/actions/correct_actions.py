@@ -132,14 +132,14 @@ class CorrectActions(EffectActions):
         self.screen.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
-        """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
+        """A new order: colourway, base, count, for whom, by when, and whether it goes first."""
         plan = self.live.day.plan
-        colourway = await pick("Rush order: which colourway", [c.name for c in plan.colourways])
+        colourway = await pick("New order: which colourway", [c.name for c in plan.colourways])
         bases = [b.name for b in plan.bases]
-        base = await pick(f"Rush order: {colourway} on which base", bases) if len(bases) > 1 else bases[0]
+        base = await pick(f"New order: {colourway} on which base", bases) if len(bases) > 1 else bases[0]
         skeins = await self._skeins(f"{colourway} on {base}: how many", plan.base(base).form.value)
         items = {order.item for order in plan.orders}
-        offered = next(f"rush {n}" for n in range(1, 10_000) if f"rush {n}" not in items)
+        offered = next(f"new {n}" for n in range(1, 10_000) if f"new {n}" not in items)
         item = (await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=offered)).strip()
         day = plan.session.date
         due = await ask_value(f"Due ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")

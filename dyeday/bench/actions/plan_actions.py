@@ -19,7 +19,7 @@ class PlanActions(EffectActions):
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
-        if (desk := self._desk("; o adds a rush order")) is not None:
+        if (desk := self._desk("; o adds an order")) is not None:
             foresee = self.screen.bench_app.outlook.foresee
             self.screen.app.push_screen(PlanScreen(desk, foresee, self.screen.paint))
 

@@ -50,7 +50,7 @@ class BenchKey:
 KEYS = (
     BenchKey("enter", Do.ADVISED, "do it", "Do the first thing on the list of what is next.", True),
     BenchKey("space", Do.GO_ON, "go on", "Move the chosen batch to its next step.", True),
-    BenchKey("r", Do.READING, "reading", "Record a reading: bath, pH, °C, weight, cloth, swatch.", True),
+    BenchKey("r", Do.READING, "reading", "Record a reading: bath, pH, °C, weight, cloth, sample.", True),
     BenchKey("m", Do.MOVE, "move", "Move it to any state: skip, go back, set aside, scrap.", True),
     BenchKey("h", Do.HEAT, "at heat", "At full heat: start timing.", True),
     BenchKey("i", Do.ACID, "acid in", "Record acid, for the batch or in its bath.", True),
@@ -58,7 +58,7 @@ KEYS = (
     BenchKey("w", Do.COVER, "cover", "How painted yarn waits: open, lidded, wrapped.", True),
     BenchKey("k", Do.KIT, "kit", "A unit was filled or emptied, broke or works again.", True),
     BenchKey("e", Do.EDIT, "edit", "Tag, count, split, overdye it; dye used or left over.", True),
-    BenchKey("o", Do.ORDER, "rush order", "An order that came in during the day.", True),
+    BenchKey("o", Do.ORDER, "new order", "An order that came in during the day; it may go first.", True),
     BenchKey("O", Do.PLAN_ORDERS, "the plan", "The plan's orders: add, change or remove any.", True),
     BenchKey("P", Do.TAKE_PLAN, "apply the plan", "Apply the plan file that you changed.", True),
     BenchKey("n", Do.NOTE, "note", "Write a note on the chosen batch.", True),

@@ -15,8 +15,11 @@ from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
+from dyeday.terms import DyeMethod
 from dyeday.text import wrap
-from dyeday.track.reading_meaning import LESS_THAN_USUAL, shares_text, usual_text
+from dyeday.track.reading_meaning import LESS_THAN_USUAL, parts_text, shares_text, usual_text
+
+_LIQUOR = {DyeMethod.IMMERSED: "bath", DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "specks"}
 
 
 def weigh(args: Namespace) -> None:
@@ -40,13 +43,17 @@ def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
     is_less, of = False, dict[str, list[str]]()
     for one in weighed.batches:
         layers = plan.colourway(one.batch.colourway).layers
-        soaks = ((name, dose, 1.0) for name, dose, _ in one.soaks)
-        liquors = ((f"layer {each.layer}", each.dose, layers[each.layer - 1].acid_share) for each in one.liquors)
-        for where, dose, share in (*soaks, *liquors):
+        places = [(name, dose, layers[0], False) for name, dose, _ in one.soaks]
+        for each in one.liquors:
+            layer = layers[each.layer - 1]
+            where = f"layer {each.layer}" if len(layers) > 1 else _LIQUOR[layer.how]
+            places.append((where, each.dose, layer, True))
+        for where, dose, layer, in_liquor in places:
             if dose is not None and (shares := shares_text(plan, dose)):
-                usual = usual_text(plan, dose, one.wof_g * share)
+                parts = parts_text(plan, layer, dose) if in_liquor else ""
+                usual = usual_text(plan, dose, one.wof_g * (layer.acid_share if in_liquor else 1.0))
                 is_less = is_less or bool(usual)
-                of.setdefault(f"{where}: {'; '.join(filter(None, (shares, usual)))}", []).append(one.batch.no)
+                of.setdefault(f"{where}: {'; '.join(filter(None, (shares, parts, usual)))}", []).append(one.batch.no)
     for what, batches in of.items():
         yield from wrap(f"{', '.join(batches)} {what}", WIDTH, "   ", "")
     yield from wrap(LESS_THAN_USUAL, WIDTH) if is_less else ()

@@ -119,9 +119,11 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
-    text = "how long to try orders of work for each answer, instead of N of them"
+    text = "how long to search for each answer, instead of N timetables; longer may find a better one"
     argument(looking, "--budget-ms", "MS", text, type=number(1, 600_000))
-    text = "how many orders of work to try for each answer (all rinsed, rinsed by stop; default: 200)"
+    text = (
+        "how many timetables to try for each answer (all rinsed, rinsed by stop; default: 200, enough for most days)"
+    )
     argument(looking, "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
     argument(looking, "--html", "FILE", "write the day as a chart for a browser or the wall")
@@ -204,7 +206,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
     argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up (default: the usual allowance)")
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    text = "the pH you read after --dose (default: after the whole dose): show what to add"
+    text = "the pH you read after --dose (without it: after the dose for the water alone): show what more to add"
     argument(made, "--reached", "PH", text)
 
 
@@ -285,7 +287,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
     argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
     argument(kept, "--photo", "FILE", "a picture's file", action="append")
-    argument(kept, "--look", "WORD", "how it looks beside the kept swatch: " + ", ".join(LOOKS), choices=LOOKS)
+    argument(kept, "--look", "WORD", "how it looks beside the kept sample: " + ", ".join(LOOKS), choices=LOOKS)
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
     argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")
@@ -297,7 +299,13 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
 
 def _add_keeping(made: CommandAdder) -> None:
     restoring = made.add("restore")
-    argument(restoring, "name", "NAME", "a session's id, or studio for the records", nargs="?")
+    argument(
+        restoring,
+        "name",
+        "NAME",
+        "a session's id, or studio: setup, library, lot book, shelf and times at once",
+        nargs="?",
+    )
     argument(restoring, "when", "COPY", "a copy's name, or the beginning of it", nargs="?")
     switch(restoring, "--newest", "bring back the newest undamaged copy")
     switch(made.add("doctor"), "--strict", "exit 1 if something is wrong")

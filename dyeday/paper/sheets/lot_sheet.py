@@ -86,7 +86,7 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
     yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     yield from (Paragraph(f"{item} ({count})", lead="for:") for item, count in lot.shares)
     if lot.looks:
-        yield Paragraph(", ".join(lot.looks), lead="against the kept swatch:")
+        yield Paragraph(", ".join(lot.looks), lead="beside the kept sample:")
 
 
 def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:

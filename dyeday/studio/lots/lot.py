@@ -240,7 +240,7 @@ class Lot:
 
     @property
     def looks(self) -> tuple[str, ...]:
-        """How it compared with the kept swatch, on the day and later, in order."""
+        """How it compared with the kept sample, on the day and later, in order."""
         readings = (reading for batch in self.batches for reading in batch.readings)
         read = [(reading.at, str(reading.value)) for reading in readings if reading.name == ReadingKind.SWATCH]
         read += [(fact.at, fact.text) for fact in self.added if fact.what == "look"]

@@ -150,7 +150,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
     if lot.withdrawn:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
-        yield f"against the kept swatch it was: {', '.join(lot.looks)}"
+        yield f"beside the kept sample it was: {', '.join(lot.looks)}"
     # The acid of a bath, and of a batch before it was split, stands in the record of each that had it.
     acids = {
         (acid.at, acid.acid_ml, acid.acid_g, acid.shared, "" if acid.bath else split_no(batch.no)[0])

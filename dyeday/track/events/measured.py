@@ -83,7 +83,7 @@ class Measured(OfBatch):
             try:
                 exhausted_pct(batch, self.of(batch, event))
             except (ValueError, ZeroDivisionError) as error:
-                raise EventError(str(error), "read it again, or give first_l") from None
+                raise EventError(str(error), "read it again, or add the litres at first: 16 2.5 3") from None
 
     def words(self, event: Event, day: Day | None) -> str:
         return reading_text(self.reading, self.value, self.where)

@@ -11,7 +11,7 @@ READING_WORDS = {
     ReadingKind.PH: "pH", ReadingKind.BATH_C: "bath °C", ReadingKind.YARN_C: "yarn °C",
     ReadingKind.RINSE_C: "rinse water °C", ReadingKind.WEIGHT_G: "weight g", ReadingKind.SPUN_G: "spun weight g",
     ReadingKind.EYE: "bath looks", ReadingKind.JAR: "jar match", ReadingKind.ABSORBANCE: "absorbance",
-    ReadingKind.CLOTH: "cloth", ReadingKind.SWATCH: "against the swatch",
+    ReadingKind.CLOTH: "cloth", ReadingKind.SWATCH: "beside the kept sample",
 }  # fmt: skip
 READING_LABELS = {
     ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",

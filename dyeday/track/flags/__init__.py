@@ -232,7 +232,7 @@ DONE_SINCE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
 """states whose repetition is shown beside a flag"""
 LOOKED_AT_SINCE = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
-    ReadingKind.SWATCH: "against the swatch",
+    ReadingKind.SWATCH: "beside the kept sample",
 }  # fmt: skip
 """looks that are shown beside a flag"""
 
