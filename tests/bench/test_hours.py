@@ -36,6 +36,19 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
     drive(tmp_path, script)
 
 
+def test_leaving_names_painted_yarn_that_lies_open(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "L")
+        assert "is painted and open" not in bench.screen
+        await bench.press("escape")
+        await bench.on(20)
+        await bench.press("0", "4", "w", "o", "L")
+        said = " ".join(bench.screen.split())
+        assert "Nothing is on. 04 is painted and open: wrap it first. You are leaving." in said
+
+    drive(tmp_path, script)
+
+
 @pytest.mark.parametrize(("begins", "offered"), [("09:20", True), ("09:40", False)])
 def test_leaving_offers_the_time_of_an_absence_that_the_plan_has_soon(
     tmp_path: Path, begins: str, offered: bool
@@ -252,6 +265,27 @@ def test_heat_that_would_end_after_the_stop_is_begun_by_a_second_enter(tmp_path:
         assert bench.app.live.day.batches["04"].open_heat is None
         await bench.press("enter")
         assert bench.app.live.day.batches["04"].open_heat is not None
+
+    drive(tmp_path, script, text=HEAT_BY_NOON)
+
+
+def test_heat_put_off_to_the_morning_wants_open_yarn_wrapped_unless_it_would_dry_out_all_the_same(
+    tmp_path: Path,
+) -> None:
+    """Open from 11:45, till 10:00 it may lie wrapped; five minutes later too little of its wait is left for that."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(2 * 60)
+        await bench.press("escape", "0", "4", "m", "2")
+        await bench.on(45)
+        await bench.press("0", "4", "w", "o", "0", "4", "space")
+        offer = " ".join(bench.screen.split())
+        assert "wrap it now (painted, open, safe until 12:43) and load from Sun 10:00, or stay until" in offer
+        await bench.press("escape")
+        await bench.on(5)
+        await bench.press("0", "4", "space")
+        offer = " ".join(bench.screen.split())
+        assert "you stop at 12:00: stay until it is off" in offer
 
     drive(tmp_path, script, text=HEAT_BY_NOON)
 

@@ -17,9 +17,10 @@ from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, p
 from dyeday.plan.model import Spans
 from dyeday.plan.writing.toml_values import plan_time
 from dyeday.terms import UnitEvent
-from dyeday.text import brief
+from dyeday.text import batches_text, brief
 from dyeday.track.day.day_state import make
 from dyeday.track.day.progress import units_on
+from dyeday.track.day.waiting_time import lies_open
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged
@@ -41,7 +42,7 @@ class HoursActions(EffectActions):
         is_near = planned is not None and planned[0] - start <= NEAR_MIN
         sample = f"such as {time_text(back % FULL_DAY)}; a time before {time_text(start % FULL_DAY)} is tomorrow's"
         await self._typed(
-            f"{self.on_now()}. You are leaving. When will you be back, {sample}",
+            f"{self.on_now()}. {self._open_now()}You are leaving. When will you be back, {sample}",
             lambda text: HoursChanged(out=span_text((start, _coming(text, start)))),
             offered=time_text(back % FULL_DAY) if is_near else "",
             at_once=True,
@@ -59,6 +60,14 @@ class HoursActions(EffectActions):
             left = f"{length_text(whole_min(abs(left_s)))} {'left' if left_s > 0 else 'over'}"
             units.append(f"{on.unit} ({', '.join(on.batches)}, {left})")
         return f"STILL ON: {'; '.join(units)}. Turn it off before you leave" if units else "Nothing is on"
+
+    def _open_now(self) -> str:
+        """Return "05 is painted and open: wrap it first. "; "" where no painted yarn lies open."""
+        now = self.live.now()
+        if not (numbers := [batch.no for batch in self.live.day.unfinished if lies_open(batch, now)]):
+            return ""
+        are, it = ("is", "it") if len(numbers) == 1 else ("are", "them")
+        return f"{batches_text(numbers)} {are} painted and open: wrap {it} first. "
 
     async def change(self) -> None:
         """Ask which part of the day changes."""

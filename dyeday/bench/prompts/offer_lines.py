@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met, work_ends_text
@@ -35,7 +37,7 @@ from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import left_bath
-from dyeday.track.day.waiting_time import cover_text, waiting_text
+from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
@@ -302,17 +304,35 @@ def _left_alone(offer: Offer) -> str:
         out, back = map(day.time_text, absence)
         why = f"you are out of the house from {out} to {back}: load after {back}"
     elif night is not None and day.aim is not DayAim.TONIGHT:
-        stop, morning = map(day.time_text, night)
-        is_painting = offer.batch.state is State.PAINT and not offer.is_immersed
-        waits = waiting_text(day, offer.batch, offer.now) or (_safe_until(offer) if is_painting else "")
-        keeps = f" ({waits})" if waits else ""
-        why = f"{work_ends_text(plan)} at {stop}: load from {morning}{keeps}, or stay until it is off"
+        stop, _ = map(day.time_text, night)
+        why = f"{work_ends_text(plan)} at {stop}: {_till_morning(offer, night[1])}stay until it is off"
     elif pause is not None and not kit.switches_off:
         begins, ends = map(day.time_text, pause)
         why = f"your break is from {begins} to {ends}: load from {day.time_text(offer.now.utc + (pause[1] - end))}"
     else:
         return ""
     return f"would end at {day.time_text(end)}; {why}"
+
+
+def _till_morning(offer: Offer, morning: datetime) -> str:
+    """Return "load from Sun 10:00 (painted, wrapped, safe until Sun 11:20), or "; "" where yarn dries out first."""
+    waiting = waiting_text(offer.day, offer.batch, offer.now)
+    is_painting = offer.batch.state is State.PAINT and not offer.is_immersed
+    keeps = f" ({waiting or _safe_until(offer)})" if waiting or is_painting else ""
+    load = f"load from {offer.day.time_text(morning)}"
+    if not keeps or _lasts(offer, None, morning):
+        return f"{load}{keeps}, or "
+    return f"wrap it now{keeps} and {load}, or " if _lasts(offer, Cover.WRAPPED, morning) else ""
+
+
+def _lasts(offer: Offer, under: Cover | None, until: datetime) -> bool:
+    """Return whether painted yarn may wait ``until`` then ``under`` a cover, by default the one it has."""
+    batch, plan = offer.batch, offer.plan
+    if (wait := open_wait(batch, offer.now)) is not None:
+        left_min = wait_left_min(batch, wait, plan, offer.now, under)
+    else:
+        left_min = plan.rules.wait_min(under or _cover_of(offer), specks=offer.layer.how is DyeMethod.SPECKLED)
+    return offer.now.later(left_min * 60).utc >= until
 
 
 def _cover_of(offer: Offer) -> Cover:

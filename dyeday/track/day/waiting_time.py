@@ -91,16 +91,24 @@ def wait_used_up_at(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Mome
     return None
 
 
-def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> float:
-    """Return the minutes a wait that goes on may still last under its present cover."""
+def wait_left_min(
+    batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment, under: Cover | None = None
+) -> float:
+    """Return the minutes a wait that goes on may still last ``under`` a cover, by default its present one."""
     parts = waited_by_cover(batch, wait, now)
     used_share = sum(length / plan.rules.wait_min(cover, specks=wait.specks) for cover, length in parts)
-    return (1.0 - used_share) * plan.rules.wait_min(parts[-1][0], specks=wait.specks)
+    return (1.0 - used_share) * plan.rules.wait_min(under or parts[-1][0], specks=wait.specks)
 
 
 def open_wait(batch: BatchRecord, now: Moment) -> WaitingTime | None:
     """Return the stretch of waiting that lasts, None where none does."""
     return next((wait for wait in waits(batch) if wait.until is None and wait.since.utc <= now.utc), None)
+
+
+def lies_open(batch: BatchRecord, now: Moment) -> bool:
+    """Return whether painted yarn waits with nothing over it."""
+    wait = open_wait(batch, now)
+    return wait is not None and waited_by_cover(batch, wait, now)[-1][0] is Cover.OPEN
 
 
 def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
