@@ -94,7 +94,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
         keyed = [
             (key, count)
             for item, count in batch.shares
-            for key in [key for key in batch.order_keys(item) if key in known][:1]
+            for key in [key for key in batch.order_keys(item) if key in known and not batch.is_another_colour][:1]
         ]
         if keyed:
             key = keyed[0][0]

@@ -177,7 +177,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
                     order_sums.firsts.append(pieces)
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
-                elif batch.state != State.SCRAPPED and order_sums is not None:
+                elif batch.state != State.SCRAPPED and order_sums is not None and not batch.is_another_colour:
                     where = doing_text(day, batch, now) if now is not None else whereabouts(batch)
                     order_sums.waits.append(OrderWait(count, f"{batch.no} {where}", batch.no))
     statuses = [_status(each) for each in sums.values()]
@@ -226,8 +226,8 @@ def latest_moment(day: Day) -> Moment | None:
 
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:
     outcome = batch.outcome or Outcome.FIRST
-    if batch.overdyed_from and outcome is Outcome.FIRST:
-        outcome = Outcome.ONE_OFF  # another colour than was ordered
+    if batch.is_another_colour and outcome is Outcome.FIRST:
+        outcome = Outcome.ONE_OFF
     return FinishedPieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
 
 

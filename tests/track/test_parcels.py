@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 from dyeday.commands.papers.parcels_answer import parcel_lines
 from dyeday.paper.layout.sheet import tick
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.carry_over import plan_after
 from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, care_words, fibre_text, labels, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.carried import Carried
@@ -78,15 +80,33 @@ def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
     assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
 
 
-def test_an_overdyed_batch_stays_with_the_order_it_was_begun_for_where_one_item_has_both_colours() -> None:
-    """Ida ordered 3 in Harbour and 3 in Deep: Harbour overdyed in Deep is Harbour's, and Deep waits for its own."""
+def test_an_overdyed_batch_leaves_its_order_waiting_also_where_one_item_has_both_colours() -> None:
+    """Ida ordered 3 in Harbour and 3 in Deep: Harbour overdyed in Deep is neither, and both wait for their own."""
     text = PLAN.replace('item = "deep"', 'item = "harbour for Ida"')
     plan = read_plan(text)
     (deep,) = (batch for batch in plan.batches if batch.colourway == "Deep")
     day = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")], plan)
     both = [each for parcel in orders_out([(MORNING, day)]).parcels for each in parcel.orders]
     waits = {each.colourway: [wait.batch for wait in each.waits] for each in both if each.item == "harbour for Ida"}
-    assert waits == {"Harbour": ["01"], "Deep": [deep.no]}
+    assert waits == {"Harbour": [None], "Deep": [deep.no]}
+
+
+def test_a_batch_dyed_again_in_its_own_colour_is_still_what_was_ordered() -> None:
+    """It came out too pale."""
+    again = at("13:00", "01", event="overdyed", colourway="Harbour")
+    assert [wait.batch for wait in order(out_of([*proper("01"), again]), "harbour for Ida").waits] == ["01"]
+    done = order(out_of([*proper("01"), again, at("20:00", "01", to="done")]), "harbour for Ida")
+    assert (done.ready, done.waits) == (3, ())
+
+
+def test_tomorrows_plan_has_an_overdyed_batch_as_an_order_of_its_own() -> None:
+    """It is for nothing that was ordered."""
+    day = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])
+    plan, hand = plan_after(day, MORNING, date(2026, 4, 19))
+    (own,) = (each for each in plan.orders if each.item == "carried 01")
+    assert (own.colourway, own.base, own.skeins) == ("Deep", "Sock", 3)
+    assert "harbour for Ida" not in [each.item for each in plan.orders]
+    assert next(each.order for each in hand if each.no == "01") == "carried 01"
 
 
 def test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did() -> None:

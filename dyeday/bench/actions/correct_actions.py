@@ -108,9 +108,7 @@ class CorrectActions(EffectActions):
             self.screen.record(EventDraft(Tagged(tag=tag), no))
 
     async def _overdye(self, batch: BatchRecord) -> None:
-        if not (names := [c.name for c in self.live.day.plan.colourways if c.name != batch.colourway.name]):
-            self.screen.say("the plan has no other colourway", wrong=True)
-            return
+        names = [colourway.name for colourway in self.live.day.plan.colourways]
         colourway = await pick(f"Overdye {batch.no}: which colourway", names)
         self.screen.record(EventDraft(Overdyed(colourway=colourway), batch.no))
 

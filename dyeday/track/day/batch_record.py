@@ -272,6 +272,11 @@ class BatchRecord:
         return [(item, name, self.base.name) for name in (*self.overdyed_from, self.colourway.name)]
 
     @property
+    def is_another_colour(self) -> bool:
+        """Whether it was overdyed in another colourway than was ordered."""
+        return bool({*self.overdyed_from} - {self.colourway.name})
+
+    @property
     def is_last_layer(self) -> bool:
         """Whether its present layer is the recipe's last."""
         return self.layer >= len(self.colourway.layers)

@@ -72,9 +72,7 @@ class Counted(OfBatch):
 
     def words(self, event: Event, day: Day | None) -> str:
         """Return the count in words, and which order it leaves short."""
-        batch = day.batches.get(event.batch or "") if day is not None else None
-        short = _orders_short(day, batch) if day is not None and batch is not None else ()
-        return f"{super().words(event, day)}{''.join(f'; {text}' for text in short)}"
+        return f"{super().words(event, day)}{_short_text(event, day)}"
 
 
 class Tagged(OfBatch):
@@ -118,6 +116,10 @@ class Overdyed(OfBatch):
             lot="",
             **{name: tuple(replace(one, layer=one.layer - dyed) for one in getattr(batch, name)) for name in past},
         )
+
+    def words(self, event: Event, day: Day | None) -> str:
+        """Return the new colourway in words, and which orders wait for other yarn now."""
+        return f"{super().words(event, day)}{_short_text(event, day)}"
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
@@ -197,6 +199,13 @@ def _back(left: Mapping[str, float]) -> dict[str, float]:
     return {name: -amount for name, amount in left.items()}
 
 
+def _short_text(event: Event, day: Day | None) -> str:
+    """Return the orders that get too few skeins: "; Fair: 7 of 8 Plum Soot"; "" for none."""
+    batch = day.batches.get(event.batch or "") if day is not None else None
+    short = _orders_short(day, batch) if day is not None and batch is not None else ()
+    return "".join(f"; {text}" for text in short)
+
+
 def _orders_short(day: Day, batch: BatchRecord) -> Iterator[str]:
     """Yield the orders of a batch that get too few skeins: "Fair: 7 of 8 Plum Soot"."""
     names = {batch.colourway.name, *batch.overdyed_from}
@@ -204,7 +213,7 @@ def _orders_short(day: Day, batch: BatchRecord) -> Iterator[str]:
     for order in day.plan.orders:
         if order.colourway not in names or order.base != batch.base.name:
             continue
-        mine = (share for one in alive if order.key in one.order_keys(order.item) for share in one.shares)
+        mine = (share for one in alive if one.colourway.name == order.colourway for share in one.shares)
         has = sum(count for item, count in mine if item == order.item)
         if has < order.skeins:
             yield f"{order.item}: {has} of {order.skeins} {order.colourway}"
