@@ -130,4 +130,4 @@ def test_what_is_carried_of_any_sound_plan_is_sound(session: str, items: list[st
     except PlanError:
         return  # a name of characters that cannot be shown: no sound plan
     after = read_plan(text)
-    assert sum(order.skeins for order in after.orders) == sum(o.skeins + o.spare for o in orders)
+    assert sum(o.skeins + o.spare for o in after.orders) == sum(o.skeins + o.spare for o in orders)
