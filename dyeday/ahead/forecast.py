@@ -78,7 +78,7 @@ def forecast(
     asked = _Asked(day, now, evaluations, budget, seed, before, own)
     answer = _answered(asked, wishes=True)
     if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
-        # What is wanted first can only start after something that would have to wait for it.
+        # The step put first can only start after another one, which would have to wait for it.
         answer = _answered(asked, wishes=False)
     return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 

@@ -20,7 +20,7 @@ FORECAST_FAILED = "Forecast failed. Entries are saved, timers go on; your next e
 """shown until a forecast succeeds; trying again each minute would fail the same way"""
 
 WhatIf = Callable[[Day, Moment, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
-"""works out what changes would bring, as long as the last argument says it is wanted"""
+"""computes what changes would gain, until its last argument returns False"""
 
 
 class ForecastBoard(Protocol):
@@ -77,7 +77,7 @@ class ForecastWorker:
         assert self.foresee is not None  # noqa: S101 - asked by its caller
         try:
             forecast = self.foresee(day, now, self.forecast)
-        except Exception:  # whatever went wrong in it, the bench goes on and says so
+        except Exception:  # the bench goes on without a forecast, and says so
             self.app.call_from_thread(self._fail, day)
             return
         self.app.call_from_thread(self._found, forecast)

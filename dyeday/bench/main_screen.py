@@ -163,7 +163,7 @@ class BenchScreen(MainStage):
 
     @property
     def alarms(self) -> bool:
-        """Whether an alarm wants to be silenced, as it was painted last."""
+        """Whether the screen, as last painted, shows an alarm to be silenced."""
         return self.shown is not None and bool(self.shown.alarms)
 
     def _put(self, now: Moment) -> None:

@@ -101,7 +101,7 @@ class PhonePage:
             if self.page.is_on:
                 self.page.show(live.day, now, items, forecast, unsaved=live.trouble is not None)
                 return ""
-        except Exception:  # noqa: S110 - whatever went wrong in it, the bench goes on and says so
+        except Exception:  # noqa: S110 - the bench goes on without the page, and says so
             pass
         self.close()
         return "the page for phones has failed and is off; W starts it again"

@@ -200,7 +200,7 @@ def typed_amount(option: str, typed: str, kind: Kind, low: float = 0.0, high: fl
 
 
 def time_limit(seconds: float) -> Callable[[], bool]:
-    """Return a function that tells whether ``seconds`` have passed since this call."""
+    """Return a function that is True once ``seconds`` have passed since this call."""
     until = time.monotonic() + seconds
     return lambda: time.monotonic() > until
 

@@ -79,7 +79,7 @@ def largest_batch(plan: Plan, lot: PlannedLot) -> int | None:
 
 
 PEG_G = 100.0
-"""minis in the room of one skein; common practice, no source"""
+"""grams of minis that take the room of one skein on a rack; common practice, no source"""
 
 
 def pegs_taken(base: Base, pieces: int) -> int:

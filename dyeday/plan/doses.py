@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 # The chemistry of water is imported where it is used: the bench starts without it.
 
 FIBRE_SHARE = 0.5
-"""of what the fibre may take at most, poured with the water's acid: a reading says whether more is wanted. With it
-100 g of wool get about 1 % of acetic acid on their weight; common practice, no source."""
+"""share of the acid that the fibre may take at most; a dose has so much of it, and the pH shows if more is needed.
+100 g of wool then get about 1 % of acetic acid on their weight; common practice, no source."""
 NOTHING = 0.001
 """mL or g of acid too small to put in"""
 SOAK_L_PER_KG = 10.0

@@ -143,7 +143,7 @@ class Base:
 
 
 def usual_soak_min(fibre: tuple[tuple[str, float], ...]) -> float:
-    """Return how long a base soaks that does not say, in minutes: common practice, no source."""
+    """Return the minutes that a base soaks whose table gives none; common practice, no source."""
     return 20.0 if any(name.startswith("superwash") or name == "nylon" for name, _ in fibre) else 45.0
 
 

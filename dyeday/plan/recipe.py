@@ -180,7 +180,7 @@ class Layer:
         return 1.0 if self.acid_in is AcidPlace.SOAK else self.wetted_share
 
     def liquor_ml(self, wof_g: float) -> float:
-        """Return the mL of liquor for what of ``wof_g`` gets dye; 0 for powder and dye that is flicked on."""
+        """Return the mL of liquor for the part of ``wof_g`` that gets dye; 0 for powder and dye flicked on."""
         if self.powder_g_per_100g is not None:
             return 0.0
         return self.liquor_ml_per_100g * wof_g * self.wetted_share / 100

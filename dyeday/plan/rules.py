@@ -10,7 +10,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, LookRule, PhWith
 
 SPECKS_MIN = 60.0
-"""Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
+"""Minutes that specks may wait for heat, under any cover; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ class StepId(NamedTuple):
     layer: int = 0
     heat: int = 0
     chore: str = ""
-    """a chore's own name, whatever it is"""
+    """a chore's own name"""
     when: ChoreWhen | None = None
     """when a chore is done"""
     part: int = 0
@@ -75,7 +75,7 @@ _STORED = re.compile(r"(soak load|soak|paint|speckle|dye|load|run|unload|rinse|d
 
 
 def stored_step(text: str) -> StepId:
-    """Return the step that a stored advice names, else a chore: one recorded since has keys of its own."""
+    """Return the step that a stored advice names; any other text is a chore's name, as older entries have it."""
     match = _STORED.fullmatch(text)
     step = StepId(StepKind(match[1]), int(match[2] or 0), int(match[3] or 0)) if match else None
     return step if step is not None and step.text == text else StepId(StepKind.CHORE, chore=text)

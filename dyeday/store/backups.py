@@ -184,7 +184,7 @@ def set_aside(path: Path, now: datetime) -> Path | None:
 
 
 def free_name(path: Path, now: datetime) -> Path:
-    """Return the dated name under which ``path`` can be set aside now. Raises StoreError."""
+    """Return a free dated name for ``path`` in `aside_folder`. Raises StoreError."""
     folder = aside_folder(path)
     for n in range(1000):
         file = folder / f"{path.stem}.{stamp_text(now)}{f'-{n}' if n else ''}{path.suffix}"

@@ -23,7 +23,7 @@ from dyeday.track.timestamp import Moment, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 _NEVER = Moment(datetime.min.replace(tzinfo=UTC))
-"""stands for the present, a time that no stored event has"""
+"""a time that no stored event has, in place of the present"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -287,7 +287,7 @@ class Label:
 
 
 def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", count: int = 1) -> Label:
-    """Return the label of pieces of a base. The fibres' words are the plan's: local law may want others."""
+    """Return the label of pieces of a base. The fibres' words are the plan's: local law may ask for others."""
     facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
     return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
 

@@ -83,7 +83,7 @@ def _movement(step: NextStep | None, bath: str) -> tuple[object, ...]:
 
 
 def _bath(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
-    """Return the acid that a soak wants, as " without acid", or the colour of a pot; "" for any other step."""
+    """Return " without acid" for a soak that gets none, or the colour of a pot; "" for any other step."""
     if step is not None and step.unit_kind is KitKind.POT:
         return f" in {batch.colourway.name}"
     if step is None or step.to is not State.SOAK:

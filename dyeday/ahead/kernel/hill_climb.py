@@ -112,7 +112,7 @@ def valued(aim: Aim, tables: Tables, state: PartialSchedule) -> Value:
 
 
 class FirstFew(Aim):
-    """The first ``wanted`` batches rinsed as early as possible, whatever becomes of the others."""
+    """The first ``wanted`` batches rinsed as early as possible; the others do not count."""
 
     def __init__(self, tables: Tables, wanted: int, stop: int) -> None:
         self.tables, self.wanted, self.stop = tables, wanted, stop

@@ -27,7 +27,7 @@ class CatchUp(Question[None]):
         super().__init__()
         self.stage, self.live, self.since = stage, stage.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
-        self.on = open_heats(self.live.day)  # only their ends come first: one begun here must not jump the queue
+        self.on = open_heats(self.live.day)  # only their ends come first: the end of one begun here keeps its turn
         self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
@@ -72,7 +72,7 @@ class CatchUp(Question[None]):
         elif char == "f" and chosen.offer.tank is not None:
             self.proposals[0] = replace(chosen, is_tank_filled=not chosen.is_tank_filled)
         elif event.key == "backspace" or (char and (char in "0123456789" or (self.typed and char.isprintable()))):
-            # Behind a digit whatever belongs to a time: "02:30A", "1 h", "20 min".
+            # Behind a digit, any character of a time: "02:30A", "1 h", "20 min".
             self._type(self.typed[:-1] if event.key == "backspace" else self.typed + char)
             self._list(chosen)
         elif event.key == "space":

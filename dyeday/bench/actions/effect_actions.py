@@ -49,7 +49,7 @@ class EffectActions(Actions):
         def work() -> None:
             try:
                 gain = brought_text(before, foresee(take(day, event), now, before), self.live.time_text)
-            except Exception:  # whatever went wrong in it, the change can be made
+            except Exception:  # the change can be made without its effect
                 gain = EFFECT_FAILED
             app.call_from_thread(then, gain)
 

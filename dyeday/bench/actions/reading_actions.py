@@ -24,7 +24,7 @@ READING_KEYS = {
 RARE_KEYS = {
     "s": ReadingKind.SPUN_G, "j": ReadingKind.JAR, "a": ReadingKind.ABSORBANCE, "m": ReadingKind.SWATCH,
 }  # fmt: skip
-"""rare readings: one key further away"""
+"""rare readings, each behind one more key"""
 CLOTH_KEYS = {
     "c": "clean", "f": "faint", "m": "marked",
     "5": "5", "r": "4-5", "4": "4", "e": "3-4", "3": "3", "w": "2-3", "2": "2", "q": "1-2", "1": "1",

@@ -140,7 +140,7 @@ def _heat_had_lines(offer: Offer) -> list[str]:
 
 
 def _bath_lines(offer: Offer) -> list[str]:
-    """Return the acid put into the tray or pot for this load, else what its last bath wants if it is kept."""
+    """Return the acid put into the tray or pot for this load, else what its last bath needs if it is kept."""
     if offer.unit is None:
         return []
     put_in = sum(acid.amount_of(offer.plan.acid) for acid in waiting_acids(offer.day, offer.unit))

@@ -139,7 +139,7 @@ class Offer:
         return bool(self.step.acid) or self.step.to is (State.SOAK if in_soak else State.PAINT)
 
     def acid_offer(self, water: Water | None = None) -> AcidOffer:
-        """Return the acid that the bath wants with ``water``, by default that of the load, else new water."""
+        """Return the acid that the bath needs with ``water``, by default that of the load, else new water."""
         to = self.step.to or self.batch.state
         kept_or_new = water or self.water or Water.NEW
         return acid_offer(self.day, self.batch, to, self.unit, self.now, kept_or_new, self.layer_no, self.batches)

@@ -81,7 +81,7 @@ class Hands:
         self._work: HandWork | None = None
 
     def free_for(self, work: HandWork) -> Moment:
-        """Return when hands can begin ``work``; a heat is taken off whatever else they do."""
+        """Return when hands can begin ``work``; a heat is taken off in any case."""
         paints = self._work is not None and self._work.to is State.PAINT and not self.works_on(work.batch)
         if work.edge is HeatEdge.END or (work.is_brief and paints):
             return self._knob_free
@@ -132,7 +132,7 @@ class Proposal:
 
     @property
     def key(self) -> tuple[str, State | None, HeatEdge | None, int | None, int | None]:
-        """Its identity: batch and step, whatever the time and the unit."""
+        """Its identity: batch and step, without time and unit."""
         return self.batch, self.step.to, self.step.edge, self.step.layer, self.step.heat_no
 
     @property

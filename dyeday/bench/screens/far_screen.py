@@ -1,4 +1,4 @@
-"""The far view: what wants a hand next, readable from across the room; the bench's next lines and nothing else."""
+"""The far view: what needs attention next, readable from across the room; the bench's next lines and nothing else."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class FarScreen(Drawn[None]):
         yield self.board
 
     def show(self) -> None:
-        """Show what wants a hand as it is now; only lines that say something else are drawn again."""
+        """Show what needs attention now; only lines that say something else are drawn again."""
         if not self.is_mounted:
             return
         day, now = self.live.day, self.live.now()

@@ -161,7 +161,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         try:
             for gain in self.gains(day, now, forecast, lambda: self.is_running and self.app.is_running):
                 self.app.call_from_thread(self._gain, gain)
-        except Exception:  # whatever went wrong in it, the bench goes on and says so
+        except Exception:  # the bench goes on without a what-if, and says so
             failed = True
         self.app.call_from_thread(self._worked, failed)
 

@@ -138,7 +138,7 @@ class PlanScreen(Drawn[None]):
                 continue
             try:
                 forecast = self.foresee(made[0], made[1], None)
-            except Exception:  # whatever went wrong in it, orders can be changed and saved
+            except Exception:  # orders can be changed and saved without a forecast
                 self.app.call_from_thread(self._failed)
                 continue
             self.app.call_from_thread(self._foreseen, draft, made[0], forecast)

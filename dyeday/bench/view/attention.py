@@ -24,8 +24,8 @@ NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "s
 class Attention:
     """What needs attention: its batch or unit, its word, its time, its urgency.
 
-    ``left_s`` is negative once its time is up, None where nothing is timed; then ``so_far_s`` may tell how long
-    it has been so.
+    ``left_s`` is negative once its time is up, None where nothing is timed; then ``so_far_s`` may be how long
+    it has lasted.
     """
 
     about: str
@@ -87,7 +87,7 @@ class Attention:
 
 
 def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
-    """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
+    """Return what needs attention in the order of ``items``, the bench's next lines; then what is still running.
 
     The running timers follow soonest first. Yarn that dries is not waited for here.
     """

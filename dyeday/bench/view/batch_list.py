@@ -110,10 +110,10 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
 
 
 def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas, bar: str = "") -> Text:
-    """Return one batch's line; the chosen one has a sign in front and stands on its own ground.
+    """Return one batch's line; the chosen one has a sign in front and a background of its own.
 
     ``bar`` is the sign of the scroll bar behind it.
-    Where the terminal shows too few colours the swatch is a letter for each: another colour would be untrue.
+    Where the terminal shows too few colours, the swatch is a letter for each.
     """
     look = canvas.look
     urgent = row.urgency.style(look)

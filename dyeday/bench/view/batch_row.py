@@ -1,4 +1,4 @@
-"""The batches' lines as plain values: what each says of its batch, and how much that batch wants a hand."""
+"""The batches' lines as plain values: what each says of its batch, and how urgent that batch is."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
 
 
 class Urgency(IntEnum):
-    """How much a thing wants a hand; a greater one comes first."""
+    """How urgent a batch or a step is; a greater one comes first."""
 
     CALM = 0
     READY = 1
@@ -70,7 +70,7 @@ def urgency_of_item(item: NextUp) -> Urgency:
 
 @dataclass(frozen=True, slots=True)
 class BatchRow:
-    """One batch's line. ``ended``: hands are done with it."""
+    """One batch's line. ``ended``: its work is finished."""
 
     no: str
     tag: str

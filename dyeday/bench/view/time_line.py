@@ -112,7 +112,7 @@ def axis_parts(day: Day, shown: Sequence[Stretch], now_utc: datetime, room: int)
     cells = room - sum(part.cells for part in tail)
     after = int(-(-coming // slot)) + 1
     before = max(0, min(cells - after, int(-(-past // slot))))
-    # Cells begin on the slot's own minutes, so that a bar does not wander as time goes on.
+    # Cells begin on the slot's own minutes, so that a bar keeps its cells as time goes on.
     first = now_utc - timedelta(minutes=before * slot)
     stamp = int(first.timestamp() // 60)
     first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now_utc.tzinfo)

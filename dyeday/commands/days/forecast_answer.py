@@ -89,7 +89,7 @@ def _compared(
 ) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
-    If the first comes out better, the second is searched again from there: more kit or time cannot be a loss.
+    If the first ends earlier, the second is searched again from there: more kit or time cannot end later.
     """
 
     def again(day: Day, before: Forecast) -> Forecast:

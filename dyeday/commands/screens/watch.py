@@ -61,7 +61,7 @@ def _tell(page: WatchPage, *, network: bool) -> None:
 
 
 def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
-    """Show the day as other shells record it. While its file is unreadable, the page says that it has no word."""
+    """Show the day as other shells record it; while its file is unreadable, the page shows "No word"."""
     from dyeday.ahead.advising.advice import advice
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED

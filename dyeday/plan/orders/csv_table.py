@@ -54,7 +54,7 @@ class OrderRow:
 
 @dataclass(frozen=True, slots=True)
 class TableText:
-    """A table as it was read, and what was guessed to read it. ``rows`` has the header first, no blank rows."""
+    """A table's rows, header first, blank ones left out; and the encoding and separator it was read with."""
 
     rows: tuple[OrderRow, ...]
     encoding: str

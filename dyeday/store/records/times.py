@@ -35,7 +35,7 @@ def put_observed(db: sqlite3.Connection, session: str, observations: Iterable[Ob
 
 
 def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
-    """Store a session's first forecast with how the day ended, if it made one that can be judged."""
+    """Store a session's first forecast and the end of the day; nothing where there is no such forecast."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
     if promise is not None:
         cells = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))

@@ -40,7 +40,7 @@ def spread_of(values: Sequence[float]) -> Spread:
 
 @dataclass(frozen=True, slots=True)
 class Exhausted:
-    """One dye in one band of depth: exhaustion in percent, by the looks at baths it was in with whatever others."""
+    """One dye in one band of depth: exhaustion in percent, by the looks at baths it was in, alone or with others."""
 
     dye: str
     band: tuple[float, float]

@@ -28,11 +28,11 @@ CARRIED_L_PER_KG = 1.25
 PART_MIN = 10.0
 """between the parts of a pot's acid once it simmers; common practice, no source"""
 SMALL_SHARE = 0.05
-"""share of a full dose; less is not worth a walk to the pot"""
+"""share of a full dose; less than that is not offered"""
 
 
 def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
-    """Return (weight in g, base) of each batch, as `full_dose` wants the yarn of a bath."""
+    """Return (weight in g, base) of each batch, the yarn of a bath for `full_dose`."""
     return [(batch.wof_g, batch.base) for batch in batches]
 
 

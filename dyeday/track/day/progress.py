@@ -48,7 +48,7 @@ def unit_words(unit: str | None, *, hangs: bool) -> str:
 
 
 def to_go_on_with(batches: Iterable[BatchRecord]) -> list[BatchRecord]:
-    """Return the batches that want more than to dry where they hang."""
+    """Return the batches that need more than to dry where they hang."""
     return [batch for batch in batches if batch.state is not State.DRY]
 
 
@@ -192,12 +192,12 @@ def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None) 
 
 
 def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes that a heat begun now wants of a unit and its tank: warm-up and minutes at heat."""
+    """Return the minutes that a heat begun now keeps a unit on, by which its tank must last: warm-up and at heat."""
     return warm_up_min(plan, batch, heat_no, unit) + heat_begun_now_min(plan, batch, heat_no, now, unit)
 
 
 def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes that a load wants of a unit and its tank: those of the batch that is heated longest."""
+    """Return the minutes that a load keeps a unit on: those of the batch that is heated longest."""
     return max(unit_on_min(plan, batch, heat_no, unit, now) for batch in batches)
 
 

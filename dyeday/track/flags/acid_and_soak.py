@@ -225,7 +225,7 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
     """Return what to do about a pH that was read before more acid went in; empty where none went in.
 
-    To read it again; where that was done and the pH was good, to clear the flag with it; empty where it was not.
+    That is to read it again, or, if it was read again and is good, to clear the flag; empty if it is not good.
     """
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
@@ -254,7 +254,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
 
 
 def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """An immersed layer whose dyes' range is known, read more than `ph_low` below it; a cold soak harms no wool."""
+    """An immersed layer read more than `ph_low` below the pH that its dyes need; a sour soak, cold, raises nothing."""
     for reading in readings_of(batch, ReadingKind.PH):
         layer = batch.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:

@@ -1,4 +1,4 @@
-"""Rules about what was left in the bath: was it looked at, and was it little enough."""
+"""Rules about dye left in the bath: too much of it, or no look at the bath."""
 
 from __future__ import annotations
 

@@ -48,7 +48,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Less heat in all than the deepest section of a layer needs, when the batch left fix.
 
-    Minutes in any unit count: bursts cut short before a full steaming raise nothing.
+    Minutes in any unit count: bursts cut short raise nothing if a full steaming follows.
     """
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)

@@ -94,9 +94,9 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Momen
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath.
+    """Fibre that felts, or silk, in too hot a bath; fibre that felts put cold into a hot bath.
 
-    A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
+    Too hot a rinse has its own flag.
     """
     if (fibre_limit := fibres.bath_limit_c(dict(batch.base.fibre))) is None:
         return

@@ -13,7 +13,7 @@ from dyeday.track.timestamp import iso, length_text, whole_min
 TYPED_MIN = 1.0
 """times are often typed to the minute: a soak that is short by less than this is not short"""
 LONG_OVERRUN_FACTOR = 20.0
-"""minutes beyond so many times what was wanted are shown as hours and days: a day that was left open"""
+"""times the minutes needed beyond which minutes are shown as hours and days: a day that was left open"""
 MOST_DECIMALS = 4
 """a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
 
@@ -107,5 +107,5 @@ def amounts(one: float, other: float) -> list[str]:
 
 
 def more_min(missing_min: float) -> int:
-    """Return the minutes still wanted, rounded up."""
+    """Return the minutes still missing, rounded up."""
     return ceil(missing_min - 1e-6)
