@@ -49,6 +49,11 @@ PHRASES = {
     r"\breckon(s|ed|ing)?\b": "compute; computed",
     r"\blaid to\b": "counts as",
     r"\bpass(es)?\b": "heat; reading; forward",
+    r"\bshout(s|ed|ing)?\b": "the alarm line",
+    r"\b(wants? a|calls? for) hands?\b": "needs attention",
+    r"\bat (its|their) word\b": "literally, unchanged",
+    r"\bwhatever went wrong\b": "what goes on without it",
+    r"\bjump(s|ed)? the queue\b": "keeps its turn",
     r"\b(leaves?|takes?) it\b(?! (out|empty|with))": "Esc: cancel; Enter: accept",
 }
 """what no text, docstring or comment may say, as a pattern, and what to say instead"""
@@ -80,9 +85,12 @@ NAMES = {
 }  # fmt: skip
 """parts of names that are retired in the same way"""
 SAY_NOTHING = {
-    "Acts", "Again", "Alarming", "Edits", "Elsewhere", "Ending", "Found", "Gone", "Hours", "Keeper", "Kept",
-    "Kitting", "Of", "Outlook", "Picture", "Quiet", "Raised", "Reads", "Run", "RunEdge", "Serves", "Taken", "Thing",
-    "Wanted", "Watching", "Wishes", "open_run", "pass_no", "runs_of", "the_layer",
+    "AS_BEFORE", "Acts", "Again", "Alarming", "Edits", "Elsewhere", "Ending", "Found", "Gone", "Hours",
+    "KeepTogether", "Keeper", "Kept", "Kitting", "Of", "Outlook", "Owed", "Picture", "Printed", "PrintedSheet",
+    "Quiet", "Raised", "Reads", "Run", "RunEdge", "Serves", "Taken", "Thing", "Wanted", "Watching", "Wishes",
+    "bring_back", "bring_over", "coming_over", "complain", "is_surely_open", "load_of_soak", "open_run",
+    "pass_no", "put_away", "runs_of", "shout_line", "tell_taken", "the_layer", "went_over", "went_twice",
+    "without_effect",
 }  # fmt: skip
 """whole names that were tried and say nothing of what they stand for, or say heat in another word"""
 STORED_NAMES = {"doubts"}

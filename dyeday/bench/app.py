@@ -87,9 +87,9 @@ class BenchApp(KeyDoor, inherit_bindings=False):
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.live.file.copy_if_due()
-            if not self.live.read_only and self.live.day.closed is None and (change := self.plan_watch.look()):
+            if not self.live.read_only and self.live.day.closed is None and (change := self.plan_watch.check()):
                 self.bench.say(change)
-        self.outlook.look(now)
+        self.outlook.update(now)
         self.sounds.listen(self.live.day, now)
         if self.sounds.failed:
             self.bench.say(self.sounds.failed, wrong=True)

@@ -61,7 +61,7 @@ class ForecastWorker:
         """Whether the latest forecast failed."""
         return self._failed is self.live.day
 
-    def look(self, now: Moment) -> None:
+    def update(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
         day, minute, before = self.live.day, int(now.utc.timestamp() // 60), self._asked
         if self.foresee is None or (before is not None and before[0] is day and before[1] == minute):

@@ -331,8 +331,8 @@ class PlanWatch:
         self.is_changed = False
         self._seen: tuple[object, ...] = ()
 
-    def look(self) -> str:
-        """Look at the file; return what to say of a change that was not said before, else nothing. Never raises."""
+    def check(self) -> str:
+        """Read the file if it changed; return a message for a change not yet reported, else "". Never raises."""
         about = self.live.file.about
         path = Path(about.source)
         try:

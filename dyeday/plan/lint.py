@@ -52,7 +52,7 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
     return tuple(Advice(what, right) for what, right in _all(plan))
 
 
-def without_effect(text: str) -> tuple[Advice, ...]:
+def obsolete_keys(text: str) -> tuple[Advice, ...]:
     """Return the obsolete keys of a valid plan's text, each with its line."""
     if (line := key_lines(text).get(("session", "sound"))) is None:
         return ()

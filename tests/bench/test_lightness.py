@@ -281,13 +281,13 @@ def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_pat
         if happens:
             day = take(day, make("moved", clock(), lambda: "e1", batch="01", to="soak", unit="tray 1"))
         quiet.asked.clear()
-        found = ahead.look(day, clock(), found)
+        found = ahead.forecast(day, clock(), found)
         asked.append(set(quiet.asked))
         clock.on(1)
     assert asked == [{FIRST_S}, {SETTLING_S}, {MINUTE_S}, {MINUTE_S}, {AHEAD_S}, {SETTLING_S}, {MINUTE_S}]
     quiet.tries = 500
-    sooner = ahead.look(day, clock(), found)
+    sooner = ahead.forecast(day, clock(), found)
     assert found is not None and sooner.finish < found.finish
     quiet.asked.clear()
-    ahead.look(day, clock(), sooner)
+    ahead.forecast(day, clock(), sooner)
     assert set(quiet.asked) == {SETTLING_S}

@@ -1,4 +1,4 @@
-"""The zones of the bench: one line that shouts, calm rows, the chosen batch's pane, the kit along a line of time."""
+"""The zones of the bench: the alarm line, calm rows, the chosen batch's pane, the kit along a line of time."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def test_at_most_a_third_of_a_large_terminal_stays_empty(tmp_path: Path, size: t
     heavy(tmp_path, script, size)
 
 
-def test_at_80_by_24_what_burns_shouts_and_what_may_wait_is_ready(tmp_path: Path) -> None:
+def test_at_80_by_24_what_burns_alarms_and_what_may_wait_is_ready(tmp_path: Path) -> None:
     """Heat past its time is over; cool and soaked batches are ready, however long."""
 
     async def script(bench: Bench) -> None:

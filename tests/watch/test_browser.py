@@ -237,7 +237,7 @@ def seconds(said: str) -> float:
     return sum(int(figure) * unit_s for figure, unit_s in zip(figures, of_s, strict=True))
 
 
-def test_a_page_that_ends_says_why_and_does_not_shout(shown: Page, page: ServedPage) -> None:
+def test_a_page_that_ends_says_why_and_is_not_shown_as_lost(shown: Page, page: ServedPage) -> None:
     page.end("the day is closed")
     shown.wait(lambda: "the day is closed" in shown.text("#ended"))
     shown.ask("window.skipped += 60000")

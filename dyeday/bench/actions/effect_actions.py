@@ -29,7 +29,7 @@ class EffectActions(Actions):
             if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
                 accept()
 
-        if self.work_out(body, lambda gain: self.screen.put_questions(confirm(gain))):
+        if self.compute_effect(body, lambda gain: self.screen.put_questions(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
         else:
             self.screen.put_questions(confirm("the forecast is not worked out yet"))
@@ -38,7 +38,7 @@ class EffectActions(Actions):
         """Return a change in words."""
         return make(body, self.live.now(), str).text(self.live.day)
 
-    def work_out(self, body: Body, then: Callable[[str], object]) -> bool:
+    def compute_effect(self, body: Body, then: Callable[[str], object]) -> bool:
         """Call ``then`` with the effect of a change, worked out in a thread; return whether that can be done."""
         app, day, now = self.screen.bench_app, self.live.day, self.live.now()
         before, foresee = app.outlook.forecast, app.outlook.foresee

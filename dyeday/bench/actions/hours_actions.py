@@ -138,7 +138,7 @@ class HoursActions(EffectActions):
             words = self.words(body)
             if words not in effects:
                 effects[words] = ""
-                self.work_out(body, lambda gain: tell(words, gain))
+                self.compute_effect(body, lambda gain: tell(words, gain))
             return f"{words}: {effects[words]}" if effects[words] else words
 
         def tell(words: str, gain: str) -> None:

@@ -59,7 +59,7 @@ def check(args: Namespace) -> int:
     from dyeday.ahead.what_if import gain_of_one_more
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
-    from dyeday.plan.lint import advice, without_effect
+    from dyeday.plan.lint import advice, obsolete_keys
     from dyeday.track.flags.room_and_stock import shortages
 
     path = Path(args.plan)
@@ -75,7 +75,7 @@ def check(args: Namespace) -> int:
         return 1
     definitions = overridden_definitions(plan, library)
     plan, shelf_notes = stocked(args, plan)
-    hints = (*without_effect(text), *advice(plan))
+    hints = (*obsolete_keys(text), *advice(plan))
     own = studio_times(args.data)
     at = first_moment(plan)
     day = day_with_carried(sessions(args), plan, at)

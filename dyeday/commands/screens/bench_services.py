@@ -69,7 +69,7 @@ class BenchForecasts:
 
         return studio_times(self.data)
 
-    def look(self, day: Day, now: Moment, before: Forecast | None) -> Forecast:
+    def forecast(self, day: Day, now: Moment, before: Forecast | None) -> Forecast:
         """Return the forecast after as much search as the constants above give."""
         from dyeday.ahead.forecast import forecast
 

@@ -159,7 +159,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         sounds, silent = sound_programs()
         app = BenchApp(
             live,
-            foresee=ahead.look,
+            foresee=ahead.forecast,
             after_start=after_start,
             quiet=quiet,
             what_if=ahead.what_if,

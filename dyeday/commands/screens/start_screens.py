@@ -22,7 +22,7 @@ def _foresee(data: Path) -> Foresee:
     from dyeday.bench.input.idle_gate import IdleGate
 
     sys.setswitchinterval(SWITCH_S)
-    return BenchForecasts(data, IdleGate()).look
+    return BenchForecasts(data, IdleGate()).forecast
 
 
 def plan_on_screen(path: Path, data: Path) -> None:

@@ -22,7 +22,7 @@ LOOK_S = 0.5
 LAST_WORD_S = 3.5
 """how long the page still says that the day is closed"""
 MOST_NEXT = 6
-DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
+DARK_ON_LIGHT, RESET = "\x1b[30;107m", "\x1b[0m"
 
 
 def watch(args: Namespace) -> None:
@@ -52,7 +52,7 @@ def _tell(page: WatchPage, *, network: bool) -> None:
     from dyeday.commands.screens.bench_services import ascii_only
 
     if sys.stdout.isatty() and not ascii_only():
-        print(*(f"{DARK_ON_LIGHT}{line}{AS_BEFORE}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
+        print(*(f"{DARK_ON_LIGHT}{line}{RESET}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
     say(page.url, *PAGE_WORDS)
     if not network:
         say("It opens on this computer only; `dyeday watch --network` shows it to phones in your home network.")
@@ -67,7 +67,7 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     from dyeday.bench.watch_link import CLOSED
     from dyeday.commands.screens.bench_services import BenchForecasts
 
-    foresee = BenchForecasts(live.file.data_folder, IdleGate()).look
+    foresee = BenchForecasts(live.file.data_folder, IdleGate()).forecast
     forecast: Forecast | None = None
     asked: tuple[Day | None, int] = (None, 0)  # the forecast is renewed after an entry and every minute
     was_trouble = False

@@ -279,7 +279,7 @@ def _set(t: Table) -> tuple[str, tuple[SetPart, ...]]:
             SetPart(part.text("colourway", required=True), part.text("base") or base, part.count("skeins", 1, low=1))
         )
         part.finish()
-    if not parts and not t.wrong("of"):
+    if not parts and not t.has_problem("of"):
         t.lacks("of", f"set {name!r} has nothing in it", 'add of = [{ colourway = "…", base = "…", skeins = 1 }, …]')
     t.finish()
     return name, tuple(parts)

@@ -129,7 +129,7 @@ def _session(t: Table, *, there: bool) -> Session:
     # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
     t.get("sound")
     session = read_keys(t, Session, {"aim": _aim}, demand=there)
-    ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
+    ends = [key in t.raw and not t.has_problem(key) for key in ("start", "stop")]
     if all(ends) and session.stop_min <= session.start_min:
         t.problem("stop", "it is not after start", 'write a time after midnight with +1, such as "01:30+1"')
     if session.zone is not None and not _zone_exists(session.zone):
@@ -179,7 +179,7 @@ def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
     hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
     dose = t.text("dose")
     match = _DOSE.fullmatch(dose)
-    if not dose or t.wrong("kind"):
+    if not dose or t.has_problem("kind"):
         return {"dose": None}
     if match is None:
         return t.refused("dose", f"{brief(dose)} does not say per what", hint, {"dose": None})
@@ -198,7 +198,7 @@ _DOSE = re.compile(
 
 
 def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
-    if not t.has("on_hand") or t.wrong("kind"):
+    if not t.has("on_hand") or t.has_problem("kind"):
         return {"on_hand": None}  # in mL or in g is not known
     kind = units.VOLUME_ML if acid["kind"] in POURED else units.MASS_G
     return {"on_hand": t.quantity("on_hand", kind, high=1e6)}
@@ -221,9 +221,9 @@ def _no_duplicates(notes: Notes, key: str, items: Iterable[Any]) -> None:
 
 def _must_fit(notes: Notes, plan: Plan) -> None:
     """Note every order whose skein is too large for a kind of kit it needs."""
-    if any(notes.wrong("kit", n, "kind") for n, _ in enumerate(plan.kit)):
+    if any(notes.has_problem("kit", n, "kind") for n, _ in enumerate(plan.kit)):
         return
-    weighed = [base for n, base in enumerate(plan.bases) if not notes.wrong("base", n, "skein")]
+    weighed = [base for n, base in enumerate(plan.bases) if not notes.has_problem("base", n, "skein")]
     for n, order in enumerate(plan.orders):
         base, colourway = by_name(weighed, order.base), by_name(plan.colourways, order.colourway)
         if base is None or colourway is None:
@@ -238,7 +238,7 @@ def _must_fit(notes: Notes, plan: Plan) -> None:
 
 def _or_any_number(notes: Notes, n: int, order: Order) -> Order:
     """Return order ``n``, with room for any batch where it is not known how many skeins its lot has."""
-    wrong = any(notes.wrong("order", n, key) for key in ("colourway", "base", "skeins", "spare"))
+    wrong = any(notes.has_problem("order", n, key) for key in ("colourway", "base", "skeins", "spare"))
     return replace(order, skeins=10**9) if wrong else order
 
 

@@ -43,7 +43,7 @@ class Notes:
         if len(self._found) >= MOST_PROBLEMS:
             raise PlanError(self.problems)
 
-    def wrong(self, *path: str | int) -> bool:
+    def has_problem(self, *path: str | int) -> bool:
         """Return whether a problem was noted at ``path`` or below it."""
         return any(at[: len(path)] == path for at, _ in self._found)
 
@@ -87,9 +87,9 @@ class Table:
             self.missing.add(key)
             self.notes.add((*self.path, key), what, hint)
 
-    def wrong(self, key: str) -> bool:
+    def has_problem(self, key: str) -> bool:
         """Return whether a problem was noted about ``key``."""
-        return self.notes.wrong(*self.path, key)
+        return self.notes.has_problem(*self.path, key)
 
     def _name(self, key: str) -> str:
         shown = harmless(key)

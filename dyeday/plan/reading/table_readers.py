@@ -49,14 +49,14 @@ def _powder(t: Table, how: DyeMethod) -> float | None:
         what = "it is a table, not a weight: powder is the weight of all dyes together for 100 g of yarn"
         return t.refused("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections', None)
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
-    if powder is not None and how is not DyeMethod.SPECKLED and not t.wrong("how"):
+    if powder is not None and how is not DyeMethod.SPECKLED and not t.has_problem("how"):
         t.problem("powder", f"a {how.value} layer has no powder", 'set how = "speckled", or give the dyes in % DOS')
     return powder
 
 
 def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
     usual = usual_layer(layer["how"]).liquor_ml_per_100g
-    if t.wrong("how"):
+    if t.has_problem("how"):
         t.has("liquor")  # in mL or in L/kg is not known
         liquor = 0.0
     elif layer["how"] is DyeMethod.IMMERSED:
@@ -157,7 +157,7 @@ def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
 
 def _holds(t: Table, kit: Mapping[str, Any]) -> dict[str, float | None]:
     boundless = KIT_TRAITS[kit["kind"]].boundless
-    raw = t.get("holds", required=not boundless and not t.wrong("kind"), example='4 or "600 g"')
+    raw = t.get("holds", required=not boundless and not t.has_problem("kind"), example='4 or "600 g"')
     if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
         return {"holds_skeins": None, "holds_g": t.quantity("holds", MASS_G, low=1, high=1e5, strip=r"\s+of yarn$")}
     right = 'write 1 to 1000, or a weight such as "600 g"'
@@ -186,7 +186,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
         else:
             mix[known] = mix.get(known, 0.0) + (share or 0.0)
     total = sum(mix.values())
-    if not t.wrong("fibre") and abs(total - 100) > 0.5:
+    if not t.has_problem("fibre") and abs(total - 100) > 0.5:
         t.problem("fibre", f"the shares add to {total:g} %", "make them add to 100")
     return tuple(mix.items())
 
@@ -230,7 +230,7 @@ def _layers(t: Table, dyes: Collection[str]) -> tuple[Layer, ...]:
     if not t.has("layer"):
         return (read_layer(t, dyes, 0),)
     layers = tuple(read_layer(inner, dyes, n) for n, inner in enumerate(t.tables("layer")))
-    if not layers and not t.wrong("layer"):
+    if not layers and not t.has_problem("layer"):
         t.problem("layer", "there is none", "write the layer's keys, or drop it")
     return layers
 
@@ -247,7 +247,7 @@ def _amount(t: Table, _: object) -> dict[str, Any]:
 
 def _extra_on_hand(t: Table, extra: Mapping[str, Any]) -> dict[str, float | None]:
     on_hand, unit = _poured_or_weighed(t, "on_hand")
-    if on_hand is not None and not t.wrong("amount") and t.has("amount") and unit != extra["unit"]:
+    if on_hand is not None and not t.has_problem("amount") and t.has("amount") and unit != extra["unit"]:
         t.problem("on_hand", f"it is in {unit} and amount in {extra['unit']}", f"write both in {extra['unit']}")
     return {"on_hand": on_hand}
 

@@ -254,7 +254,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
 
 
 def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """An immersed layer read more than `ph_low` below the pH that its dyes need; a sour soak, cold, raises nothing."""
+    """An immersed layer read more than `ph_low` below the pH its dyes need; a sour soak, cold, does no harm."""
     for reading in readings_of(batch, ReadingKind.PH):
         layer = batch.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:

@@ -69,7 +69,7 @@ class Timer:
 
     @property
     def calls_hands(self) -> bool:
-        """Whether it has reached its time and calls for hands: yarn on the pegs may stay there."""
+        """Whether it has reached its time and work follows: yarn on the pegs may stay there."""
         return self.is_due and self.what != TimerKind.DRY
 
     def due_at(self, now: Moment) -> datetime | None:
