@@ -52,9 +52,8 @@ def change_order(text: str, n: int, changes: Mapping[str, Value | None]) -> str:
             made = made[:end] + ("" if made[:end].endswith("\n") else _newline(made)) + line + made[end:]
 
     def changed(data: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        merged = {**data[n], **{key: value for key, value in changes.items() if value is not None}}
-        gone = {key for key, value in changes.items() if value is None}
-        return [*data[:n], {key: value for key, value in merged.items() if key not in gone}, *data[n + 1 :]]
+        merged = {**data[n], **changes}
+        return [*data[:n], {key: value for key, value in merged.items() if value is not None}, *data[n + 1 :]]
 
     return _proved(text, made, changed)
 
@@ -71,7 +70,6 @@ def move_order(text: str, n: int, to: int) -> str:
     out.append(text[at:])
 
     def moved(data: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        data = list(data)
         data.insert(to, data.pop(n))
         return data
 

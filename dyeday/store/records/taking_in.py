@@ -22,8 +22,7 @@ from dyeday.store.records.shelf import add_moves, moves_in
 from dyeday.store.records.times import put_forecast, put_observed
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot import Lot
-from dyeday.studio.lots.lot_diff import with_shelf
-from dyeday.studio.lots.lot_making import Judged, lots_of_day
+from dyeday.studio.lots.lot_making import Judged, lots_of_day, with_shelf
 from dyeday.studio.shelf.day_movements import moves_to_add, to_reorder
 from dyeday.studio.shelf.movements import shelf_of
 from dyeday.text import counted

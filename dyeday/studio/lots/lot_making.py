@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
 from types import MappingProxyType
 
 from dyeday.grouping import grouped
@@ -15,6 +17,7 @@ from dyeday.studio.lots.lot import (
     LotBatch,
     LotChange,
     LotDye,
+    LotFact,
     LotFlag,
     LotHeat,
     LotNote,
@@ -22,7 +25,8 @@ from dyeday.studio.lots.lot import (
     LotStay,
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
-from dyeday.terms import Outcome, State
+from dyeday.studio.shelf.movements import Move, Shelf, shelf_of, valid
+from dyeday.terms import MoveKind, Outcome, State, StockKind
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
@@ -231,3 +235,33 @@ def book_day(day: Day, now: Moment) -> BookDay:
         skeins_scrapped=sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED),
         day_flags=tuple(_flag(flag) for flag in flags_of_day(day, now)),
     )
+
+
+def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
+    """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
+
+    A bottle the session drew from has the powder lot it was made of; yarn and powder that went on dry are of the last
+    delivery. Deliveries after the close do not count.
+    """
+    names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
+    then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
+    shelf = shelf_of(then)
+    took = [move for move in then if move.session == session and move.kind is MoveKind.USED]
+    return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]
+
+
+def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[LotFact]:
+    if (yarn := shelf.item(StockKind.YARN, lot.base.name)) is not None and yarn.lot:
+        yield LotFact(at, "mill lot", yarn.lot)
+    bottles = {bottle.name: bottle for bottle in shelf.bottles}
+    for dye in lot.dyes:
+        drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
+        powders = [bottle.powder_lot for bottle in drawn]
+        powder = shelf.item(StockKind.DYE, dye.name)
+        if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
+            powders.append(powder.lot)
+        if powder_lots := [text for text in dict.fromkeys(powders) if text]:
+            yield LotFact(at, "powder lot", " + ".join(powder_lots), dye.name)
+        if drawn:
+            days = sorted({bottle.made for bottle in drawn})
+            yield LotFact(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)
