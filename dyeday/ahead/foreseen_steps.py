@@ -160,7 +160,7 @@ class Forecast:
 
     @property
     def left_over(self) -> list[str]:
-        """The batches that are left for tomorrow, but for those that cannot be finished at all."""
+        """The batches that are left for tomorrow, without those that cannot be finished at all."""
         never = {batch for batch, _ in self.left_out}
         return [batch for batch in self.not_by_stop if batch not in never]
 

@@ -46,7 +46,7 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
 
     @property
     def a_silences(self) -> bool:
-        """Whether the key that silences an alarm does so on the screen that is seen."""
+        """Whether the key `a` silences an alarm on the screen that is seen."""
         raise NotImplementedError
 
 

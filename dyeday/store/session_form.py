@@ -68,9 +68,9 @@ def _rows(tables: Tables) -> list[Any]:
     return [row for _, row in sorted(tables["events"].items(), key=lambda item: int(item[0]))]
 
 
-def day_of_batches(tables: Tables, first: int, batches: Collection[str]) -> Day:
-    """Return the day by those of its ``first`` events that ``batches`` depend on. Raises as `session_of`."""
-    rows = related_rows(_rows(tables)[:first], batches)
+def day_of_batches(tables: Tables, event_count: int, batches: Collection[str]) -> Day:
+    """Return the day by those of its first ``event_count`` events that ``batches`` need. Raises as `session_of`."""
+    rows = related_rows(_rows(tables)[:event_count], batches)
     return fold(from_plain(Plan, tables["plan"]["1"]), map(event_of, rows))
 
 

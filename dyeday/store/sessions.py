@@ -58,9 +58,9 @@ class Sessions:
         """Return a session by its id. Raises StoreError if there is none."""
         return SessionFile(self._path(session_id), self.now)
 
-    def day_of_batches(self, session_id: str, first: int, batches: Collection[str]) -> Day:
-        """Return a session's day by those of its ``first`` events that ``batches`` depend on. Raises StoreError."""
-        kind = replace(SESSION, build=lambda tables: day_of_batches(tables, first, batches))
+    def day_of_batches(self, session_id: str, event_count: int, batches: Collection[str]) -> Day:
+        """Return the day by those of its first ``event_count`` events that ``batches`` need. Raises StoreError."""
+        kind = replace(SESSION, build=lambda tables: day_of_batches(tables, event_count, batches))
         (storage := DurableStorage(self._path(session_id), kind, self.now)).read()
         return cast(Day, storage.built)
 

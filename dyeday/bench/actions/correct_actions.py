@@ -45,7 +45,7 @@ class CorrectActions(EffectActions):
 
     @of_chosen
     async def edit(self, batch: BatchRecord) -> None:
-        """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
+        """Ask which value of a batch changes: its tag, count, parts, colourway or dye."""
         powder = partial(self._dye, "powder used", "g", lambda of: DyeUsed(used={"powder": of}))
         choices: list[KeyChoice[Callable[[BatchRecord], Awaitable[None]]]] = [
             KeyChoice("t", self._tag, "tag"),

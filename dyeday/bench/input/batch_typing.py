@@ -62,7 +62,7 @@ class BatchTyping:
         return typed
 
     def digit(self, day: Day, digit: str) -> BatchChoice:
-        """Take a digit. Two (three from batch 100 on) choose a batch; what can mean only one does so at once."""
+        """Take a digit. Two (three from batch 100 on) choose a batch; one that can mean only one chooses it."""
         before, self.short, self.just = self.short, "", ""
         if self.is_list:
             self.text += digit

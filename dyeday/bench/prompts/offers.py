@@ -92,7 +92,7 @@ class Offer:
 
     @property
     def batch(self) -> BatchRecord:
-        """The first batch; in what is asked of it the others are alike, but for the minutes of their heat."""
+        """The first batch; the others may differ in their minutes of heat, not in what is read from it here."""
         return self.batches[0]
 
     @property

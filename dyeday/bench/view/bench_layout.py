@@ -265,7 +265,7 @@ def _alarm_is_apart(view: BenchView) -> bool:
 def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
     """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right.
 
-    The title gives way in steps: it keeps `MOST_TITLE` cells if the corner then says more than its last text, else
+    The title is shortened in steps: it keeps `MOST_TITLE` cells if the corner then says more than its last text, else
     `LEAST_TITLE`; where it cannot have these, the corner stands alone.
     """
     every = (*view.corner, *view.corner_brief)
@@ -289,7 +289,7 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
 def alarm_line(
     view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
 ) -> Text:
-    """Return the top line: an alarm to be silenced, else what to do first.
+    """Return the line of the first alarm that lasts; without one, of what to do first.
 
     ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
     reasons begin.

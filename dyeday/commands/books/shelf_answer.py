@@ -269,7 +269,7 @@ def _known(args: Namespace, shelf: Shelf) -> Known:
 
 
 def _named(name: str, known: Iterable[str]) -> str | None:
-    """Return the known name that is meant: the same but for capitals, else the only one that begins with it."""
+    """Return the known name that equals ``name`` in any case, else the only one that begins with it, else None."""
     names = list(dict.fromkeys(known))
     exact = [each for each in names if each.casefold() == name.casefold()]
     begins = [each for each in names if each.casefold().startswith(name.casefold() + " ")]

@@ -181,7 +181,7 @@ _GOES_WITH = {"layer": "state", "mix": "state", "outcome": "state", "where": "re
 
 
 def _movement(args: Namespace, day: Day) -> dict[str, Any]:
-    """Return the keys of a load that were typed, but for its unit and details."""
+    """Return the typed keys of a load, without its unit and details."""
     keys: dict[str, Any] = {"to": args.state, "water": args.water, "tank": args.tank, "cover": args.cover}
     if args.acid:
         key, kind = ("acid_ml", units.VOLUME_ML) if day.plan.acid.is_liquid else ("acid_g", units.MASS_G)

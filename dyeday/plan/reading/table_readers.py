@@ -24,7 +24,7 @@ _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
 
 
 def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
-    """Return layer ``index`` (from 0); a later one has a soak of its own only if ``acid_in`` says "soak" outright."""
+    """Return layer ``index`` (from 0); a later one has its own soak only if its table has ``acid_in = "soak"``."""
 
     def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
         acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)

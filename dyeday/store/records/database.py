@@ -113,7 +113,7 @@ class Records:
         saved(self.path.name)
 
     def _after_commit(self, error: sqlite3.Error, token: str) -> StoreError:
-        """Return the error of a failed commit; reading the token shows whether it was saved all the same."""
+        """Return the error of a failed commit; the token in the file shows whether it was saved."""
         try:
             with contextlib.closing(connect(self.path)) as db:
                 there = db.execute("SELECT token FROM latest").fetchone() == (token,)

@@ -78,7 +78,7 @@ class ShelfRecords(Records):
         make: Callable[[list[Move]], Iterable[Move]],
         events_owed: Callable[[list[Move]], Iterable[tuple[str, Event]]] = lambda fresh: (),
     ) -> list[Move]:
-        """Add the movements that ``make`` returns for the present ones, but for known ids; return the new ones.
+        """Add those movements that ``make`` returns for the present ones whose ids are new; return them.
 
         ``events_owed`` returns (session, event) for sessions that need to know, stored in the same transaction.
         Raises StoreError; then nothing changed, or the error says that it did.

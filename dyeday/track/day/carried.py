@@ -43,7 +43,7 @@ class CarriedChange:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """That a batch came from an earlier session, and what of its history that session has counted already."""
+    """That a batch came from an earlier session, with the amounts that are counted in that session already."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"acid_count": "acids", "flags": "doubts", "no_there": "was"}
 

@@ -1,4 +1,4 @@
-"""The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's, marked as such.
+"""The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's, marked as those.
 
 A part of a split batch carries its parent's past, a carried batch that of its earlier session; neither is counted
 twice.
