@@ -601,6 +601,17 @@ def test_a_line_of_heat_to_come_off_names_one_time() -> None:
     assert all(len(re.findall(r"\d\d:\d\d", text)) == 1 for text in told)
 
 
+def test_what_is_tied_today_for_tomorrow_says_until_when_it_soaks() -> None:
+    """A stop at 11:30: 03 and 02 soak overnight, 04 and 01 are painted today; 05 is tied and painted tomorrow."""
+    day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "11:30"')))
+    found = forecast(day, Moment(wall(day.plan, day.plan.session.start_min)), evaluations=200)
+    tied = [step for step in found.steps if step.id.chore == "tie and count"]
+    dyed = {step.batch: step.start for step in reversed(found.steps) if step.kind.puts_dye_on}
+    waits = {step.batch for step in tied if step.start < found.stop <= dyed[step.batch]}
+    assert waits == {step.batch for step in tied if " until Sun " in reason(step, found, day)}
+    assert 0 < len(waits) < len(tied)
+
+
 def test_an_order_of_the_first_priority_is_wanted_earlier_than_one_as_usual_and_that_than_the_last() -> None:
     """Due alike; due sooner counts as well."""
 

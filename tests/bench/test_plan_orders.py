@@ -83,7 +83,7 @@ def test_the_forecast_answers_while_a_count_is_typed(tmp_path: Path, day: Path) 
         await bench.press(*HOUSE_RAIN)
         await bench.type("40")
         await foreseen(bench)
-        assert "with this: finish" in bench.screen.split("\n")[0]
+        assert "rinsed by stop 17:30, finish" in bench.screen.split("\n")[0]
         await bench.press("escape")
         await foreseen(bench)
         assert bench.screen.split("\n")[0].split("finish")[1] == first.split("finish")[1]

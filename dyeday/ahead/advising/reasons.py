@@ -82,8 +82,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return _of_chore(step, forecast)
     if after is not None:
         word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
-        is_later = dyed is not None and dyed.start >= forecast.stop and after.kind is StepKind.SOAK_LOAD
-        return f"then {word}{f' until {day.time_text(dyed.start)}' if dyed and is_later else ''}"
+        if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
+            word += f" until {day.time_text(dyed.start)}"
+        return f"then {word}"
     return "next in the day's order"
 
 

@@ -17,7 +17,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Moment, local, signed_s, time_text_near
+from dyeday.track.timestamp import Moment, local, signed_s, time_text_near, time_text_on
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -93,7 +93,8 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     if forecast.counts_heat and forecast.tomorrow_finish is not None:
         return f"{done} · rinsed by {time_text_near(forecast.tomorrow_finish, zone, at)}"
     # Two sequences: one for the most by the stop, one for the earliest end.
-    return f"{done} by stop {time_text_near(forecast.stop, zone, at)}, {finish}{IF_YOU_WORK_ON}"
+    stop = (time_text_near if forecast.stop > at else time_text_on)(forecast.stop, zone, at)
+    return f"{done} by stop {stop}, {finish}{IF_YOU_WORK_ON}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
