@@ -160,7 +160,7 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
     try:
         left = minutes_until(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
     except ValueError:
-        return f", rinse below {to_c:g} °C"
+        return f", rinse once the yarn is below {to_c:g} °C"
     return f", below {to_c:g} °C in about {length_text(round(left))}"
 
 

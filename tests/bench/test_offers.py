@@ -15,7 +15,7 @@ from dyeday.ahead.advising.next_step import NextStep, next_step, shared_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_lines import lines_to_know
-from dyeday.bench.prompts.offer_lines import warnings as heat_warnings
+from dyeday.bench.prompts.offer_lines import warnings as offer_warnings
 from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells, urgency_of_item
@@ -459,6 +459,31 @@ def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time
 def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(time: str, told: str | None) -> None:
     said = [line for line in lines_to_know(offered([*soaked(), *heated()], time=time)) if "has cooled" in line]
     assert said == ([told] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("batch", "time", "yarn_c", "why"),
+    [
+        ("02", "11:47", None, "cooled 27 of 60 min"),
+        ("01", "11:22", None, "cooled 2 of 60 min"),
+        ("02", "12:25", 38, "yarn 38 °C, cool enough below 25 °C"),
+        ("02", "12:25", 22, ""),
+        ("01", "12:25", 38, ""),
+        ("02", "12:25", None, ""),
+    ],
+)
+def test_yarn_too_warm_to_rinse_wants_a_second_enter_and_the_list_says_why(
+    batch: str, time: str, yarn_c: float | None, why: str
+) -> None:
+    """Rinse water of 15 °C: wool waits for 25 °C, superwash for 50 °C; unread, both wait for their recipe's hour."""
+    lines = [*soaked(batch), *heated(batch)]
+    lines += [at("12:22", batch, reading="yarn_c", value=yarn_c)] if yarn_c is not None else []
+    doubts = offer_warnings(offered(lines, batch, time, THE_PLAN), is_tank_filled=False)
+    assert doubts == ({f"{batch} is too warm to rinse: {why}"} if why else set())
+    if time == "12:25":
+        (item,) = [item for item in next_up(day_of(lines), now(time)) if item.about == batch]
+        assert item.do == ("let it cool, then read it again" if why else "rinse in sink 1")
+        assert item.why == f"not yet: {why}" or not why
 
 
 @pytest.mark.parametrize(
@@ -923,7 +948,7 @@ def test_a_load_is_on_as_long_as_the_batch_that_steams_longest(order: tuple[str,
     assert step is not None
     offer = offer_for(day, batches, step, moment)
     assert offer.wanted_min == 60
-    assert any("you are out of the house" in line for line in heat_warnings(offer, is_tank_filled=False))
+    assert any("you are out of the house" in line for line in offer_warnings(offer, is_tank_filled=False))
 
 
 def test_drying_left_goes_by_the_air_of_the_day_in_the_offer_and_on_the_timer() -> None:

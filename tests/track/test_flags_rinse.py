@@ -98,9 +98,34 @@ def test_two_temperatures_read_settle_it_even_before_the_cooling_time_is_over() 
     assert not flags([*dyed(), *rinse("11:40", yarn_c=20, rinse_c=15)], HOT, "20:00", batch="02")
 
 
-def test_one_temperature_alone_settles_nothing() -> None:
-    """Without the water's the cooling time decides."""
-    assert flags([*dyed(), *rinse("11:40", yarn_c=20)], HOT, "20:00", batch="02")
+def test_a_water_temperature_alone_settles_nothing() -> None:
+    """Without the yarn's the cooling time decides."""
+    assert flags([*dyed(), *rinse("11:40", rinse_c=20)], HOT, "20:00", batch="02")
+
+
+@pytest.mark.parametrize(
+    ("read_at", "yarn", "rinsed", "why"),
+    [
+        ("12:28", 38, "12:40", "yarn 38 °C, cool enough below 25 °C"),
+        ("12:28", 25, "12:40", ""),
+        ("11:40", 20, "11:41", ""),
+        ("11:40", 80, "12:30", ""),
+        ("12:16", 38, "12:31", "yarn 38 °C, cool enough below 25 °C"),
+        ("12:15", 38, "12:31", ""),
+        ("12:24", 38, "13:30", "yarn 38 °C, cool enough below 25 °C"),
+    ],
+)
+def test_a_yarn_temperature_alone_is_compared_with_the_plans_rinse_water(
+    read_at: str, yarn: float, rinsed: str, why: str
+) -> None:
+    """Cool by the clock at 12:24: a warm reading before counts for a quarter of an hour, a later one to the next."""
+    lines = [*dyed(), at(read_at, "02", reading="yarn_c", value=yarn), *rinse(rinsed)]
+    assert [flag.why for flag in flags(lines, HOT, "20:00", batch="02")] == ([why] if why else [])
+
+
+def test_yarn_read_cool_after_it_was_read_warm_is_cool() -> None:
+    lines = [*dyed(), at("12:26", "02", reading="yarn_c", value=38), at("12:50", "02", reading="yarn_c", value=24)]
+    assert not flags([*lines, *rinse("12:52")], HOT, "20:00", batch="02")
 
 
 @pytest.mark.parametrize(

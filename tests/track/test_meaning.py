@@ -135,7 +135,7 @@ def test_two_readings_tell_when_yarn_is_cool_by_newtons_law() -> None:
 
 def test_one_reading_alone_says_only_the_limit() -> None:
     """How fast it cools is not known yet."""
-    assert cooling("02", 60, "11:35") == ", rinse below 30 °C"
+    assert cooling("02", 60, "11:35") == ", rinse once the yarn is below 30 °C"
 
 
 def test_the_room_is_the_plans_air() -> None:
@@ -151,7 +151,10 @@ def test_the_room_is_the_plans_air() -> None:
 def test_a_reading_from_before_the_heat_ended_is_of_another_curve() -> None:
     """Hot in the steamer at 11:00 says nothing of the cooling since 11:20."""
     day = day_of([*soaked("02"), at("11:00", "02", reading="yarn_c", value=95), *heated("02")], HARD)
-    assert meaning(day, day.batches["02"], ReadingKind.YARN_C, 60, now("11:35")) == ", rinse below 30 °C"
+    assert (
+        meaning(day, day.batches["02"], ReadingKind.YARN_C, 60, now("11:35"))
+        == ", rinse once the yarn is below 30 °C"
+    )
 
 
 @pytest.mark.parametrize(("read_c", "enough"), [(30, True), (30.1, False)])

@@ -24,6 +24,7 @@ from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
+from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, put_together, standing
 from dyeday.track.timers.timers import Timer, tank_min, timers_of
@@ -254,6 +255,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         left = length_text(whole_min(abs(left_s)))
         why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
         yield NextUp(batch.no, do, why, Rank.HARM, "*")
+        return
+    is_due = timer is not None and timer.is_due and step.to is State.RINSE and batch.state is State.COOL
+    if is_due and (warm := too_warm_to_rinse(day.plan, batch, batch.layer, now)):
+        yield NextUp(batch.no, "let it cool, then read it again", f"not yet: {warm}", Rank.CANNOT, word="wait")
         return
     if timer is not None and (timer.is_due or ends is not None):
         why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(timer)

@@ -39,6 +39,7 @@ from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, waiting_text
 from dyeday.track.flags.circuits import overload_with
+from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.timers import TankMin, timer_of
@@ -75,7 +76,7 @@ def _step_lines(offer: Offer) -> list[str]:
         return _heat_lines(offer)
     if step.to is State.RINSE:
         flags = [f"{one.no}: {flag}" for one in offer.batches if (flag := flag_first(offer.day, one, offer.now))]
-        return [*_short_wait_lines(offer, TimerKind.COOL, "cooled"), *flags]
+        return [*(_short_wait_lines(offer, TimerKind.COOL, "cooled") or sorted(_too_warm(offer))), *flags]
     if step.to is State.DONE:
         dry_h = dry_min(offer.plan, batch.colourway) / 60
         left_h = dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
@@ -284,11 +285,20 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
 
 
 def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
-    """Return warnings against starting this heat now, each to be accepted by a second Enter."""
+    """Return warnings against starting this heat or rinse now, each to be accepted by a second Enter."""
+    if offer.step.to is State.RINSE:
+        return _too_warm(offer)
     if offer.step.edge is not HeatEdge.START:
         return set()
     low = "the tank is too low for it: f if you fill it now" if offer.is_tank_short and not is_tank_filled else ""
     return {low, _left_alone(offer), overload_with(offer.day, offer.unit, offer.now)} - {""}
+
+
+def _too_warm(offer: Offer) -> set[str]:
+    """Return which batches are too warm to be rinsed, and why."""
+    cooling = [batch for batch in offer.batches if batch.state is State.COOL]
+    why = {batch.no: too_warm_to_rinse(offer.plan, batch, batch.layer, offer.now) for batch in cooling}
+    return {f"{no} is too warm to rinse: {text}" for no, text in why.items() if text}
 
 
 def _left_alone(offer: Offer) -> str:

@@ -72,7 +72,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
              "A batch was rinsed without a look at what was left in its bath.", ("look",), of_look=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
-             "Yarn met rinse water much colder or warmer than itself, or before it had cooled.", ("shock",)),
+             "Yarn met rinse water much colder or warmer than itself, or could felt and had not cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,

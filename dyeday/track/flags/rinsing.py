@@ -22,6 +22,8 @@ WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
 COOLED_FRACTION = 0.9
 """of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
+FRESH_MIN = 15.0
+"""A temperature of cooling yarn counts as that of now for so long; common practice, no source."""
 COLD_INTO_HOT_C = 30.0
 """Yarn that felts may go into a bath at most so much warmer; common practice, no source."""
 GOES_IN_S = 300.0
@@ -72,13 +74,28 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
         gap, most = distinct_numbers(gap_c, limit)
         why = f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} °C apart, {most} allowed"
         return why, COOL_FIRST if yarn > water else WARM_FIRST
-    if heat_end is None:
-        return "", ""
-    cooled = minutes(heat_end, stay.since)
-    needed = batch.layer_of(stay.layer).cool_min
-    if cooled >= needed * COOLED_FRACTION - SECOND_IN_MIN:
-        return "", ""
-    return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
+    warm = too_warm_to_rinse(day.plan, batch, stay.layer, stay.since)
+    return warm, COOL_FIRST if warm else ""
+
+
+def too_warm_to_rinse(plan: Plan, batch: BatchRecord, layer: int, at: Moment) -> str:
+    """Return why yarn is too warm for the plan's rinse water: by its last reading, else by its cooling time; else "".
+
+    A warm reading counts while it is fresh, and from the end of the cooling time on until the yarn is read again.
+    """
+    if (heat_end := last_heat_end(batch, at)) is None:
+        return ""
+    cooled, needed = minutes(heat_end, at), batch.layer_of(layer).cool_min
+    enough = needed * COOLED_FRACTION - SECOND_IN_MIN
+    readings = [r for r in readings_of(batch, ReadingKind.YARN_C) if heat_end.utc <= r.at.utc <= at.utc]
+    for last in readings[-1:]:
+        yarn_c, below_c = float(last.value), rinse_below_c(plan, batch)
+        if not above(yarn_c, below_c):
+            return ""
+        if minutes(last.at, at) <= FRESH_MIN or minutes(heat_end, last.at) >= enough:
+            was, most = distinct_numbers(yarn_c, below_c)
+            return f"yarn {was} °C, cool enough below {most} °C"
+    return f"cooled {part_text(cooled, needed, 'min')}" if cooled < enough else ""
 
 
 def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Moment | None) -> float | None:
