@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -115,8 +116,6 @@ def keep_crash(details: str) -> Path:
 
     Only the latest crash is kept, readable by its owner only: it may contain names from the plan. Raises StoreError.
     """
-    import tempfile
-
     raw = details.encode("utf-8", "backslashreplace")
     logs = Path(platformdirs.user_log_dir("dyeday", appauthor=False))
     places = (lambda: logs, lambda: Path(tempfile.mkdtemp(prefix="dyeday-crash-")))
@@ -126,7 +125,6 @@ def keep_crash(details: str) -> Path:
 def keep_elsewhere(session_id: str, text: str) -> Path:
     """Write a new private file to the home, temporary or current folder, and return it. Raises StoreError."""
     import secrets
-    import tempfile
 
     name = f"dyeday-{session_id}-{secrets.token_hex(4)}.jsonl"
     places = (Path.home, lambda: Path(tempfile.gettempdir()), Path.cwd)

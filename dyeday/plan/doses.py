@@ -12,6 +12,7 @@ from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError, round_up
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.acids import acid as craft_acid
+from dyeday.craft.water.alkalinity import RawWater, raw_water
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 from dyeday.quick_dataclass import dataclass
@@ -19,7 +20,6 @@ from dyeday.terms import AcidPlace, DosePer, DyeMethod
 
 if TYPE_CHECKING:
     from dyeday.craft.water.acid_dose import AcidDose
-    from dyeday.craft.water.alkalinity import RawWater
 
 # The chemistry of water is imported where it is used: the bench starts without it.
 
@@ -86,8 +86,6 @@ def water_known(water: Water) -> bool:
 
 @lru_cache(maxsize=32)
 def _raw(water: Water) -> RawWater:
-    from dyeday.craft.water.alkalinity import raw_water
-
     return raw_water(water.alkalinity_mg_l, water.hardness_mg_l, temperature_c=water.temperature_c)
 
 

@@ -160,8 +160,7 @@ def _hours(day: Day, date: Date) -> Any:
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
     now = latest_moment(day) or Moment(day.events[-1].at)
-    painted = bool(batch.painted)
-    lot = lot_numbers(day, session)[batch.no] if painted else batch.lot
+    lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch))
     record = replace(batch, parent=None, split_into=(), last_id=None, acids=acids, lot=lot)
     beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_batch)

@@ -28,6 +28,9 @@ from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
 from dyeday.text import counted
+from dyeday.track.day.day_state import Event, make
+from dyeday.track.events.session_events import PlanChanged, plan_changed
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment, wall_instant
 
 
@@ -118,7 +121,6 @@ def begin(args: Namespace) -> None:
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, started now if needed, and messages about it."""
     from dyeday.commands.days.carry import add_carried, carried_events, carried_twice
-    from dyeday.track.folding.fold import fold
 
     def notes(session: SessionFile) -> list[str]:
         return night_notes(fold(session.plan, session.events), now, data)
@@ -141,9 +143,6 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         return going_on, [*add_carried(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
-    from dyeday.track.day.day_state import Event, make
-    from dyeday.track.events.session_events import PlanChanged, plan_changed
-
     day = fold(going_on.plan, going_on.events)
     event = make(plan_changed(going_on.plan, day, plan, str(source)), day.on_day_clock(now), clock.new_id)
 

@@ -9,7 +9,7 @@ from dyeday.commands.common import Refusal, UsageError, opened, print_json, reco
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
-from dyeday.text import batches_text, counted, json_text
+from dyeday.text import batches_text, counted, json_text, wrap
 from dyeday.track.day.day_state import make
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
@@ -44,7 +44,6 @@ def list_flags(args: Namespace) -> int:
     if args.resolve:
         return _clear(args)
     from dyeday.paper.layout.sheet_text import WIDTH
-    from dyeday.text import wrap
     from dyeday.track.flags import flag_title, flags_of
 
     at = opened(args, reading=True)

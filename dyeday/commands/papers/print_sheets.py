@@ -14,6 +14,7 @@ from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
+from dyeday.store.sessions import earlier_days
 from dyeday.text import batches_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, iso
@@ -85,8 +86,6 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
     session_id = at.file.about.id
 
     def days() -> list[tuple[str, Day]]:
-        from dyeday.store.sessions import earlier_days
-
         return [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)]
 
     def reorder() -> Sequence[str]:

@@ -61,15 +61,13 @@ def demo(args: Namespace) -> None:
 
 def _rescue(live: LiveSession, crash: str) -> None:
     """Save the unsaved entries elsewhere. Raises Refusal, which names the file, and the ``crash`` if any."""
-    from dyeday.files.places import crash_lines
+    from dyeday.files.places import crash_lines, keep_elsewhere
 
     head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
     why = live.trouble.why if live.trouble is not None else "nothing can be saved"
     count, session_id = len(live.unsaved), live.file.about.id
     lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in live.unsaved]
     try:
-        from dyeday.files.places import keep_elsewhere
-
         file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
     except StoreError as error:
         raise Refusal(

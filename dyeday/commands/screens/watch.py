@@ -8,7 +8,7 @@ from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, choose, report, say
-from dyeday.commands.screens.bench_services import open_page
+from dyeday.commands.screens.bench_services import BenchForecasts, ascii_only, open_page
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -49,7 +49,6 @@ def watch(args: Namespace) -> None:
 
 def _tell(page: WatchPage, *, network: bool) -> None:
     from dyeday.bench.watch_link import PAGE_WORDS
-    from dyeday.commands.screens.bench_services import ascii_only
 
     if sys.stdout.isatty() and not ascii_only():
         print(*(f"{DARK_ON_LIGHT}{line}{RESET}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
@@ -65,7 +64,6 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     from dyeday.ahead.advising.advice import advice
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED
-    from dyeday.commands.screens.bench_services import BenchForecasts
 
     foresee = BenchForecasts(live.file.data_folder, IdleGate()).forecast
     forecast: Forecast | None = None

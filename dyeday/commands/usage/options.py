@@ -8,7 +8,7 @@ from typing import Any
 
 from dyeday.commands.usage.adding import CommandAdder
 from dyeday.commands.usage.command_table import TOPICS
-from dyeday.paper.layout.label_page import PAPERS
+from dyeday.paper.layout.label_page import PAPERS, grid_of
 from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
@@ -212,8 +212,6 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
 
 def label_size(typed: str) -> str:
     """Return a size of labels, "3x7", as typed. Raises ArgumentTypeError."""
-    from dyeday.paper.layout.label_page import grid_of
-
     try:
         grid_of("A4", typed)
     except ValueError as error:

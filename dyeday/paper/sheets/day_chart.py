@@ -179,8 +179,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
         lies = kit is not None and not KIT_TRAITS[kit.kind].hangs
         into = step.unit if kit and lies and (kit.kind is not KitKind.TRAY or step.state is State.SOAK) else None
         leaves = into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
-        elsewhere = into != unit and leaves
-        if unit is not None and elsewhere:
+        if unit is not None and leaves and into != unit:
             yield Bar(unit, since, step.start, BarKind.LIES, batch.no)
             unit = None
         if into is not None and unit is None:

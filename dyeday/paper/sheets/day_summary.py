@@ -104,8 +104,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     for (yarn, rest), alike in begun.items():
         kind = f"{yarn}{' each' if alike[1:] else ''}{rest}"
         yield Block(tuple(_past_of(day, kind, alike, sums, marks, now)), done)
-    settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
-    if settled:
+    if settled := tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared):
         yield Block((Paragraph("The whole day", strong=True), *settled), done)
     yield Block(tuple(_amounts(day, sums)), "DYE AND ACID USED")
     if reorder:
@@ -251,8 +250,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
         if planned := planned_acid(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
             yield Paragraph(f"no acid recorded; the plan's {amount} come off the shelf", 1, f"{batch.no}:")
-    recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
-    if recorded:
+    if recorded := [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     if by_recipe := [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]:
         yield Paragraph(", ".join(by_recipe), lead="not recorded, by recipe:")

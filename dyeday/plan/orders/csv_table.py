@@ -100,8 +100,7 @@ def decoded(raw: bytes, encoding: str = "") -> tuple[str, str]:
             continue
         except (LookupError, ValueError):  # one Python has and that reads nothing is a ValueError
             raise CsvError(1, f"no encoding is called {brief(name)}", "write utf-8, utf-16 or cp1252") from None
-        nul = text.find("\0")
-        if nul >= 0:
+        if (nul := text.find("\0")) >= 0:
             line = text.count("\n", 0, nul) + 1
             raise CsvError(line, "it contains a NUL, so it is not a text table", "save it again as CSV")
         return text, name
@@ -125,9 +124,8 @@ def separator_of(text: str) -> str:
             widths = [len(row.cells) for row in rows_of(text, separator)]
         except CsvError:
             return False, 0
-        if not widths:
-            return False, 0
-        return widths[0] > 1 and all(width == widths[0] for width in widths), widths[0]
+        first = widths[0] if widths else 0
+        return first > 1 and all(width == first for width in widths), first
 
     # The first of equals: max keeps it.
     return max(SEPARATORS, key=even)

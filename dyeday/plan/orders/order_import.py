@@ -246,13 +246,8 @@ def _together(one: Order, other: Order) -> Order:
 
 def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:
     """Return the orders not yet ``there``, and those that are, with their pieces and plan."""
-    fresh, known = [], []
-    for one in incoming:
-        if (already := there.get(one.order.item.casefold())) is None:
-            fresh.append(one)
-        else:
-            known.append((one, *already))
-    return fresh, known
+    found = [(one, there.get(one.order.item.casefold())) for one in incoming]
+    return [one for one, at in found if at is None], [(one, *at) for one, at in found if at is not None]
 
 
 def orders_there(tables: object, where: str) -> dict[str, tuple[int, str]]:

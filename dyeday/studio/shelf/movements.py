@@ -145,9 +145,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
         return [], moves
     cut = next((n for n, move in enumerate(moves) if move.at >= keep_from), len(moves))
     last = {move.session: n for n, move in enumerate(moves) if move.session}
-    first: dict[str, int] = {}
-    for n, move in enumerate(moves):
-        first.setdefault(move.session, n)
+    first = {move.session: n for n, move in reversed(list(enumerate(moves)))}
     while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
         cut = early
     old = moves[:cut] if cut >= most // 4 else []
@@ -191,8 +189,7 @@ def _item(items: Items, move: Move, thing: StockKind, *, is_use: bool = True) ->
 def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
     bottle = bottles.get(move.bottle)
     if move.kind is MoveKind.MADE and move.strength_pct is not None and move.made is not None:
-        before = bottle.left_ml if bottle is not None else 0.0
-        left_ml = before + move.amount
+        left_ml = (bottle.left_ml if bottle is not None else 0.0) + move.amount
         bottles[move.bottle] = Bottle(move.bottle, move.name, move.strength_pct, move.made, left_ml, move.lot)
     elif bottle is not None and move.kind is MoveKind.USED:
         bottles[move.bottle] = replace(bottle, left_ml=bottle.left_ml - move.amount)
@@ -253,8 +250,7 @@ def outlook(
         used = sum(amount for at, amount in item.used if since < at <= now_utc)
         known = now_utc - (item.first_at or since)
         known_days = max(1, ceil(known / timedelta(days=1)))
-        span = min(weeks, max(1.0, known / timedelta(weeks=1)))
-        per_week = max(0.0, used) / span
+        per_week = max(0.0, used) / min(weeks, max(1.0, known / timedelta(weeks=1)))
         wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing is StockKind.DYE else 0.0
         left = None if item.amount is None else max(0.0, item.amount) + wet
         days = left / per_week * 7 if left is not None and per_week > HARDLY else None
