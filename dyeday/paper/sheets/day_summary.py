@@ -243,7 +243,7 @@ def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
-    acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
+    acid = [f"{amount:g} {unit}" for amount, unit in ((sums.acid_ml, "mL"), (sums.acid_g, "g")) if amount]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
     yield Paragraph(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
     for batch in day.batches.values():
