@@ -16,6 +16,7 @@ from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
+from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat
 from dyeday.track.day.consumption import (
@@ -33,7 +34,10 @@ from dyeday.track.timestamp import NO_END, minutes
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One thing that went into a lot; ``price`` is that of one ``unit``."""
+    """One thing that went into a lot; ``price`` is that of one ``unit``.
+
+    Yarn is by the skeins that bear the cost: its ``price`` has that of skeins lost in it.
+    """
 
     what: str
     amount: float
@@ -56,7 +60,7 @@ class LotCost:
     lines: tuple[CostLine, ...]
     unpriced: tuple[str, ...]
     by_recipe: bool
-    """whether some of its dye was not recorded"""
+    """whether some of its dye or acid was not recorded, and the recipe's amount counts"""
     sellable: int
     """pieces not scrapped; 0 for a lot that is lost"""
     bearing: int
@@ -164,7 +168,9 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     for used in dyes_consumed(day, batch):
         sums.dyes_g[used.dye] += used.grams(plan.solution_pct(used.dye)) * share
         sums.by_recipe = sums.by_recipe or not used.recorded
-    acid = sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
+    by_plan = planned_acid(day, batch)
+    sums.by_recipe = sums.by_recipe or by_plan > 0
+    acid = by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
     if batch.state != State.SPLIT:
         acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
         sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
@@ -180,13 +186,13 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
-    """Yield the acid of baths a batch was in, each with the share by weight among all that were in it."""
+    """Yield the acid of baths a batch was in, each with the share by the weight then among all that were in it."""
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
             for put in bath.acids_by(NO_END):
                 had = [b for b in day.unsplit if _had(day, b, unit, bath, put)]
                 if batch in had:
-                    yield put, batch.wof_g / sum(b.wof_g for b in had)
+                    yield put, batch.dyed_g / sum(b.dyed_g for b in had)
 
 
 def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bool:

@@ -1,7 +1,7 @@
 """What leaves the studio: complete orders and parcels, what others wait for, what is in no parcel, and the labels.
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
-by its item, colourway and base. Only firsts fill an order: seconds and one-offs are spares, and their number must be
+by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and their number must be
 dyed again.
 """
 
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
+from itertools import chain
 
 from dyeday.craft.yarn.fibres import felts
 from dyeday.grouping import grouped
@@ -110,13 +111,16 @@ class Parcel:
 
     @property
     def flags(self) -> dict[str, tuple[str, ...]]:
-        """Return the open flags of its pieces, by batch."""
-        return {one.batch: one.flags for order in self.orders for one in order.pieces if one.flags}
+        """Return the open flags of its pieces, by batch; of batches of one number, each flag once."""
+        flagged = grouped((one.batch, one.flags) for order in self.orders for one in order.pieces if one.flags)
+        return {no: tuple(dict.fromkeys(chain.from_iterable(flags))) for no, flags in flagged.items()}
 
     @property
     def checks(self) -> list[str]:
         """What to check before it is packed: "04, short soak, bleeds", a line for each batch."""
-        return [f"{no}, {', '.join(map(flag_words, rules))}" for no, rules in self.flags.items()]
+        pieces = (one for order in self.orders for one in order.pieces if one.flags)
+        flagged = {(one.session, one.batch): one.flags for one in pieces}
+        return [f"{no}, {', '.join(map(flag_words, rules))}" for (_, no), rules in flagged.items()]
 
     @property
     def waits(self) -> tuple[tuple[OrderStatus, OrderWait], ...]:
@@ -126,7 +130,7 @@ class Parcel:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """All that leaves the studio: parcels by due date, and spares."""
+    """All that leaves the studio: parcels by due date, samples, and what is in no parcel."""
 
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderStatus, ...]

@@ -308,6 +308,20 @@ def test_skeins_counted_again_change_what_is_short() -> None:
     assert short(plan, [*BEGUN, at("09:05", "01", skeins=4)]) == ["Sock: 15 skeins needed, 14 on hand"]
 
 
+@pytest.mark.parametrize(
+    "lost",
+    [
+        [at("10:10", "01", skeins=2)],
+        [at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:11", "01b", to="scrapped")],
+    ],
+)
+def test_a_skein_lost_after_it_was_dyed_still_came_off_the_shelf(lost: list[Line]) -> None:
+    """Its order again takes a fifteenth, however the loss is recorded."""
+    again = at("11:00", order={"item": "redo", "colourway": "Harbour", "base": "Sock", "skeins": 1})
+    plan = stocked("base", "Sock", "on_hand = 14")
+    assert short(plan, [*soaked(), *lost, again]) == ["Sock: 15 skeins needed, 14 on hand"]
+
+
 WATER = "[water]\nalkalinity = 200\nhardness = 0\n"
 
 

@@ -520,3 +520,18 @@ def test_a_unit_without_a_tank_boils_nothing_dry() -> None:
     """A steamer of which neither tank nor minutes are known is not asked."""
     plan = plan_of('tank = "2 L"\nlasts = "100 min"\n', "")
     assert not ran_low(steamed("19:00"), plan)
+
+
+def test_the_same_units_on_together_again_hours_later_are_another_overload() -> None:
+    """Batches that share units in the morning and others in the afternoon have no flag together."""
+    morning = running(("01", "steamer 1"), ("02", "steamer 2"))
+    lines = [*morning, *running(("05", "steamer 1"), ("06", "steamer 2"), since="14:30", until="15:20")]
+    for batch, about, since in (("01", ("01", "02"), "10:30"), ("05", ("05", "06"), "14:30")):
+        (flag,) = flags(lines, LOAD, "20:00", batch=batch, plan=LEAD)
+        assert (flag.batches, flag.since) == (about, instant(since))
+
+
+def test_a_batch_that_joins_a_steamer_on_an_overloaded_circuit_shares_the_flag() -> None:
+    two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
+    (flag,) = flags([*two, *running(("05", "steamer 1"), since="10:50")], LOAD, "20:00", plan=LEAD)
+    assert flag.batches == ("01", "02", "05")

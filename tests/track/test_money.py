@@ -204,3 +204,31 @@ def test_two_acids_of_two_days_are_two_amounts() -> None:
     after = carried_over(replace(before, plan=citric), at("33:30", "01", to="paint"), at("33:35", "01", acid_g=4))
     (lot,) = lot_costs([(MORNING, before), ("2026-04-19-1", after)])
     assert [(line.amount, line.unit) for line in lot.lines if line.what == "acid"] == [(50, "mL"), (4, "g")]
+
+
+def test_acid_that_was_not_recorded_is_paid_for_by_the_recipe() -> None:
+    """300 g of sock take 60 mL of vinegar, as the shelf counts them too."""
+    (lot,) = lot_costs([(MORNING, day_of([line for line in DONE if "acid_ml" not in line]))])
+    assert [line.amount for line in lot.lines if line.what == "acid"] == pytest.approx([60])
+    assert lot.by_recipe
+
+
+@pytest.mark.parametrize(
+    "lost",
+    [
+        [at("10:30", "05", skeins=1)],
+        [at("10:30", "05", into={"05a": 1, "05b": 1}), at("10:31", "05b", to="scrapped")],
+    ],
+)
+def test_the_acid_of_a_shared_soak_is_that_of_the_yarn_that_was_in_it(lost: list[Line]) -> None:
+    """A skein lost after it was painted had its part of the acid, however the loss is recorded."""
+    lines = [
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("09:00", "06", to="soak", unit="tray 1"),
+        at("09:01", event="acid put in", unit="tray 1", acid_ml=40),
+        at("10:00", "05", to="paint"),
+        at("10:00", "06", to="paint"),
+        *lost,
+    ]
+    acid = [line.amount for lot in lot_costs([(MORNING, day_of(lines))]) for line in lot.lines if line.what == "acid"]
+    assert acid == pytest.approx([20, 20])

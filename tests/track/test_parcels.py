@@ -11,7 +11,17 @@ from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.carry_over import plan_after
-from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, care_words, fibre_text, labels, orders_out
+from dyeday.studio.parcels import (
+    FinishedPieces,
+    OrderStatus,
+    OrderWait,
+    Outgoing,
+    Parcel,
+    care_words,
+    fibre_text,
+    labels,
+    orders_out,
+)
 from dyeday.terms import Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
@@ -207,3 +217,14 @@ def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
     out = orders_out([(MORNING, day_of(DONE, read_plan(text)))])
     assert [o.item for o in out.samples] == ["harbour for Ida"]
     assert "harbour for Ida" not in [o.item for parcel in out.parcels for o in parcel.orders]
+
+
+def test_flags_of_two_batches_of_one_number_from_two_sessions_are_both_to_check() -> None:
+    """A number that is free again is given to another batch on the next day."""
+    pieces = [
+        FinishedPieces(session, f"lot {session}", "04", "Harbour", "Sock", 2, flags=flags)
+        for session, flags in ((MORNING, ("bleeding",)), ("2026-04-19-1", ("short-soak",)))
+    ]
+    parcel = Parcel("post", (OrderStatus("socks", "post", "Harbour", "Sock", 4, tuple(pieces), ()),))
+    assert parcel.checks == ["04, bleeds", "04, short soak"]
+    assert parcel.flags == {"04": ("bleeding", "short-soak")}

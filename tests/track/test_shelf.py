@@ -365,3 +365,16 @@ def test_an_extra_for_each_lot_is_taken_by_the_lots_it_was_not_recorded_with() -
     assert taken["salt"] == 9
     lost = moves_of_day(day_of([*lines, at("11:00", "01", skeins=2)], plan), "2026-04-18-1", Shelf(), NOW, IDS)
     assert sum(one.amount for one in lost if one.name == "soap") == taken["soap"]
+
+
+def test_a_day_put_away_is_not_written_again_where_an_earlier_day_was_taken_in_after_it() -> None:
+    """Both are put away together; the later one was changed since, and a count puts the shelf right."""
+    day = day_of([*proper(), at("13:00", "01", to="done")], plan_with())
+    later, earlier = (datetime(2026, 3, date_, 18, tzinfo=UTC) for date_ in (5, 1))
+    moves = [move("counted", "yarn", "Sock", 100, days_ago=90)]
+    moves += moves_to_add(moves, day, "2026-03-05-1", later, later, IDS)
+    moves += moves_to_add(moves, day, "2026-03-01-1", earlier, later, IDS)
+    moves += [move("received", "yarn", "Sock", 1)]
+    _, rest = split_off(moves, len(moves) - 1, NOW - timedelta(days=30))
+    assert moves_to_add(rest, day, "2026-03-05-1", later, NOW, IDS) == []
+    assert moves_to_add(rest, day, "2026-03-01-1", earlier, NOW, IDS) == []

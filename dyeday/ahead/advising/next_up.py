@@ -32,7 +32,6 @@ from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
-NOT_PLANNED: Mapping[str, str] = {}
 BEFORE_RINSING = (
     FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
 )  # fmt: skip

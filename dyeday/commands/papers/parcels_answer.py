@@ -142,7 +142,7 @@ def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> I
         if lot.unpriced:
             yield f"    no price known for {', '.join(lot.unpriced)}: add prices to the plan"
         if lot.by_recipe:
-            yield "    where no dye was recorded, the recipe's amount counts"
+            yield "    where no dye or acid was recorded, the recipe's amount counts"
     for order in orders:
         if not order.pieces:
             continue

@@ -16,8 +16,6 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State
 from dyeday.track.day.carried import EntryChange
 
-KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
-
 
 @dataclass(frozen=True, slots=True)
 class LotDye:
@@ -178,7 +176,7 @@ class LotBatch:
 
 @dataclass(frozen=True, slots=True)
 class LotFact:
-    """Something known of a lot beside its day's record: ``what`` is one of `KEPT`; ``of`` the dye it is about."""
+    """Something known of a lot beside its day's record: a "look", a "mill lot"; ``of`` is the dye it is about."""
 
     at: datetime
     what: str

@@ -22,8 +22,8 @@ from dyeday.track.day.day_state import Day
 def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
     """Return what a closed day took from ``shelf`` (which has nothing of that session in it).
 
-    Solution comes from the dye's bottles of that strength, oldest first; the rest was made that day from powder,
-    which is taken off here, and what was left over of it stands in a bottle now.
+    Solution comes from the dye's bottles, oldest first, whatever their strength; the rest was made that day from
+    powder, which is taken off here, and what was left over of it stands in a bottle now.
     """
     counts = first_counts(day.first_plan or day.plan, shelf)
     moves = [*counts, *_dyes(day, shelf), *_acid(day), *_extras(day), *_yarn(day)]

@@ -154,7 +154,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
 
 def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
-    shelf, first = shelf_of(old), Move("", old[-1].at, MoveKind.COUNTED, why=OPENING)
+    shelf, first = shelf_of(old), Move("", max(move.at for move in old), MoveKind.COUNTED, why=OPENING)
     opening = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
         for item in shelf.items
@@ -219,7 +219,10 @@ LEAD_DAYS = 14.0
 
 @dataclass(frozen=True, slots=True)
 class ReorderForecast:
-    """How long a thing will last by past weeks' use. ``days_left`` is None if nothing was used."""
+    """How long a thing will last by past weeks' use.
+
+    ``days_left`` is None if nothing was used or the amount is unknown.
+    """
 
     item: ShelfItem
     per_week: float

@@ -24,15 +24,16 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         together = [heat, *_others(day, heat, now)]
         flagged_units: set[str] = set()
         for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
-            begun = (one for one in together if one.start.utc <= moment)
-            units = _of_circuit(day.plan, circuit, (one.unit for one in begun if _ends_after(one, moment)))
+            on = [one for one in together if one.start.utc <= moment and _ends_after(one, moment)]
+            units = _of_circuit(day.plan, circuit, (one.unit for one in on))
             load = draw_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
                 still_on = draw_of(day.plan, circuit, (one.unit for one in together if one.is_on(now)))
                 do = "switch one off" if still_on.exceeds else "check that plug, socket and lead stayed cool,"
                 remedy = f"{do} and run them in turn. {load.caution}"
-                cause = f"{circuit.name} {sorted(units)}"
+                since = max(min(one.start.utc for one in on if one.unit == unit) for unit in units)
+                cause = f"{circuit.name} {sorted(units)} {since}"
                 yield RaisedFlag(moment, _draws(circuit, units, load), remedy, cause=cause)
 
 

@@ -248,7 +248,7 @@ def shortages(day: Day) -> Iterator[str]:
     for base in plan.bases:
         if base.on_hand is None:
             continue
-        pieces = sum(b.skeins for b in day.unsplit if b.base.name == base.name and not wetted_before(b))
+        pieces = sum(b.dyed_skeins for b in day.unsplit if b.base.name == base.name and not wetted_before(b))
         if pieces > base.on_hand:
             yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
