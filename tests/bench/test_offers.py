@@ -296,6 +296,22 @@ def test_the_whole_acid_at_once_or_a_low_ph_asks_for_no_second_part() -> None:
     assert step_of(day_of(read, HARD), "03", "10:21").edge is HeatEdge.END
 
 
+@pytest.mark.parametrize(
+    "since",
+    [[at("09:35", event="acid put in", unit="tray 1", acid_ml=5)], [at("09:35", "01", reading="ph", value=4.5)]],
+)
+def test_a_ph_too_high_in_the_soak_asks_for_acid_until_some_is_put_in_or_it_is_read_good(since: list[Line]) -> None:
+    """Its message was gone with the next key, and the yarn was painted at that pH."""
+    lines = [*soaked()[:2], at("09:30", "01", reading="ph", value=6.5)]
+    (item,) = [one for one in next_up(day_of(lines, HARD), now("09:40")) if one.about == "01"]
+    offer = offered(lines, time="09:40")
+    assert item.do == offer.step.text == f"add {offer.acid_figure} mL of vinegar to tray 1"
+    assert (item.why, item.is_urgent) == ("its pH was too high: then read it again", True)
+    (put,) = drafts_for(offer, OfferTaken("tray 1", offer.acid_figure))
+    assert put == EventDraft(AcidPutIn(unit="tray 1", acid_ml=float(offer.acid_figure)), "01")
+    assert step_of(day_of([*lines, *since], HARD), "01", "09:40").text == "paint"
+
+
 def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minutes() -> None:
     """`acid.parts`: the second part at the simmer, further ones ten minutes apart (common practice, no source)."""
     one = plan_with(more=f"{WATER}[acid]\nparts = 1\n")

@@ -8,7 +8,18 @@ from dataclasses import replace
 from dyeday.plan.doses import soak_dose
 from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, State
+from dyeday.terms import (
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    AcidPlace,
+    CoolWhere,
+    DyeMethod,
+    HeatEdge,
+    HeatKind,
+    KitKind,
+    ReadingKind,
+    State,
+)
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
@@ -101,6 +112,8 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
     if state == State.SOAK:
+        if more := _acid_by_ph(day, batch, now):
+            return more
         if batch.current_layer.how is DyeMethod.IMMERSED:
             return _into_the_pot(day, batch, now)
         return _move(day, batch, State.PAINT, None, state_word(batch, State.PAINT))
@@ -192,6 +205,21 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, following, now), now)
+
+
+def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
+    """Return the acid that the last pH read in its soak asks for, until some is put in or the pH is read again."""
+    inside = day.in_unit(batch.unit) if batch.unit else ()
+    if not any(read.name is ReadingKind.PH for other in (batch, *inside) for read in other.readings):
+        return None
+    from dyeday.track.reading_meaning import acid_amount_text, acid_by_ph
+
+    more = acid_by_ph(day, batch, now)
+    if more is None or not more.now:
+        return None
+    where = f" to {batch.unit}" if batch.unit else ""
+    text = f"add {acid_amount_text(day.plan, more.now)} of {day.plan.acid.kind.value}{where}"
+    return NextStep(batch.no, unit=batch.unit, text=text, acid=more.now)
 
 
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:

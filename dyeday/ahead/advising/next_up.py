@@ -238,7 +238,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     ):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
-        yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", Rank.ACID_PART, "*")
+        soaks = batch.state is State.SOAK
+        why = "its pH was too high: then read it again" if soaks else "it simmers: the next part of its acid"
+        yield NextUp(batch.no, step.text, why, Rank.ACID_PART, "*")
         return
     if step.bled:
         do, why = f"{step.text}{unit_words(step.unit, hangs=False)}", f"it bleeds: cloth of grade {step.bled}"
