@@ -92,9 +92,8 @@ def _move(row: Any, place: str) -> Move:
         undone = row["kind"] == MoveKind.UNDONE.value
         for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):
             if word not in known:
-                raise Refusal(
-                    f"{place}: {harmless(word)!r} is not a movement of the shelf; {similar(str(word), known)}"
-                )
+                right = similar(str(word), known)
+                raise Refusal(f"{place}: {harmless(word)!r} is not a movement of the shelf; {right}")
         row = {**row, "thing": None} if undone else row
     try:
         move = from_plain(Move, row)

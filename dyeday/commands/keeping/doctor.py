@@ -224,9 +224,8 @@ def _clock(data: Path, now: Moment) -> Finding:
     if now.boot_s is None:
         message = "timers go by the wall clock here: setting it moves them"
         return Finding("clock", "note", message, "let the system set it by itself")
-    return Finding(
-        "clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; timers do not go by it, so setting it moves none"
-    )
+    message = f"{now.utc:%a %d %b %Y %H:%M} UTC; timers do not go by it, so setting it moves none"
+    return Finding("clock", "well", message)
 
 
 def _session(path: Path, now: Moment) -> Iterator[Finding]:

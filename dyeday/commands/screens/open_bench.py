@@ -23,14 +23,13 @@ from dyeday.commands.screens.bench_services import (
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.text import counted, harmless
-from dyeday.track.timestamp import local
+from dyeday.track.timestamp import Moment, local
 
 if TYPE_CHECKING:
     from dyeday.bench.app import BenchApp
     from dyeday.bench.live_session import LiveSession
     from dyeday.store.session_file import SessionFile
     from dyeday.track.day.day_state import Day
-    from dyeday.track.timestamp import Moment
 
 
 def open_plan(args: Namespace) -> None:

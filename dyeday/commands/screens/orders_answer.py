@@ -71,9 +71,8 @@ def orders(args: Namespace) -> None:
         right = f"its columns are named in {columns_path}{mend}"
         if is_new and not args.dry_run:
             _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was imported")
-        raise Refusal(
-            *first_lines(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was imported; {right}"
-        ) from None
+        lines = first_lines(f"{table_name}:{p}" for p in error.problems)
+        raise Refusal(*lines, f"{table_name}: nothing was imported; {right}") from None
     there = {} if args.again else _in_plans_beside(path)
     there |= orders_there(plan_raw.get("order"), str(path))
     fresh, known = not_yet(read.orders, there)

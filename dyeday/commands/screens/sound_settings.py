@@ -31,9 +31,8 @@ def sound(args: Namespace) -> None:
         _set({occasion: _program(occasion, line) for occasion, line in typed.items()}, agreed=args.yes)
     sounds = read_sounds()
     if args.json:
-        print_json(
-            {"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": str(settings_file())}
-        )
+        file = str(settings_file())
+        print_json({"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": file})
     else:
         say(
             f"prompt: {_shown(sounds.prompt)}",

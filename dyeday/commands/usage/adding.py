@@ -92,9 +92,8 @@ class CommandAdder:
         self.as_json = argparse.ArgumentParser(add_help=False)
         self.as_json.add_argument("--json", action="store_true", help="answer as JSON")
         self.as_of = argparse.ArgumentParser(add_help=False)
-        self.as_of.add_argument(
-            "--as-of", metavar="TIME", help="show it as it was at a time, 14:05 or 2026-03-14T14:05"
-        )
+        when = "show it as it was at a time, 14:05 or 2026-03-14T14:05"
+        self.as_of.add_argument("--as-of", metavar="TIME", help=when)
 
     def add(self, name: str) -> argparse.ArgumentParser:
         """Add a command of `COMMANDS` with its shared options; return its parser for its own."""

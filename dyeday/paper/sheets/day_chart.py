@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from enum import IntEnum
-from typing import TYPE_CHECKING
 
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.problem_parts.hours import breaks_until, wall
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
@@ -20,9 +20,6 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_due_at
 from dyeday.track.timestamp import local, time_text
-
-if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast, Planned
 
 HANDS = "hands"
 """the row of the dyer's hands, beside those of the units"""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.layout.sheet_html import html_page
 from dyeday.paper.sheets.day_chart import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
@@ -13,9 +13,6 @@ from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text
-
-if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast
 
 WIDTH, LEFT, ROW, TOP = 1600, 130, 40, 46
 """in units of the drawing: its width, the width of row names, the height of a row and of the hours"""

@@ -273,9 +273,8 @@ def _set(t: Table) -> tuple[str, tuple[SetPart, ...]]:
     base = t.text("base")
     parts = []
     for part in t.tables("of"):
-        parts.append(
-            SetPart(part.text("colourway", required=True), part.text("base") or base, part.count("skeins", 1, low=1))
-        )
+        yarn = part.text("colourway", required=True), part.text("base") or base
+        parts.append(SetPart(*yarn, part.count("skeins", 1, low=1)))
         part.finish()
     if not parts and not t.has_problem("of"):
         t.lacks("of", f"set {name!r} has nothing in it", 'add of = [{ colourway = "…", base = "…", skeins = 1 }, …]')
@@ -326,9 +325,8 @@ def column_places(columns: Columns, header: Sequence[str], line: int) -> dict[st
         elif (normalized(name) or name) in by_words:
             place_of[meaning] = by_words[normalized(name) or name]
         else:
-            problems.append(
-                Problem(line, f"no column is called {harmless(name)!r} ({meaning})", similar(name, header))
-            )
+            what = f"no column is called {harmless(name)!r} ({meaning})"
+            problems.append(Problem(line, what, similar(name, header)))
     problems += _lacking(place_of, line, columns.columns)
     if problems:
         raise PlanError(problems)

@@ -63,9 +63,8 @@ def convert_folder(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     except (KeyError, TypeError, ValueError, AttributeError):
         what = f"the files in {data} were written by a version of dyeday that this one cannot convert"
         raise StoreError(what, "install the newest one; nothing was changed") from None
-    tell(
-        f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / ARCHIVE}"
-    )
+    there = f"{data / 'studio.db'} now, {counted(count, 'lot')}"
+    tell(f"the records are in {there}; the old files are in {data / ARCHIVE}")
 
 
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
