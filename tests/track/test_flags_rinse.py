@@ -393,7 +393,19 @@ def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:
 def test_yarn_read_in_the_moment_the_heat_ends_is_read_after_it() -> None:
     """95 °C at 11:30, off the heat at 11:30, into water of 15 °C: what was read before the heat would not count."""
     reading = at("11:30", "02", reading="yarn_c", value=95)
-    water = at("12:29", "02", reading="rinse_c", value=15)
+    water = at("11:39", "02", reading="rinse_c", value=15)
 
-    (flag,) = flags([*dyed(), reading, water, at("12:30", "02", to="rinse")], HOT, "20:00", batch="02")
+    (flag,) = flags([*dyed(), reading, water, at("11:40", "02", to="rinse")], HOT, "20:00", batch="02")
     assert flag.why.startswith("yarn 95 °C into 15 °C")
+
+
+@pytest.mark.parametrize(("rinsed", "raised"), [("12:20", True), ("12:30", False), ("16:40", False)])
+def test_yarn_read_hot_counts_until_it_has_cooled_its_time(rinsed: str, raised: bool) -> None:
+    """85 °C five minutes after the heat says nothing of yarn that has cooled for an hour."""
+    read = [at("11:35", "02", reading="yarn_c", value=85), at("11:36", "02", reading="rinse_c", value=15)]
+    assert bool(flags([*dyed(), *read, *rinse(rinsed)], HOT, "20:00", batch="02")) is raised
+
+
+def test_yarn_read_hot_after_its_cooling_time_is_hot() -> None:
+    lines = [*dyed(), at("12:29", "02", reading="yarn_c", value=40), *rinse("12:30", rinse_c=15)]
+    assert flags(lines, HOT, "20:00", batch="02")

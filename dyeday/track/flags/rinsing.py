@@ -64,7 +64,9 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
 def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
     """Return why a rinse was a shock to the yarn, and what to do before the next one; empty where it was none."""
     heat_end = last_heat_end(batch, stay.since)
-    yarn, water = (_read_for(batch, of, stay, heat_end) for of in (ReadingKind.YARN_C, ReadingKind.RINSE_C))
+    of_yarn, of_water = ([*_read_for(batch, of, stay, heat_end)] for of in (ReadingKind.YARN_C, ReadingKind.RINSE_C))
+    told = (read for read in of_yarn if _still_tells(day.plan, batch, read, stay.layer, stay.since))
+    yarn, water = (next((float(read.value) for read in reads), None) for reads in (told, of_water))
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
         return "", ""
     if yarn is not None and water is not None:
@@ -79,35 +81,40 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
 
 
 def too_warm_to_rinse(plan: Plan, batch: BatchRecord, layer: int, at: Moment) -> str:
-    """Return why yarn is too warm for the plan's rinse water: by its last reading, else by its cooling time; else "".
-
-    A warm reading counts while it is fresh, and from the end of the cooling time on until the yarn is read again.
-    """
+    """Return why yarn is too warm for the plan's rinse water: by its last reading or its cooling time, else ""."""
     if (heat_end := last_heat_end(batch, at)) is None:
         return ""
     cooled, needed = minutes(heat_end, at), batch.layer_of(layer).cool_min
-    enough = needed * COOLED_FRACTION - SECOND_IN_MIN
     readings = [r for r in readings_of(batch, ReadingKind.YARN_C) if heat_end.utc <= r.at.utc <= at.utc]
-    for last in readings[-1:]:
-        yarn_c, below_c = float(last.value), rinse_below_c(plan, batch)
-        if not above(yarn_c, below_c):
-            return ""
-        if minutes(last.at, at) <= FRESH_MIN or minutes(heat_end, last.at) >= enough:
-            was, most = distinct_numbers(yarn_c, below_c)
-            return f"yarn {was} °C, cool enough below {most} °C"
-    return f"cooled {part_text(cooled, needed, 'min')}" if cooled < enough else ""
+    if readings and _still_tells(plan, batch, readings[-1], layer, at):
+        yarn_c, below_c = float(readings[-1].value), rinse_below_c(plan, batch)
+        was, most = distinct_numbers(yarn_c, below_c)
+        return f"yarn {was} °C, cool enough below {most} °C" if above(yarn_c, below_c) else ""
+    return f"cooled {part_text(cooled, needed, 'min')}" if cooled < _enough_min(needed) else ""
 
 
-def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Moment | None) -> float | None:
-    """Return the temperature that holds for a rinse: the last before it since the heat, else the first in it."""
-    before, inside = None, None
-    for reading in readings_of(batch, name):
-        if reading.at.utc <= stay.since.utc:
-            if heat_end is None or reading.at.utc >= heat_end.utc:
-                before = float(reading.value)
-        elif inside is None and (stay.until is None or reading.at.utc <= stay.until.utc):
-            inside = float(reading.value)
-    return before if before is not None else inside
+def _enough_min(cool_min: float) -> float:
+    return cool_min * COOLED_FRACTION - SECOND_IN_MIN
+
+
+def _still_tells(plan: Plan, batch: BatchRecord, read: Reading, layer: int, at: Moment) -> bool:
+    """Return whether yarn's temperature, read since its heat, still tells how warm it is ``at`` a moment.
+
+    A warm reading counts while it is fresh, and from the end of the cooling time on until the yarn is read again.
+    """
+    heat_end = last_heat_end(batch, at)
+    if heat_end is None or not above(float(read.value), rinse_below_c(plan, batch)):
+        return True
+    enough = _enough_min(batch.layer_of(layer).cool_min)
+    return minutes(read.at, at) <= FRESH_MIN or minutes(heat_end, read.at) >= enough
+
+
+def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Moment | None) -> Iterator[Reading]:
+    """Yield the readings that may hold for a rinse: the last before it since the heat, then the first in it."""
+    reads = [read for read in readings_of(batch, name) if heat_end is None or read.at.utc >= heat_end.utc]
+    yield from [read for read in reads if read.at.utc <= stay.since.utc][-1:]
+    inside = (read for read in reads if read.at.utc > stay.since.utc)
+    yield from [read for read in inside if stay.until is None or read.at.utc <= stay.until.utc][:1]
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
