@@ -14,7 +14,7 @@ from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.season import Season, depths, season, spread_of
 from dyeday.terms import DyeMethod, ReadingKind, State
 from dyeday.text import csv_text
-from tests.track.days import Line, at, day_of, heated, now, proper
+from tests.track.days import Line, at, day_of, heated, now, proper, soaked
 
 MOMENT = datetime(2026, 4, 18, 12, tzinfo=UTC)
 YEAR = (date(2026, 1, 1), date(2026, 12, 31))
@@ -167,3 +167,24 @@ def test_the_csv_has_every_figure_of_the_season() -> None:
         (one.pct.low, one.pct.middle, one.pct.high) for one in found.exhausted
     ]
     assert {row["table"] for row in rows} >= {"season", "exhaustion", "stage", "alarms", "lots"}
+
+
+def test_looks_and_minutes_of_a_colour_overdyed_are_not_of_the_last_colour() -> None:
+    """Lagoon is immersed in Turquoise, Deep painted over it in Slow: neither has the other's bath or brush."""
+    lines = [
+        *soaked("11"),
+        *heated("11", unit="pot 1"),
+        at("17:00", "11", reading="jar", value={"match": 12, "left_l": 1}),
+        at("17:30", "11", event="overdyed", colourway="Deep"),
+        *soaked("11", since="17:31", until="18:31"),
+        *heated("11", since="18:40", until="19:40"),
+        at("20:50", "11", to="rinse"),
+        at("21:30", "11", to="dry"),
+        at("33:00", "11", to="done"),
+    ]
+    found = of(*lots_of_day(day_of(lines), "2026-04-18-1", now("34:00")))
+    assert found.exhausted == ()
+    assert [(stage.stage, stage.minutes.n) for stage in found.stages if stage.stage in ("paint", "dye")] == [
+        ("paint", 1)
+    ]
+    assert [stage.minutes.n for stage in found.stages if stage.stage == "rinse"] == [1]

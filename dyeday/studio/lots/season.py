@@ -1,4 +1,7 @@
-"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move."""
+"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move.
+
+Of an overdyed batch the stages and looks count from when dye of its last colour went on.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from dyeday.grouping import grouped
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import BookDay, Lot, LotReading
+from dyeday.studio.lots.lot import BookDay, Lot, LotBatch, LotReading, LotStay
 from dyeday.terms import State
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -196,7 +199,8 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
         sums.back.append(ReturnedLot(lot.number, lot.colourway.name, lot.base.name, back))
     # What happened before a split stands in the record of each part, and counts once, for the weight of all of them.
     whole = [((batch.session, split_no(batch.no)[0]), batch) for batch in lot.batches]
-    for (_, stay), had in grouped(((of, stay), batch) for of, batch in whole for stay in batch.stays).items():
+    own = (((of, stay), batch) for of, batch in whole for stay in batch.stays if not _is_beneath(batch, stay))
+    for (_, stay), had in grouped(own).items():
         dyeing = PUTTING_DYE_ON[lot.colourway.layer_of(stay.layer).how]
         stage = dyeing if stay.state is State.PAINT else stay.state.value
         if stay.until is not None and stage in STAGES:
@@ -209,13 +213,21 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     looks: dict[object, LotReading] = {}
     for of, batch in whole:
         # The last look at each layer's bath: earlier ones led to more heat.
-        last = {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}
+        own_looks = (look for look in batch.readings if not _is_beneath(batch, look))
+        last = {look.layer: look for look in own_looks if look.exhausted_pct is not None}
         looks |= {(of, look.at, look.layer): look for look in last.values()}
     for look in looks.values():
         if look.exhausted_pct is not None and look.expected_pct is not None:
             for dye, depth in depths(lot.colourway.layer_of(look.layer)).items():
                 key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
                 sums.looks.setdefault(key, []).append((sum(look.exhausted_pct) / 2, look.expected_pct))
+
+
+def _is_beneath(batch: LotBatch, of: LotStay | LotReading) -> bool:
+    """Return whether a stay or reading is of a colour overdyed: its layer is one of a recipe that the lot lacks."""
+    begun = (stay.since for stay in batch.stays if stay.state is State.PAINT and stay.layer == 1)
+    moment = of.since if isinstance(of, LotStay) else of.at
+    return bool(batch.overdyed_from) and moment < max(begun, default=batch.done_at)
 
 
 def depths(layer: Layer) -> dict[str, float]:
