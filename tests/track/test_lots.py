@@ -11,6 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from dyeday.paper.sheets.lot_list import csv_rows
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.lots.lot import (
@@ -32,7 +33,7 @@ from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Day
-from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, proper, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"
 NEXT_DAY = "34:00"
@@ -292,3 +293,33 @@ def test_dye_of_lost_skeins_is_not_a_reminder_and_goes_to_the_parts_whole() -> N
     ends = [at("33:30", no, to="done") for no in ("01a", "01b")]
     (lot,) = lots(day_of([*proper(), used, *parts, *ends]))
     assert [dye.used_ml for batch in lot.batches for dye in batch.dyes] == [200, 100]
+
+
+@pytest.mark.parametrize("second", ["10:10", "10:11"])
+@pytest.mark.parametrize("in_bath", [True, False])
+def test_acid_of_two_parts_is_two_doses_also_in_one_minute(second: str, in_bath: bool) -> None:
+    """60 mL for each half, into two pots or for the batches themselves."""
+    lines = [at("09:00", "03", into={"03a": 2, "03b": 2})]
+    for no, unit, time in (("03a", "1", "10:10"), ("03b", "2", second)):
+        pot = {"unit": f"pot {unit}"} if in_bath else {}
+        lines += [
+            at("09:01", no, to="soak", unit=f"tray {unit}"),
+            at("10:00", no, to="paint", unit=f"pot {unit}"),
+            at(time, no, acid_ml=60, **pot),
+            *heated(no, unit=f"pot {unit}"),
+            at("18:30", no, to="rinse"),
+            at("18:45", no, to="dry"),
+            at("20:00", no, to="done"),
+        ]
+    (lot,) = lots(day_of(lines))
+    assert "120 mL of acid was put in for 400 g of yarn" in again(lot, None, Shelf()).reminders
+    head, row = csv_rows([lot])
+    assert row[list(head).index("acid_ml")] == 120
+
+
+def test_what_a_lot_took_is_of_its_own_skeins_whatever_is_ordered() -> None:
+    (lot,) = lots(day_of(finished()))
+    three, six = (again(lot, THE_PLAN, Shelf(), skeins) for skeins in (3, 6))
+    assert [(dye.then_g, round(dye.now_g, 6)) for one in (three, six) for dye in one.dyes] == [(3, 3), (3, 6)]
+    assert [(one.acid_then, one.acid_now) for one in (three, six)] == [(60, 60), (60, 120)]
+    assert not six.differs

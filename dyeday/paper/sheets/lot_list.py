@@ -33,7 +33,7 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
     """Yield the head row and a row for each lot; several things in a cell are separated by "; "."""
     yield COLUMNS
     for lot in lots:
-        acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.put_in}
+        acids = lot.acids_put_in
         readings = (reading for batch in lot.batches for reading in batch.readings)
         looks = [reading.exhausted_pct for reading in readings if reading.exhausted_pct]
         flags = [flag for batch in lot.batches for flag in batch.flags]
@@ -50,8 +50,8 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
             _joined([outcome.value for outcome in lot.outcomes]),
             _joined(f"{item} ({count})" for item, count in lot.shares),
             _joined(_dyes(lot)),
-            sum(ml for _, ml, _ in acids),
-            sum(grams for _, _, grams in acids),
+            sum(acid.acid_ml for acid in acids),
+            sum(acid.acid_g for acid in acids),
             lot.water.alkalinity_mg_l,
             _joined(f"{low:.0f}-{high:.0f}" if low != high else f"{low:.1f}" for low, high in looks),
             _joined(flag.rule for flag in flags if flag.cleared_at is None),

@@ -7,10 +7,12 @@ second session of one date "260314.2-03". Instants are aware UTC; amounts, minut
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 from typing import Any, ClassVar
 
+from dyeday.plan.batches import split_no
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State
@@ -44,6 +46,8 @@ class LotAcid:
     """what earlier loads left in kept water, not put in for this batch"""
     shared: bool = False
     """put into a bath in which other than the lot's finished batches were as well"""
+    of: str = ""
+    """the unit whose bath it was put into, else the batch by its number then; "" in lots of older versions"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +251,12 @@ class Lot:
     def facts_of(self, what: str) -> tuple[LotFact, ...]:
         """Return what is known of one kind: from the shelf, then what was said afterwards."""
         return tuple(fact for fact in (*self.shelf, *self.added) if fact.what == what)
+
+    @property
+    def acids_put_in(self) -> set[LotAcid]:
+        """The acid put in, once each: that of a bath, or of a batch before it was split, is in several records."""
+        root = ((acid, "" if acid.bath else split_no(batch.no)[0]) for batch in self.batches for acid in batch.put_in)
+        return {replace(acid, of=acid.of or no) for acid, no in root}
 
     @property
     def mill_lot(self) -> str:

@@ -124,11 +124,13 @@ def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBa
 
 def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> LotAcid:
     in_bath = put not in batch.acids and not put.kept
-    own = {no for one in lot for no in day.lineage(one)}
-    baths = (bath for unit in day.units.values() for bath in unit.baths)
-    loads = [{no for no, _ in bath.entered} for bath in baths if any(one.at == put.at for one in bath.acids)]
-    shared = in_bath and any(nos - own and nos & set(day.lineage(batch)) for nos in loads)
-    return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared)
+    own, line = {no for one in lot for no in day.lineage(one)}, set(day.lineage(batch))
+    baths = ((unit.name, bath) for unit in day.units.values() for bath in unit.baths)
+    loads = ((name, {no for no, _ in bath.entered}) for name, bath in baths if put.at in [a.at for a in bath.acids])
+    had = [(name, nos) for name, nos in loads if nos & line] if in_bath else []
+    of = had[0][0] if had else batch.no_at(put.at.utc)
+    shared = any(nos - own for _, nos in had)
+    return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared, of)
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:

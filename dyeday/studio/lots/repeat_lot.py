@@ -8,7 +8,6 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from itertools import count as count_from
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.plan.batches import split_no
 from dyeday.plan.library import without_amounts
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.recipe import planned_dyes
@@ -38,7 +37,7 @@ class LotDifference:
 
 @dataclass(frozen=True, slots=True)
 class DyeAgain:
-    """One dye: what the lot took by the recipe and as recorded, and what the same skeins take today."""
+    """One dye: what the lot took by the recipe and as recorded, and what the skeins of the order take today."""
 
     dye: str
     then_g: float
@@ -58,8 +57,9 @@ class RepeatedLot:
     defines: tuple[str, ...]
     dyes: tuple[DyeAgain, ...]
     acid_then: float | None
+    """what the lot took by the recipe, mL or g by the acid of then; None where it cannot be worked out"""
     acid_now: float | None
-    """mL or g by the acid of then and of today; None where it cannot be worked out"""
+    """what the skeins of the order take, by the acid of today"""
     differs: tuple[LotDifference, ...]
     reminders: tuple[str, ...]
 
@@ -85,16 +85,13 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     if today is not None:
         dyes = tuple(today.dye(dye.name) or dye for dye in lot.dyes)
         now = _as_plan(today.water, today.acid, base, dyes, colourway, today)
-    weighed_then = weigh_batch(then, Batch("01", lot.colourway.name, lot.base.name, count))
-    weighed_now = weigh_batch(now, Batch("01", colourway.name, base.name, count))
-    doses = [weighed.doses for weighed in (weighed_then, weighed_now)]
-    acids = [sum(dose.amount for dose in each) if each else None for each in doses]
+    acids = [_acid_of(then, lot.base, count), _acid_of(now, base, count)]
     return RepeatedLot(
         order=order,
         definitions="\n".join(text for _, text in defined),
         defines=tuple(name for name, _ in defined),
         dyes=tuple(_dyes(lot, now, colourway, base, count)),
-        acid_then=acids[0],
+        acid_then=_acid_of(then, lot.base, lot.skeins),
         acid_now=acids[1] if today is not None else None,
         differs=tuple(differs(lot, today, shelf, base, acids)) if today is not None else (),
         reminders=tuple(_reminders(lot)),
@@ -134,6 +131,12 @@ def _as_plan(
     return replace(plan, orders=(), batches=())
 
 
+def _acid_of(plan: Plan, base: Base, skeins: int) -> float | None:
+    """Return the acid that skeins of a base take in the one colourway of a plan; None where that is not known."""
+    doses = weigh_batch(plan, Batch("01", plan.colourways[0].name, base.name, skeins)).doses
+    return sum(dose.amount for dose in doses) if doses else None
+
+
 def _dyes(lot: Lot, now: Plan, colourway: Colourway, base: Base, skeins: int) -> Iterator[DyeAgain]:
     recorded = [dye for batch in lot.batches for dye in batch.dyes]
     planned = planned_dyes(now.solution_pct, colourway, skeins * base.skein_g)
@@ -162,16 +165,10 @@ def _reminders(lot: Lot) -> Iterator[str]:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
         yield f"beside the kept sample it was: {', '.join(lot.looks)}"
-    # The acid of a bath, and of a batch before it was split, stands in the record of each that had it.
-    acids = {
-        (acid.at, acid.acid_ml, acid.acid_g, acid.shared, "" if acid.bath else split_no(batch.no)[0])
-        for batch in lot.batches
-        for acid in batch.put_in
-    }
-    if acids:
-        ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
+    if acids := lot.acids_put_in:
+        ml, grams = sum(acid.acid_ml for acid in acids), sum(acid.acid_g for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
-        shared = ", some of it in baths shared with other batches" if any(acid[3] for acid in acids) else ""
+        shared = ", some of it in baths shared with other batches" if any(acid.shared for acid in acids) else ""
         yield f"{' and '.join(amounts)} of acid was put in for {figure(lot.wof_g)} g of yarn{shared}"
     for batch in lot.batches:
         if kept := sum(acid.acid_ml or acid.acid_g for acid in batch.acids if acid.kept):
