@@ -516,6 +516,28 @@ def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool
     assert [line for line in lines if "wrap" in line] == told
 
 
+@pytest.mark.parametrize(
+    ("cover", "full", "do", "more"),
+    [
+        ("open", True, "wrap it", ", and no unit is free; w records it"),
+        ("open", False, "heat on in steamer 1", "; or wrap it"),
+        ("lidded", False, None, ""),
+    ],
+)
+def test_open_yarn_about_to_dry_out_is_listed_to_be_wrapped(
+    cover: str, do: str | None, more: str, *, full: bool
+) -> None:
+    """Where both steamers are full it had no row; and heat alone was named at an hour too late for any."""
+    steaming = [
+        line
+        for no, unit in (("02", "steamer 1"), ("08", "steamer 2"))
+        for line in (at("10:55", no, to="fix"), at("10:55", no, heat_no=1, run="start", unit=unit))
+    ]
+    lines = [*soaked(), at("10:20", "01", cover=cover), *(steaming if full else [])]
+    rows = [item for item in next_up(day_of(lines), now("11:00")) if item.about == "01" and item.is_urgent]
+    assert [(row.do, row.why) for row in rows] == ([(do, f"painted, 20 min before it dries out{more}")] if do else [])
+
+
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
     lines = lines_to_know(offered(soaked()[:2]))

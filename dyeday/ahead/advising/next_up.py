@@ -22,6 +22,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
 from dyeday.track.day.transitions import heat_timed_out
+from dyeday.track.day.waiting_time import lies_open
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rinsing import too_warm_to_rinse
@@ -204,6 +205,12 @@ def _dries_out_soon(timer: Timer) -> bool:
     return timer.what == TimerKind.WAIT and timer.left_s is not None and timer.left_s < SOON_DRY_S
 
 
+def _dries_text(timer: Timer) -> str:
+    left_s = timer.left_s or 0.0
+    left = length_text(whole_min(abs(left_s)))
+    return f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
+
+
 def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[NextUp]:
     """Yield the move of a batch whose unit broke down with it inside."""
     unit = batch.unit
@@ -232,7 +239,12 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
 def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterator[NextUp]:
     if (step := at.step) is None:
         return
+    timer = _pressing(at.timers)
+    dries = "" if timer is None or not _dries_out_soon(timer) else _dries_text(timer)
     heats_in = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
+    if dries and (step.edge is not HeatEdge.START or step.unit is None) and lies_open(batch, now):
+        yield NextUp(batch.no, "wrap it", f"{dries}, and no unit is free; w records it", Rank.HARM, "*", word="wrap")
+        return
     if (heats_in and (step.unit is None or overload_with(day, step.unit, now))) or (
         step.to is State.RINSE and rinsed_before(day, batch)
     ):
@@ -246,16 +258,12 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         do, why = f"{step.text}{unit_words(step.unit, hangs=False)}", f"it bleeds: cloth of grade {step.bled}"
         yield NextUp(batch.no, do, why, Rank.HOLDS_KIT, "*")
         return
-    timer = _pressing(at.timers)
     if (ends := _heat_ends_this_minute(timer, now)) is not None:
         step = next_step(day, batch, ends) or step
     where = unit_words(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
-    if timer is not None and _dries_out_soon(timer):
-        left_s = timer.left_s or 0.0
-        left = length_text(whole_min(abs(left_s)))
-        why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
-        yield NextUp(batch.no, do, why, Rank.HARM, "*")
+    if dries:
+        yield NextUp(batch.no, do, f"{dries}; or wrap it" if lies_open(batch, now) else dries, Rank.HARM, "*")
         return
     is_due = timer is not None and timer.is_due and step.to is State.RINSE and batch.state is State.COOL
     if is_due and (warm := too_warm_to_rinse(day.plan, batch, batch.layer, now)):
