@@ -5,17 +5,16 @@ from __future__ import annotations
 import sys
 import time
 from argparse import Namespace
-from typing import TYPE_CHECKING
 
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.bench.input.idle_gate import IdleGate
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
 from dyeday.commands.common import Refusal, choose, report, say
 from dyeday.commands.screens.bench_services import BenchForecasts, ascii_only, open_page
 from dyeday.store import clock
-
-if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast
-    from dyeday.bench.live_session import LiveSession
-    from dyeday.bench.watch_link import WatchPage
-    from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Day
 
 LOOK_S = 0.5
 """how often the session's file is checked: the page shows an entry within two seconds"""
@@ -27,9 +26,6 @@ DARK_ON_LIGHT, RESET = "\x1b[30;107m", "\x1b[0m"
 
 def watch(args: Namespace) -> None:
     """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal."""
-    from dyeday.bench.live_session import LiveSession
-    from dyeday.bench.watch_link import CannotShowError
-
     file = choose(args, reading=True)
     live = LiveSession(file, clock.now, clock.new_id, read_only=True)
     if live.day.closed is not None:
@@ -48,8 +44,6 @@ def watch(args: Namespace) -> None:
 
 
 def _tell(page: WatchPage, *, network: bool) -> None:
-    from dyeday.bench.watch_link import PAGE_WORDS
-
     if sys.stdout.isatty() and not ascii_only():
         print(*(f"{DARK_ON_LIGHT}{line}{RESET}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
     say(page.url, *PAGE_WORDS)
@@ -61,10 +55,6 @@ def _tell(page: WatchPage, *, network: bool) -> None:
 
 def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     """Show the day as other shells record it; while its file is unreadable, the page shows "No word"."""
-    from dyeday.ahead.advising.advice import advice
-    from dyeday.bench.input.idle_gate import IdleGate
-    from dyeday.bench.watch_link import CLOSED
-
     foresee = BenchForecasts(live.file.data_folder, IdleGate()).forecast
     forecast: Forecast | None = None
     asked: tuple[Day | None, int] = (None, 0)  # the forecast is renewed after an entry and every minute
