@@ -562,3 +562,17 @@ def test_what_cannot_be_split_says_so_and_the_example_that_is_shown_adds_up(tmp_
         assert "it cannot be split" in bench.screen
 
     drive(tmp_path, script)
+
+
+def test_the_cover_of_the_recipe_is_not_said_to_be_on_before_it_is_recorded(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "w")
+        assert "How does 04 wait, no cover on record" in bench.screen
+        await bench.press("escape", "0", "4", "m", "2")
+        await bench.on(20)
+        await bench.press("0", "4", "w")
+        assert "How does 04 wait, wrapped in its recipe" in bench.screen
+        await bench.press("w", "0", "4", "w")
+        assert "How does 04 wait, now wrapped" in bench.screen
+
+    drive(tmp_path, script)

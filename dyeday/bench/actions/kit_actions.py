@@ -77,7 +77,10 @@ class KitActions(Actions):
         """Ask how the chosen batch waits."""
         _, batch = self.live.at_entry(batch)
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
-        covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
+        covered = ", no cover on record"
+        if batch.cover is not None:
+            is_planned = batch.covers[-1][0] in [put_on.since for put_on in batch.painted]
+            covered = f", {batch.cover.value} in its recipe" if is_planned else f", now {batch.cover.value}"
         cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
         self.screen.record(EventDraft(Covered(cover=cover), batch.no))
 
