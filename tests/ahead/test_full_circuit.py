@@ -16,8 +16,9 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import KitKind, StepKind
+from dyeday.terms import AdviceAction, KitKind, StepKind
 from dyeday.track.day.day_state import Event
+from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.flags.circuits import overload_with
 from tests.fakes import HEAVY_DAY
@@ -123,6 +124,10 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
             replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", rewritten
         )
         assert (again.changed != "") is told
+    wish = AdviceWished(what=AdviceAction.INSTEAD, step=first.id.text)
+    asked = replace(day, events=(*day.events, Event("asked", wish, moment.utc, moment.utc, first.batch)))
+    wished = with_change_reason(replace(found, steps=(first, second)), before, "so you finish 9 min sooner", asked)
+    assert ", as you asked: " in wished.changed
 
 
 @pytest.mark.parametrize(("time", "says"), [("13:37:10", "13:39: rested; "), ("13:39:10", "")])

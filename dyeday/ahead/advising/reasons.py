@@ -17,6 +17,7 @@ from dyeday.plan.step_ids import owner_text
 from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word
+from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.events.rewriting import Rewriting
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of
@@ -198,7 +199,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
     """
     if before is None or not gain:
         return forecast
-    since = takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))
+    since = [*takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))]
     if any(isinstance(event.body, Rewriting) for event in since):
         return forecast
     first = next((s for s in forecast.next_steps if to_do(s, day)), None)
@@ -206,7 +207,8 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
     was = next((s for s in before.next_steps if (s.key in ahead and to_do(s, day)) or _gone(s, day)), None)
     if first is None or was is None or was.key == first.key:
         return forecast
-    because = _gone(was, day) or gain
+    wished = "as you asked" if any(isinstance(event.body, AdviceWished) for event in since) else ""
+    because = _gone(was, day) or wished or gain
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
     return replace(forecast, changed=f"{text}, {because}: {reason(first, forecast, day)}")
 
