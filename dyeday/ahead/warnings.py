@@ -164,7 +164,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
-            do = f"top it up with boiling water by {day.time_text(since)}"
+            do = f"top it up, switched off, with boiling water by {day.time_text(since)}"
             all_warned.append(Warned(WarningKind.BOIL_DRY, unit, since, f"{text}; one fill does not last", do))
     return fills, all_warned
 
@@ -221,12 +221,14 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
-        waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
+        waits = [f"busiest: {neck.name}"] if neck is not None and others else []
         waits += _no_room_to_hang(forecast, day, late)
         why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "there is no time left for it"
-        verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
+        verb, waits_on = ("is", "waits") if len(late) == 1 else ("are", "wait")
+        ends = forecast.tomorrow_finish
+        until = f": rinsed by {day.time_text(ends)}" if ends is not None else " for another day"
         text = f"{batches_text(late)} {verb} not {goal} by {stop} ({why})"
-        do = f"{batches_text(late)} {waiting} for tomorrow"
+        do = f"{batches_text(late)} {waits_on}{until}"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
 
 

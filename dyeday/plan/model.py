@@ -101,7 +101,7 @@ class Acid:
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
         float | None, Key("mmol of acid that 1 g of fibre takes up; the dose has half of it", "", 0, 2, "fibre_takes",
-                          usually="the usual allowance")
+                          usually="by pH, wool's at pH 4.5 is 0.1")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 
@@ -164,7 +164,7 @@ class Dye:
                           usually="rules.exhaustion")
     ] = None  # fmt: skip
     dye_class: Annotated[
-        str, Key("its class, which sets the pH of its bath",
+        str, Key("its class, by the maker's sheet: it sets the pH of its bath; without it acid.target_ph does",
                  name="class", words=tuple(PH_OF_CLASS))
     ] = ""  # fmt: skip
     ph_low: Annotated[

@@ -37,20 +37,26 @@ class Rules:
     shock: Annotated[float, Key("largest difference between yarn and rinse water", "°C apart", 0, 100)] = 10.0
     felting: Annotated[
         float | None,
-        Key("hottest bath; published instructions stay lower: wool 82 to 93 °C, silk 85 °C", "°C", 20, 110,
+        Key("hottest bath without a flag; aim for what is published: wool 82 to 93 °C, silk 85 °C", "°C", 20, 110,
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
-    cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"
-    look: Annotated[LookRule, Key("when to look at the bath; known means by earlier looks")] = LookRule.KNOWN_TO_BLEED
+    cloth: Annotated[
+        str,
+        Key("least grade of a white cloth: 5 no stain, 1 the most; clean is 5, faint 4, marked 3-4", words=GRADES),
+    ] = "4-5"
+    look: Annotated[
+        LookRule, Key("when to look at the bath; known once this colour on this yarn left some in it today")
+    ] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
     overdue: Annotated[
-        float, Key("how long the alarm of a heat past its time goes unanswered before it is a flag", "min", 1, 600)
+        float, Key("flag: how long the alarm of a heat past its time goes unanswered", "min", 1, 600)
     ] = 15.0
     overdue_after: Annotated[
-        float, Key("time over until the alarm: painted yarn; silk or felting wool in a hot pot", "min", 0, 240)
+        float,
+        Key("alarm: past the safe time of painted yarn, or the heat of silk or felting wool in a pot", "min", 0, 240),
     ] = 5.0
-    steam_over: Annotated[float, Key("time over until the alarm: any other heat", "min", 0, 240)] = 15.0
+    steam_over: Annotated[float, Key("alarm: past the end of any other heat", "min", 0, 240)] = 15.0
     """min that heat may last past its end, except in a bath of felting fibre or silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 

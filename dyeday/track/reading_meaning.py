@@ -84,13 +84,18 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
         return f", good: the target is {target:g}{again}"
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
-        return f", above {target:g}: mist acid over it, never pour, and read again"
+        return f", above {target:g}: mist acid water over it, never pour, and read again"
     if (more := _more_acid(day, batch, read_ph, now)) is None:
-        return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
-    how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED else "add"
+        return f", above {target:g}: more acid, stirred in or misted as acid water, never poured on paint"
+    mists = batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED
     kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
-    most = f"; {acid_amount_text(day.plan, more.most)} at most" if more.now < more.most else ""
-    return f", above {limit:g}: {how} {acid_amount_text(day.plan, more.now)} of {kind}, wait 5 min, read again{most}"
+    acid = f"{acid_amount_text(day.plan, more.now)} of {kind}"
+    do = f"mist {acid}, thinned with water" if mists else f"add {acid}"
+    later = (
+        "" if batch.state is State.SOAK or acid_parts(day.plan, layer) == 1 else ", the part at the simmer included"
+    )
+    most = f"; {acid_amount_text(day.plan, more.most)} at most{later}" if more.now < more.most else ""
+    return f", above {limit:g}: {do}, wait 5 min, read again{most}"
 
 
 class MoreAcid(NamedTuple):

@@ -72,6 +72,28 @@ def later(found: Forecast, batch: str, kind: StepKind, minutes: int) -> Forecast
     return replace(found, steps=steps)
 
 
+def test_a_soak_a_day_and_more_before_its_dye_is_not_advised_yet() -> None:
+    """01 goes into its soak at 09:00; were its paint 34 h later, the soak could wait."""
+    found, day = ahead(), day_of([])
+    far = later(found, "01", StepKind.PAINT, 34 * 60)
+    soaks = [[i.about for i in advice(day, now("09:00"), 20, each) if "soak" in i.do] for each in (found, far)]
+    assert "01" in soaks[0]
+    assert soaks[1]
+    assert "01" not in soaks[1]
+
+
+def test_heat_that_fits_only_after_the_stop_is_advised_for_then_and_not_as_ready() -> None:
+    """04 has rested since 10:14: its second burst is ready, unless it comes on Sunday at 09:20."""
+    burst = [at("10:05", "04", heat_no=1, run="start", unit="oven 1"), at("10:09", "04", heat_no=1, run="end")]
+    lines = [*soaked("04"), at("10:00", "04", to="fix"), *burst]
+    found = ahead(lines, "10:20")
+    for minutes, mark in ((0, "*"), (23 * 60, "")):
+        shown = advice(day_of(lines), now("10:20"), 20, later(found, "04", StepKind.LOAD, minutes))
+        (item,) = (item for item in shown if item.about == "04")
+        assert (item.do, item.mark) == ("heat on in oven 1", mark)
+        assert (item.begin is not None and item.begin > found.stop) is (not mark)
+
+
 def test_yarn_that_would_dry_out_is_warned_of_before_it_does() -> None:
     """Painted, open for an hour, and in heat an hour and a half after."""
     plan = plan_with(rules='wrapped = "60 min"')
@@ -312,7 +334,7 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
         return
     assert told == [
         "03 is not rinsed by 18:00 (no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere): "
-        "03 waits for tomorrow",
+        "03 waits: rinsed by Sun 13:20",
         "03 stays in pot 1 overnight, until Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
         "wet yarn may wait in a bucket",
     ]

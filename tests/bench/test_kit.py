@@ -320,7 +320,11 @@ def test_where_a_batch_ends_or_goes_back_to_is_a_few_keys(
         over = state in ("done", "scrapped")
         assert ("04" in {step.batch for step in foreseen(bench).steps}) == (not over and state != "set-aside")
         assert (timer_of(day(bench), batch(bench, "04"), bench.clock()) is None) == over
-        words = {"done": str(data.get("outcome")).replace("first", "done"), "set-aside": "set aside", "fix": "fixed"}
+        words = {
+            "done": str(data.get("outcome")).replace("first", "done"),
+            "set-aside": "set aside",
+            "fix": "painted",
+        }
         assert words.get(state, state) in bench.row("04")
 
     drive(tmp_path, script)

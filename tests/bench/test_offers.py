@@ -692,7 +692,7 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
     ]
     assert last == (
         "look that its tank is full: it then has water for 48 min above its reserve of 20 %: "
-        "even full not enough for 50 min; top it up with boiling water before it is low"
+        "even full not enough for 50 min; top it up, switched off, with boiling water before it is low"
     )
 
 

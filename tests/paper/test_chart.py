@@ -142,7 +142,7 @@ def test_the_question_served_and_what_the_day_waits_for_are_one_line() -> None:
     day, found = looked([], "09:00")
     said = serving_line(found, day)
     assert said.startswith("aim: ")
-    assert "bottleneck:" in said
+    assert "busiest:" in said
     assert " idle until " in said
 
 

@@ -164,7 +164,7 @@ def test_painted_yarn_is_never_to_have_acid_poured_on_it() -> None:
     """On painted yarn the acid is misted."""
     lines = [*soaked(), *heated(), at("12:30", "01", reading="ph", value=6.5)]
     (flag,) = flags([*lines, look("eye", "coloured", "12:30", "01", where="puddle")], UNDER, "20:00")
-    assert "mist acid over the yarn (never pour it)" in flag.remedy
+    assert "mist acid water over the yarn (never pour it)" in flag.remedy
 
 
 def test_dye_of_the_next_layer_changes_no_remedy_of_the_layer_before() -> None:

@@ -146,7 +146,9 @@ def test_too_little_acid_says_how_much_of_how_much_and_what_to_mist() -> None:
     assert flag.why == "soak: acid 10 of 64 mL that 3 L of this water and the fibre in it need"
     assert need(3) == pytest.approx(3 * PHREEQC_ML_PER_L + 300 * HALF_OF_FIBRE_ML_PER_G, rel=0.02)
     squeezed = "read the pH of a drop squeezed out; above the target, "
-    assert flag.remedy == f"{squeezed}mist 54 mL more vinegar over the painted yarn, never pour it"
+    assert (
+        flag.remedy == f"{squeezed}mist 54 mL more vinegar, thinned with water, over the painted yarn, never pour it"
+    )
     assert flag.since == instant("10:00")
 
 

@@ -26,6 +26,10 @@ NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT
 """warnings that nothing done in the next minutes prevents"""
 
 
+LONGEST_SOAK = timedelta(hours=24)
+"""from which a soak is not advised yet; common practice, no source"""
+
+
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what to do next: what is urgent, then the forecast's next steps with their reasons.
 
@@ -39,8 +43,11 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     from dyeday.ahead.advising.reasons import do_text, why
 
-    urgent = list(with_fills(day, [item for item in plain if item.is_urgent], now))
-    marks = {about: item.mark for item in plain for about in item.abouts}
+    # What fits only after the stop is offered for then, and not as ready now.
+    after_stop = {load.batch for load in loads if load.start >= forecast.stop and load.start > now.later(60).utc}
+    later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in after_stop]
+    urgent = list(with_fills(day, [item for item in plain if item.is_urgent and item not in later], now))
+    marks = {about: item.mark for item in plain if item not in later for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
         (about, i.heat_no): i.unit for i in heats for about in i.abouts
@@ -104,10 +111,18 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     for step in forecast.next_steps:
-        if step.owner not in named and to_do(step, day):
+        if step.owner not in named and to_do(step, day) and not _soaks_too_long(step, forecast):
             named.add(step.owner)
             steps.append(step)
     return steps
+
+
+def _soaks_too_long(step: Planned, forecast: Forecast) -> bool:
+    """Return whether yarn goes into a soak more than `LONGEST_SOAK` before its dye."""
+    if step.kind is not StepKind.SOAK_LOAD:
+        return False
+    dyed = (s.start for s in forecast.steps if s.owner == step.owner and s.kind.puts_dye_on and s.start >= step.end)
+    return next(dyed, step.end) - step.start > LONGEST_SOAK
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:

@@ -16,7 +16,7 @@ from dyeday.track.timers.timers import timer_of
 
 KIT_KEYS = (
     KeyChoice("f", UnitEvent.FILLED, "filled"),
-    KeyChoice("e", UnitEvent.EMPTIED, "emptied"),
+    KeyChoice("e", UnitEvent.EMPTIED, "emptied (water poured away)"),
     KeyChoice("d", UnitEvent.DOWN, "broke down"),
     KeyChoice("w", UnitEvent.UP, "works again"),
 )
@@ -99,5 +99,6 @@ class KitActions(Actions):
         kit = day.plan.kit_of(unit)
         what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
-        then = f"{held}. {UNPLUG}" if trips else held
+        gone = ", its water and acid are gone" if what is UnitEvent.EMPTIED and inside else ""
+        then = f"{held}. {UNPLUG}" if trips else held + gone
         self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -10,7 +10,7 @@ from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offers import LOOK_KEYS, look_places
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.craft.dye.colour_difference import GRADES
-from dyeday.terms import ReadingKind
+from dyeday.terms import DyeMethod, ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.measured import WORDS_OF, Measured
 from dyeday.track.events.reading_text import READING_LABELS, READING_WORDS, reading_text
@@ -32,6 +32,11 @@ CLOTH_KEYS = {
 """a digit is its grade; a grade between two has the letter between their digits on the keyboard"""
 
 
+def is_read_of(name: ReadingKind, batch: BatchRecord) -> bool:
+    """Return whether a reading makes sense of a batch: what needs the litres of a bath wants a pot."""
+    return name not in (ReadingKind.JAR, ReadingKind.ABSORBANCE) or batch.current_layer.how is DyeMethod.IMMERSED
+
+
 class ReadingActions(Actions):
     """The questions of a reading."""
 
@@ -39,10 +44,10 @@ class ReadingActions(Actions):
     async def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
         choices, rare = (
-            [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items()]
+            [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items() if is_read_of(name, batch)]
             for keys in (READING_KEYS, RARE_KEYS)
         )
-        choices.append(KeyChoice("o", "", f"others: {', '.join(READING_WORDS[name] for name in RARE_KEYS.values())}"))
+        choices.append(KeyChoice("o", "", f"others: {', '.join(choice.words for choice in rare)}"))
         label = f"Reading of {batch.no}"
         word = await ask(Choose(label, choices)) or await ask(Choose(label, rare))
         name = ReadingKind(word)

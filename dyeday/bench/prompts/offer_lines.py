@@ -55,7 +55,7 @@ _COVER_IT = {
     Cover.WRAPPED: "wrap it while it waits",
 }
 _FILL = "switch off, let it cool, fill it, then f"
-_TOP_UP = "top it up with boiling water before it is low"
+_TOP_UP = "top it up, switched off, with boiling water before it is low"
 
 
 def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:

@@ -168,7 +168,9 @@ class Offer:
         in_pot = self.step.to is State.PAINT
         kind = self.step.unit_kind
         dyeing = state_word(self.batch, State.PAINT, self.layer_no)
-        text = dyeing if in_pot or kind is None else f"wait for a {kind.value}"
+        here = self.batch.unit if self.is_immersed and kind is KitKind.POT else None
+        waits = f"stay in {here}, heat off" if here else f"wait for a {kind.value}" if kind else dyeing
+        text = dyeing if in_pot else waits
         unit = self.unit if in_pot else None
         step = replace(self.step, edge=None, heat_no=None, how=None, unit=unit, text=text)
         return Offer(self.day, self.batches, step, self.now, self.water)

@@ -42,7 +42,7 @@ WORDS = (
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
-    ("unfixed", "its heat broke off, or another is still to come"),
+    ("unfixed", "its heat broke off, is still to begin in the pot, or another is to come"),
     ("fixed", "all its heats are done"),
     ("YYBB", "yellow and blue, where a screen does not show them well; N brown, K black"),
     ("Sun 09:36", "a time on another day"),

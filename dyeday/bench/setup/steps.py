@@ -136,8 +136,8 @@ ACID = SetupStep(
               tuple(way.value for way in PhWith), "name"),
         Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
-        Field("fibre_takes", "fibre takes", "acid that 1 g of fibre takes up, in mmol (a thousandth of a mole)",
-              "the usual"),
+        Field("fibre_takes", "fibre takes", "mmol of acid that 1 g of fibre takes up; set it if readings differ",
+              "worked out"),
     ),
 )  # fmt: skip
 SCALE = SetupStep(
@@ -146,7 +146,7 @@ SCALE = SetupStep(
 )  # fmt: skip
 JUG = SetupStep(
     "j", "Jug", "jug", "amounts are rounded to what you can measure out", "5 mL",
-    (Field("resolution", "smallest step", "half of the finest mark on the jug or syringe, in mL", "5 mL"),),
+    (Field("resolution", "smallest step", "half of the jug's finest mark, in mL; for less, a syringe", "5 mL"),),
 )  # fmt: skip
 CIRCUITS = SetupStep(
     "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",

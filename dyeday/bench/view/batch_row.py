@@ -13,7 +13,7 @@ from dyeday.terms import HeatEdge, HeatKind, Outcome, State, TimerKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import STATE_WORDS, state_word
+from dyeday.track.day.progress import STATE_WORDS, state_word, unfixed_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
@@ -154,14 +154,13 @@ def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
     word = state_word(batch)
     if batch.state == State.FIX and timer is not None:
         starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
-        begun = any(heat.layer == batch.layer for heat in batch.heats)
-        waits = "unfixed" if begun else "painted"
+        waits = unfixed_word(batch)
         words = {
             TimerKind.WARM_UP: "warming",
             TimerKind.REST: "rested" if timer.is_due else "resting",
             TimerKind.WAIT: waits,
         }
-        word = words.get(timer.what, "unfixed" if starts else "fixed")
+        word = words.get(timer.what, waits if starts else "fixed")
         if timer.what is TimerKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")
     # "steaming 1" and "microwave 1" would read as units.

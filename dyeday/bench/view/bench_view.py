@@ -106,9 +106,10 @@ def late_text(forecast: Forecast, zone: str | None) -> str:
 
 
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
-    brief = foreseen.removesuffix(IF_YOU_WORK_ON)
+    # A finish without its "if you work on" would read as the one that stopping brings.
+    brief = foreseen.split(" · ")[0].split(", ")[0]
     less = [brief, *(brief.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))]
-    shorter = [[foreseen, late], [foreseen], *([text] for text in less), [brief.split(" · ")[0].split(", ")[-1]], []]
+    shorter = [[foreseen, late], [foreseen], *([text] for text in less), []]
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 

@@ -204,7 +204,12 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
-    argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up (default: the usual allowance)")
+    argument(
+        made,
+        "--fibre-takes",
+        "M",
+        "mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)",
+    )
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
     text = "the pH you read after --dose (without it: after the dose for the water alone): show what more to add"
     argument(made, "--reached", "PH", text)

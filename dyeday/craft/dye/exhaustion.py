@@ -84,7 +84,7 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
         heat_short: less heat than planned; None when that is not known.
         painted: the colour was painted or speckled on, so nothing may be poured over it.
     """
-    acid = "mist acid over the yarn (never pour it)" if painted else "stir more acid into the bath"
+    acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
     acid = f"{acid}, then heat again"
     heat = "give it more heat, wrapped and wet" if painted else "give the bath more heat"
     too_deep = "there is more dye than the fibre can hold: rinse it out"

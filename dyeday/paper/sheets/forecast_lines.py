@@ -58,7 +58,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
 
 
 def serving_line(forecast: Forecast, day: Day) -> str:
-    """Return the aim and the bottleneck."""
+    """Return the aim, and what is busiest: one more of it need not bring the most, which the changes tell."""
     most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
     fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
     asked = f"{fits}all rinsed as early as possible" if forecast.for_end else most
@@ -67,7 +67,7 @@ def serving_line(forecast: Forecast, day: Day) -> str:
     until = time_text_on(neck.until, day.plan.session.zone, forecast.at.utc)
     idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
     busy = f"{idle if round(neck.idle_min) else 'never idle'} until {until}"
-    return f"aim: {asked}; bottleneck: {neck.name}, {busy}"
+    return f"aim: {asked}; busiest: {neck.name}, {busy}"
 
 
 def one_more_line(gain: Gain) -> str:

@@ -10,7 +10,7 @@ from math import ceil
 from typing import NamedTuple
 
 from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, HeatKind, ReadingKind, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
@@ -40,6 +40,12 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
         return PUTTING_DYE_ON[batch.layer_of(batch.layer if layer is None else layer).how]
     own: str = of.value
     return STATE_WORDS.get(of, own)
+
+
+def unfixed_word(batch: BatchRecord) -> str:
+    """Return the word for yarn that has its dye and wants heat: painted until its layer's first, then unfixed."""
+    had_heat = any(heat.layer == batch.layer for heat in batch.heats)
+    return "unfixed" if had_heat or batch.current_layer.how is DyeMethod.IMMERSED else "painted"
 
 
 def unit_words(unit: str | None, *, hangs: bool) -> str:

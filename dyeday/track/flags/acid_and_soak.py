@@ -56,10 +56,10 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         needed = soak_needed_min(batch, day.plan)
         # After heat its soak cannot be made up for.
         if any(heat.ended(now) is not None for heat in heats_of(batch, put_on.layer, until=now)):
-            remedy = "press a wet white cloth on it: clean, the dye is on; coloured, mist acid over the yarn, never "
-            remedy += "pour it, and heat it again"
+            remedy = "press a wet white cloth on it: clean, the dye is on; coloured, mist acid water over the yarn, "
+            remedy += "never pour it, and heat it again"
         else:
-            remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
+            remedy = "mist acid water over the painted yarn, never pour it, and read the pH; or wash it out and "
             remedy += f"soak {length_text(needed)} in acid before dyeing again"
         yield RaisedFlag(put_on.since.utc, what, remedy, cause=soak_load_key(day, batch, soaks[-1]) if soaks else "")
 
@@ -247,7 +247,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     if layer.how is DyeMethod.IMMERSED and layer.acid_in is not AcidPlace.SOAK:
         return f"stir in{more} more {acid.kind.value}, and read the pH before the heat ends"
-    mist = f"mist{more} more {acid.kind.value} over the painted yarn, never pour it"
+    mist = f"mist{more} more {acid.kind.value}, thinned with water, over the painted yarn, never pour it"
     if last_ph_reading(batch, bath.since, now) is None:
         return f"read the pH of a drop squeezed out; above the target, {mist}"
     return f"{mist}, and read the pH before the heat ends"

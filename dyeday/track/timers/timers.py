@@ -24,6 +24,7 @@ from dyeday.track.day.progress import (
     soak_needed_min,
     soaked_min,
     state_word,
+    unfixed_word,
     unit_words,
     whereabouts,
 )
@@ -147,7 +148,7 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
     if timer.what is TimerKind.REST:
         word = "resting"
     elif heat is None:
-        word = "waiting for heat" if next_heat_no(day, batch, now) is not None else "fixed"
+        word = unfixed_word(batch) if next_heat_no(day, batch, now) is not None else "fixed"
     elif timer.what is TimerKind.WARM_UP:
         word = "warming up"
     else:
