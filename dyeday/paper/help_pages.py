@@ -23,6 +23,10 @@ WORDS = (
     ("dish",
      "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn"),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
+    ("kept sample",
+     "a strand of a finished lot, tied to its page (dyeday sheet lot): compare new yarn with it by daylight; the "
+     "colours on the screen only tell batches apart"),
+    ("library", "kit, bases, dyes and colourways kept for new plans: from setup, from closed days, from a plan"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
     ("unit", "one piece of it"),
@@ -89,8 +93,8 @@ ORDERS = (
 )
 RECORDS = (
     "Lots: closing a day puts each finished lot into the lot book, under a number made of the day and its first "
-    "batch, 260314-03. dyeday lots finds one by any words; --note, --look, --mill-lot and --photo keep something "
-    "with it.",
+    "batch, 260314-03. dyeday sheet lot NUMBER prints its page: tie a strand of the yarn to it as the kept sample. "
+    "dyeday lots finds one by any words; --note, --look, --mill-lot and --photo keep something with it.",
     "The same colour again: dyeday lots NUMBER --again --into PLAN adds its recipe as it was, for today's yarn "
     "and water, and lists what differs from then.",
     "Shelf: dyeday shelf lists what is in stock and what to reorder. --received adds a delivery, --made a bottle "
@@ -104,7 +108,7 @@ BACKUP = (
     "dyeday doctor prints the folder that holds your data, and checks everything in it. Choose another one with "
     "--data DIR or the variable DYEDAY_DATA.",
     "Each session is one file, written whole at every entry: what the screen confirmed is on the disk. studio.db "
-    "holds the lot book, the shelf, the library and learned times.",
+    "holds your setup and library, the lot book, the shelf and learned times: they are restored together.",
     "In the folder backups, dyeday keeps each session as it was before its last entry, and verified copies of every "
     "file: of a session when it starts, every 25 entries and every half hour; of studio.db when a day starts and "
     "after everything you type into it. dyeday restore lists them; dyeday restore NAME --newest brings one back and "

@@ -88,7 +88,7 @@ class Layer:
     sections: Annotated[
         tuple[Section, ...],
         Key(
-            "list of { share in %, swatch, dyes in % of its weight, or in parts of `powder` }; the shares add to 100",
+            "list of { share in %, swatch on screen, dyes in % of its weight or parts of powder }; shares add to 100",
             own=True,
         ),
     ]

@@ -349,6 +349,18 @@ def test_the_title_follows_the_unit_and_says_when_the_heat_is_put_off(tmp_path: 
     drive(tmp_path, script, text=f"{PLAN}\n{big}")
 
 
+def test_a_batch_that_lies_in_its_pot_waits_for_heat_and_not_for_a_pot(tmp_path: Path) -> None:
+    """03 went into its dye in pot 1 without heat, and its heat is put off once more."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "3", "m", "1", "space", "1", "0", "enter")
+        await bench.press("space", "0")
+        assert "stay in pot 1, heat off" in bench.screen
+        assert "wait for a pot" not in bench.screen
+
+    drive(tmp_path, script, text=PLAN)
+
+
 def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "4")

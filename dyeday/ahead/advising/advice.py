@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fills, without_forecast
-from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
+from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -24,10 +24,6 @@ if TYPE_CHECKING:
 DAY_CAN_END = "the day can end: x closes it"
 NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)
 """warnings that nothing done in the next minutes prevents"""
-
-
-LONGEST_SOAK = timedelta(hours=24)
-"""from which a soak is not advised yet; common practice, no source"""
 
 
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
@@ -89,6 +85,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
     """Yield that the day can end, if no work is left before the next, and what cools or waits."""
 
+    coming = coming or [step for step in forecast.next_steps if step.start >= forecast.stop]
     if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return
     waiting = sorted(
@@ -111,18 +108,10 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     for step in forecast.next_steps:
-        if step.owner not in named and to_do(step, day) and not _soaks_too_long(step, forecast):
+        if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            steps.append(step)
+            steps += [] if soaks_too_long(step, forecast) else [step]
     return steps
-
-
-def _soaks_too_long(step: Planned, forecast: Forecast) -> bool:
-    """Return whether yarn goes into a soak more than `LONGEST_SOAK` before its dye."""
-    if step.kind is not StepKind.SOAK_LOAD:
-        return False
-    dyed = (s.start for s in forecast.steps if s.owner == step.owner and s.kind.puts_dye_on and s.start >= step.end)
-    return next(dyed, step.end) - step.start > LONGEST_SOAK
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:

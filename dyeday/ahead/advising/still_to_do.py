@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
 from dyeday.plan.model import Plan
@@ -14,6 +15,8 @@ from dyeday.track.day.day_state import Day
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
 
+LONGEST_SOAK = timedelta(hours=24)
+"""from which a soak is not advised yet; common practice, no source"""
 _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
@@ -33,6 +36,14 @@ def to_do(step: Planned, day: Day) -> bool:
 def chore_of(step: Planned) -> StepId | ChoreId:
     """Return the chore of a step, as the day's entries identify it."""
     return step.owner if isinstance(step.owner, ChoreId) else step.id
+
+
+def soaks_too_long(step: Planned, forecast: Forecast) -> bool:
+    """Return whether yarn goes into a soak more than `LONGEST_SOAK` before its dye."""
+    if step.kind is not StepKind.SOAK_LOAD:
+        return False
+    dyed = (s.start for s in forecast.steps if s.owner == step.owner and s.kind.puts_dye_on and s.start >= step.end)
+    return next(dyed, step.end) - step.start > LONGEST_SOAK
 
 
 def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:

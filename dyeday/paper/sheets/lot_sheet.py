@@ -85,6 +85,7 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
     yield Paragraph(", ".join(fact for fact in known if fact), lead="water:")
     yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     yield from (Paragraph(f"{item} ({count})", lead="for:") for item, count in lot.shares)
+    yield Paragraph("tie a strand of the yarn here", lead="kept sample:")
     if lot.looks:
         yield Paragraph(", ".join(lot.looks), lead="beside the kept sample:")
 
