@@ -323,7 +323,7 @@ def test_once_yarn_was_heated_a_soak_flag_says_what_it_means_and_what_can_still_
     without_acid = [line for line in short if line.get("event") != "acid put in"]
     for lines, rule, before, after, first in (
         (short, SHORT, "back into the acid soak", "pale inside, dye it over", len(heat)),
-        (without_acid, MISSED, "mist acid over the painted yarn", "press a wet white cloth on it", 2),
+        (without_acid, MISSED, "mist acid water over the painted yarn", "press a wet white cloth on it", 2),
     ):
         assert before in flags(lines[:-first], rule, "09:29")[0].remedy
         assert after in flags(lines if rule is MISSED else lines[:-2], rule, "10:21")[0].remedy
