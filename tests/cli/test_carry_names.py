@@ -131,3 +131,12 @@ def test_what_is_carried_of_any_sound_plan_is_sound(session: str, items: list[st
         return  # a name of characters that cannot be shown: no sound plan
     after = read_plan(text)
     assert sum(o.skeins + o.spare for o in after.orders) == sum(o.skeins + o.spare for o in orders)
+
+
+def test_a_name_that_is_too_long_as_it_is_shown_is_refused_from_the_start() -> None:
+    r"""A control character is shown as \x1f, four characters."""
+    long = replace(
+        PLAN, orders=tuple(replace(order, item="0" * 49 + "\x1f" * 8) for order in PLAN.orders), batches=()
+    )
+    with pytest.raises(PlanError, match=f"81 characters are too long; shorten it to {LONGEST_NAME}"):
+        read_plan(plan_text(long))

@@ -211,8 +211,14 @@ def test_flags_close_only_with_a_reason(day: Shell) -> None:
     assert "open are: none" in day.err
 
 
-def test_a_flag_of_two_batches_is_listed_once_and_cleared_by_either_number(day: Shell) -> None:
+def test_a_flag_of_two_batches_is_listed_once_and_cleared_by_either_number(
+    shell: Shell, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Soaked in one tray without acid from the same minute; painting the second says that the flag is now its too."""
+    noon = Moment(datetime(2026, 3, 14, 12, 0, tzinfo=UTC))
+    monkeypatch.setattr("dyeday.store.clock.now", lambda: noon)
+    assert shell("begin", str(SHORT_DAY)) == 0
+    day = shell
     for no in ("01", "02"):
         assert day("mark", no, "soak", "--unit", "tray 1", "--at", "09:00") == 0, day.err
         assert day("mark", no, "paint", "--at", "10:00") == 0, day.err

@@ -114,9 +114,9 @@ class Table:
             return default
         if not isinstance(raw, str):
             return self.refused(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes', default)
-        if len(raw) > longest:
-            return self.refused(key, f"{len(raw)} characters are too long", f"shorten it to {longest}", default)
         clean = harmless(raw).strip()
+        if (count := max(len(raw), len(clean))) > longest:  # a control character is shown as four
+            return self.refused(key, f"{count} characters are too long", f"shorten it to {longest}", default)
         if required and not clean:
             self.problem(key, "it is empty", "write a name")
         return clean
