@@ -19,8 +19,11 @@ from dyeday.ahead.what_if import bottleneck, gains, one_more
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
+from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
+from dyeday.track.day.carried import Carried
 from dyeday.track.flags import RULES
+from dyeday.track.flags.room_and_stock import short_mixes
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY
@@ -304,6 +307,24 @@ def test_a_lot_that_must_match_is_warned_of_a_short_jar_before_its_second_mix(mo
         assert DYE_OF_JUMPER in short[0].text
         second = [*dyed_of_the_jumper(TAKES_ML * 1.2), at("10:30", "09", to="paint", mix="second")]
         assert not of_kind(ahead(second, "10:31"), WarningKind.SHORT_MIX)
+
+
+@pytest.mark.parametrize("scrapped", [False, True])
+def test_a_short_jar_is_still_short_once_the_batch_that_took_too_much_is_split(scrapped: bool) -> None:
+    """What was recorded before counts for the parts by their skeins, also where one of them is lost."""
+    split = [*dyed_of_the_jumper(TAKES_ML * 1.25), at("10:25", "08", into={"08a": 2, "08b": 2})]
+    lines = [*split, at("10:26", "08b", to="scrapped")] if scrapped else split
+    (short,) = of_kind(ahead(lines, "10:30"), WarningKind.SHORT_MIX)
+    assert short.about == "09"
+
+
+def test_a_jar_of_which_too_much_went_the_day_before_is_short() -> None:
+    """A mix of 840 mL, of which the batch carried over had 500: 340 are left, and 400 are needed."""
+    day = day_of(dyed_of_the_jumper(500))
+    came = Carried(now("10:25"), "2026-04-17-1", "08", used_ml=day.batches["08"].used_ml)
+    carried = altered(day.batches["08"], carried=came)
+    (short,) = short_mixes(altered(day, batches={**day.batches, "08": carried}))
+    assert (round(short.left_ml), round(short.wants_ml), short.batches) == (340, 400, ("09",))
 
 
 def test_a_lot_that_need_not_match_has_no_warning_of_a_jar() -> None:

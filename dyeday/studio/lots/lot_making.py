@@ -31,6 +31,7 @@ from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, St
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
+from dyeday.track.day.consumption import recorded_in_all
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone
@@ -138,23 +139,12 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     put_on = {painted.layer for painted in batch.painted_since_overdye}
     dyes = planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g)
     planned = [dye for dye in dyes if dye.layer in put_on]
-    used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
+    used, powder, left = (recorded_in_all(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
         recipe = [dye for dye in planned if dye.dye == name]
         recipe_g, recipe_ml = sum(dye.powder_g for dye in recipe), sum(dye.solution_ml or 0.0 for dye in recipe)
         used_ml = used.get(name, 0.0) - left.get(name, 0.0) if name in used or name in left else None
         yield LotDye(name, recipe_g, recipe_ml, used_ml, powder.get(name))
-
-
-def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
-    """Return a batch's ``used_ml``, ``powder_g`` or ``left_over_ml`` by dye; of what it was split from, by skeins."""
-    amounts: dict[str, float] = dict(getattr(batch, name))
-    if (parent := day.batches.get(batch.parent or "")) is None:
-        return amounts
-    carried: dict[str, float] = dict(getattr(parent, name))
-    shared = _own_amounts(day, parent, name)
-    part = batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
-    return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in amounts.items()}
 
 
 def _stay(batch: BatchRecord, stay: Stay) -> LotStay:

@@ -51,6 +51,30 @@ def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
     return {name: amount for name, amount in added.items() if amount}
 
 
+def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
+    """Return the amounts in a field of a batch's record by name, earlier days included.
+
+    Of what was recorded before it was split it has its share, by skeins.
+    """
+    amounts: dict[str, float] = dict(getattr(batch, field))
+    if (parent := day.batches.get(batch.parent or "")) is None:
+        return amounts
+    before: dict[str, float] = dict(getattr(parent, field))
+    shared = recorded_in_all(day, parent, field)
+    part = batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
+    return {name: ml - before.get(name, 0.0) + shared.get(name, 0.0) * part for name, ml in amounts.items()}
+
+
+def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
+    """Return the solution of each dye on a batch by now, earlier days and its share of a split batch's included."""
+    on_it = defaultdict(float, recorded_in_all(day, batch, "used_ml"))
+    for name, ml in recorded_in_all(day, batch, "left_over_ml").items():
+        on_it[name] -= ml
+    for dye in _by_recipe(day, batch, in_all=True):
+        on_it[dye.dye] += dye.solution_ml
+    return on_it
+
+
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used: as recorded less what was left over, else by recipe.
 
@@ -82,14 +106,14 @@ def layers_recorded(batch: BatchRecord) -> int:
     return max((put_on.layer for put_on in batch.painted), default=1)
 
 
-def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
-    """Yield the dye of the layers put on here and not recorded; of a split batch, its parts have it."""
+def _by_recipe(day: Day, batch: BatchRecord, *, in_all: bool = False) -> Iterator[Consumed]:
+    """Yield the dye of layers put on here, or ``in_all``, and not recorded; of a split batch, its parts have it."""
     if batch.state is State.SPLIT:
         return
     first = 0
     beneath = ((times, recorded) for _, times, recorded in batch.beneath)
     for times, recorded in (*beneath, (len(batch.painted), layers_recorded(batch))):
-        put_on = [one for one in batch.painted[first : first + times] if batch.is_of_session(one.since.utc)]
+        put_on = [one for one in batch.painted[first : first + times] if in_all or batch.is_of_session(one.since.utc)]
         first += times
         layers = sorted({one.layer for one in put_on if one.layer > recorded})
         yield from _of_layers(day, batch, layers, batch.dyed_g)

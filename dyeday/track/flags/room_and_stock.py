@@ -18,11 +18,11 @@ from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.consumption import (
     acid_put_in,
     dye_needs_g,
-    dyes_consumed,
     dyes_to_come,
     extra_by_plan,
     extra_recorded,
     layers_recorded,
+    solution_in_all_ml,
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
@@ -182,7 +182,8 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
     """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
 
     They are a warning, not a flag: they come before the dye goes on, and none once a second mix is on the yarn. A mix
-    is what the recipe takes and `WASTE_PCT` more; used is what was recorded, else what the recipe takes.
+    is what the recipe takes and `WASTE_PCT` more; used is what was recorded, else what the recipe takes, before a
+    split and on earlier days too.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
     matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
@@ -195,8 +196,8 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
         for batch in lot:
             for planned in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g):
                 left[planned.dye] += (planned.solution_ml or 0.0) * (1 + WASTE_PCT / 100)
-            for used in dyes_consumed(day, batch):
-                left[used.dye] -= used.solution_ml
+            for name, ml in solution_in_all_ml(day, batch).items():
+                left[name] -= ml
             for dye in dyes_to_come(day, batch):
                 wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
         for name, by_batch in wants.items():
