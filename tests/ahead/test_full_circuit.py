@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.advice import advice, advised_steps
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.advising.reasons import why, with_change_reason
@@ -22,7 +22,7 @@ from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.flags.circuits import overload_with
 from tests.fakes import HEAVY_DAY
-from tests.track.days import Line, at, day_of, now
+from tests.track.days import Line, at, day_of, heated, now, soaked
 
 PLAN = read_plan(
     HEAVY_DAY.with_name("late-night.toml").read_text(encoding="utf-8").replace("2026-10-16", "2026-04-18")
@@ -62,6 +62,7 @@ def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_tim
     (told,) = [item for item in lines if item.about == "11"]
     assert told.do == "heat on in steamer 2"
     assert lines[0] is not told, "return does what stands first"
+    assert advised_steps(day, moment, 3, found)[0].batch == lines[0].about, "and *not now* puts that off"
     assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
     later = now("14:21")
     assert not overload_with(day, "steamer 2", later)
@@ -206,3 +207,13 @@ def test_once_all_heat_is_off_the_top_line_says_when_the_rinsing_ends_next_day()
     assert "last heat off 2" in text
     text = fit_text(forecast(cooling, now("23:05"), evaluations=20), "UTC")
     assert re.fullmatch(r"1 of 16 through heat · rinsed by Mon 1\d:\d\d", text)
+
+
+def test_yarn_that_can_only_wait_for_a_unit_cannot_be_put_off() -> None:
+    """01 lies in a steamer that broke down, and 02 has the other until 11:30."""
+    both = [*soaked("01"), *soaked("02", unit="tray 2"), *heated("01")[:2], *heated("02", unit="steamer 2")[:2]]
+    day, moment = day_of([*both, at("10:45", event="unit", unit="steamer 1", is_="down")]), now("10:46")
+    found = forecast(day, moment, evaluations=30)
+    (line,) = [item for item in advice(day, moment, 8, found) if item.about == "01"]
+    assert line.do == "wait for steamer 2, from 11:30"
+    assert "01" not in [step.batch for step in advised_steps(day, moment, 9, found)]

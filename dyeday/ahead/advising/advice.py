@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
-from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fills, without_forecast
+from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fill_lines, without_forecast
 from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
@@ -42,7 +42,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     # What fits only after the stop is offered for then, and not as ready now.
     after_stop = {load.batch for load in loads if load.start >= forecast.stop and load.start > now.later(60).utc}
     later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in after_stop]
-    urgent = list(with_fills(day, [item for item in plain if item.is_urgent and item not in later], now))
+    urgent = list(with_fill_lines(day, [item for item in plain if item.is_urgent and item not in later], now))
     marks = {about: item.mark for item in plain if item not in later for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
@@ -66,7 +66,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What its circuit has no room for yet goes behind what can be done.
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
-    planned = list(with_fills(day, [*planned, *waiting], now, [*urgent, *ends]))
+    planned = list(with_fill_lines(day, [*planned, *waiting], now, [*urgent, *ends]))
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
     if not urgent and not ends and hands_free:
@@ -114,11 +114,12 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:
-    """Return the forecast's first attended steps, beside what is urgent."""
+    """Return the forecast's first attended steps in the order of `advice`, without what is urgent or must wait."""
     if forecast is None:
         return []
-    urgent = [item for item in next_up(day, now) if item.is_urgent]
-    return _not_named(day, forecast, urgent)[:most]
+    named = [item for item in next_up(day, now) if item.is_urgent or item.rank is Rank.CANNOT]
+    steps = _not_named(day, forecast, named)[:most]
+    return sorted(steps, key=lambda step: step.kind is StepKind.LOAD and overload_with(day, step.unit, now) != "")
 
 
 def most_urgent(shown: Iterable[Warned], now_utc: datetime) -> Warned | None:

@@ -162,7 +162,7 @@ def without_forecast(day: Day, now: Moment, most: int, seen: Glance | None = Non
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     # Where the second soak goes, and when, only a forecast says.
     left_out = [*waits, *[item for item in plain if item.rank is Rank.NOT_STARTED][1:]]
-    others = list(with_fills(day, [item for item in plain if item not in left_out], now))
+    others = list(with_fill_lines(day, [item for item in plain if item not in left_out], now))
     return [*others[:1], *waits, *others[1:]][:most]
 
 
@@ -325,10 +325,13 @@ def _since(timer: Timer) -> str:
     return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
 
 
-def with_fills(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()) -> Iterator[NextUp]:
+def with_fill_lines(
+    day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()
+) -> Iterator[NextUp]:
     """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
 
-    None in mid-heat, and none of a unit that is named in ``before``.
+    None in mid-heat, and none of a unit that is named in ``before``. It goes by the water in the tank now, where
+    `tank_fills.with_fills` shows in a forecast which tanks every load would empty.
     """
     named = {*(on.unit for on in units_on(day, now)), *(about for item in (*before, *items) for about in item.abouts)}
     for item in items:
