@@ -14,7 +14,7 @@ from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations import OF_COOL, Learned, expected_min
 
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
-PART_MIN = 5
+PAINT_PART_MIN = 5
 """minutes of painting that are not interrupted: a skein, or several small ones"""
 RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
@@ -58,7 +58,7 @@ class Route:
     def dye(self, step: StepId, minutes: float, skeins: int) -> int:
         """Add putting dye on, in parts between which it can be put down; return the place of the first."""
         whole = ceil(minutes - 1e-6)
-        parts = max(1, min(skeins, whole // PART_MIN))
+        parts = max(1, min(skeins, whole // PAINT_PART_MIN))
         ends = [whole * n // parts for n in range(parts + 1)]
         places = [self.add(step._replace(part=n), ends[n + 1] - ends[n], goes_on=n + 1 < parts) for n in range(parts)]
         return places[0]

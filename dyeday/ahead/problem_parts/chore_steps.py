@@ -1,6 +1,6 @@
 """Chores outside a batch's own steps: of a lot, of the day, of its end, and of dry yarn.
 
-Chores of yarn that is still drying are another day's work.
+Chores of yarn that is not dry by the stop are another day's work.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
     circuits = {circuit.name: circuit for circuit in day.plan.circuits}
     for kit in day.plan.kit:
         circuit = circuits.get(kit.circuit or "")
-        amps = int(1000 * (kit.power_w or 0.0) / circuit.volts) if circuit is not None else 0
+        milliamps = int(1000 * (kit.power_w or 0.0) / circuit.volts) if circuit is not None else 0
         for name in kit.unit_names:
             unit = Unit(
                 name=name,
@@ -30,7 +30,7 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
                 holds_mg=ceil(1000 * kit.holds_g) if kit.holds_g is not None else None,
                 shared=KIT_TRAITS[kit.kind].hangs,
                 join_within=JOIN_MIN if KIT_TRAITS[kit.kind].joined else None,
-                milliamps=amps,
+                milliamps=milliamps,
                 circuit=circuit.name if circuit is not None else None,
                 free_at=None if day.units[name].is_down else 0,
             )

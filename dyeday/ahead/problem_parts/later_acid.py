@@ -14,7 +14,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Stay
-from dyeday.track.day.bath_contents import PART_MIN, stay_acids
+from dyeday.track.day.bath_contents import ACID_PART_MIN, stay_acids
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heats_of
 from dyeday.track.timestamp import Moment
@@ -62,7 +62,7 @@ def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetim
     parts = acid_parts(day.plan, batch.layer_of(heat.id.layer))
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)
     for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
-        at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * PART_MIN)), steps)
+        at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * ACID_PART_MIN)), steps)
         if at < heat.end:
             acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
             yield Planned(heat.owner, acid, heat.unit, at, at + POUR, attended=True)

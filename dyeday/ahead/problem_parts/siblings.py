@@ -40,6 +40,6 @@ def _at_once(plan: Plan, units: Sequence[Unit], kind: KitKind) -> int:
     alike = [unit for unit in units if unit.kind == kind.value and unit.free_at is not None]
     room = sum(not unit.milliamps for unit in alike)
     for circuit in plan.circuits:
-        amps = sorted(unit.milliamps for unit in alike if unit.circuit == circuit.name and unit.milliamps)
-        room += sum(sum(amps[: n + 1]) <= limit_ma(circuit) for n in range(len(amps)))
+        draws_ma = sorted(unit.milliamps for unit in alike if unit.circuit == circuit.name and unit.milliamps)
+        room += sum(sum(draws_ma[: n + 1]) <= limit_ma(circuit) for n in range(len(draws_ma)))
     return room

@@ -25,7 +25,7 @@ from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25
 """that soaked yarn carries away, hand-squeezed 1.0 to 1.5 L/kg; common practice, no source"""
-PART_MIN = 10.0
+ACID_PART_MIN = 10.0
 """between the parts of a pot's acid once it simmers; common practice, no source"""
 SMALL_SHARE = 0.05
 """share of a full dose; less than that is not offered"""
@@ -306,7 +306,7 @@ def acid_offer(
 def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     """Return the acid, mL or g, to put into the simmering pot of a batch now; 0 if it lacks none.
 
-    The second part goes in as the simmer begins, further ones every `PART_MIN`; a pH low enough asks for none.
+    The second part goes in as the simmer begins, further ones every `ACID_PART_MIN`; a pH low enough asks for none.
     """
     heat, layer = batch.open_heat, batch.current_layer
     parts = acid_parts(day.plan, layer)
@@ -323,7 +323,7 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
         return 0.0
     put = sum(one.amount_of(day.plan.acid) for one in (*batch.acids, *stay_acids(day, batch, stay, now)))
     has = put - taken_before(day, batch, stay, now)
-    due = min(parts, 2 + int(minutes(heat.heat_start, now) // PART_MIN))
+    due = min(parts, 2 + int(minutes(heat.heat_start, now) // ACID_PART_MIN))
     lacks = need.amount * due / parts - has
     return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
 

@@ -102,7 +102,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Less soak than the base needs when dye went on."""
+    """Less soak than the base needs when dye went on; of yarn with no soak on record see `missed_acid_soak`."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
