@@ -85,6 +85,14 @@ def test_a_soak_a_day_and_more_before_its_dye_is_not_advised_yet() -> None:
     assert "01" not in soaks[1]
 
 
+def test_a_chore_before_a_soak_that_can_wait_says_so() -> None:
+    """Tied now, 01 is to be painted only 34 h later."""
+    plan = read_plan(f'{PLAN}\n[[chore]]\nname = "tie"\nminutes = 5\nper = "batch"\nwhen = "before soak"\n')
+    far = later(ahead(plan=plan), "01", StepKind.PAINT, 34 * 60)
+    why = next(i.why for i in advice(day_of([], plan), now("09:00"), 20, far) if (i.about, i.do) == ("01", "tie"))
+    assert "soaks later, until Sun " in why
+
+
 def test_heat_that_fits_only_after_the_stop_is_advised_for_then_and_not_as_ready() -> None:
     """04 has rested since 10:14: its second burst is ready, unless it comes on Sunday at 09:20."""
     burst = [at("10:05", "04", heat_no=1, run="start", unit="oven 1"), at("10:09", "04", heat_no=1, run="end")]

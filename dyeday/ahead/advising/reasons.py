@@ -9,7 +9,7 @@ from itertools import takewhile
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import flag_first
-from dyeday.ahead.advising.still_to_do import chore_of, to_do
+from dyeday.ahead.advising.still_to_do import chore_of, soaks_too_long, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.problem_parts.hours import absence_met, no_hands_met
 from dyeday.ahead.problem_parts.off_early import off_early
@@ -82,6 +82,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:
+        if dyed is not None and soaks_too_long(after, forecast):
+            return f"soaks later, until {day.time_text(dyed.start)}"
         word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
         if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
             word += f" until {day.time_text(dyed.start)}"
