@@ -404,7 +404,7 @@ def test_overdyed_the_batch_goes_on_under_another_name(tmp_path: Path) -> None:
     """Its history stays."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("m", "1", "e", "o", "1")
+        await bench.press("m", "1", "e", "o", "2")
         assert "Tin Roof Rain" in bench.row("01")
         assert "soak" in bench.row("01")
 
