@@ -36,7 +36,7 @@ from dyeday.track.timers.timers import timers_of
 from dyeday.track.timestamp import Moment
 from tests.ahead.late_case import drawn_ends
 from tests.fakes import HOME_DAY, SHORT_DAY, FakeClock
-from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
+from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, proper, soaked
 
 SHORT = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
 MORNING = problem_of(begin(SHORT), now("09:00"), tonight=True).now
@@ -448,6 +448,24 @@ def test_a_chore_done_for_a_lot_stays_done_where_its_first_batch_is_split_or_lea
 
     assert asked(lines[:3]) == ["stir"]
     assert asked(lines) == []
+
+
+@pytest.mark.parametrize("per", [ChorePer.LOT, ChorePer.DAY])
+@pytest.mark.parametrize(("taken", "time"), [(4, "12:29"), (5, "12:31"), (7, "12:46")], ids=["cool", "rinse", "dry"])
+def test_a_chore_after_the_rinse_of_a_lot_or_the_day_stays_until_it_is_done(
+    per: ChorePer, taken: int, time: str
+) -> None:
+    plan = with_chores(Chore("wash sink", 10, per, ChoreWhen.AFTER_RINSE))
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "01"))
+    lines = [*soaked(), *proper()[3 : 4 + taken]]
+    lot = {"lot": "01"} if per is ChorePer.LOT else {}
+    done = at(time, event="chore", chore="wash sink", when="after rinse", **lot)
+
+    def asked(lines: list[Line]) -> list[str]:
+        return [step.id.chore for step in ahead(lines, time, plan).steps if step.is_chore]
+
+    assert asked(lines) == ["wash sink"]
+    assert asked([*lines, done]) == []
 
 
 @pytest.mark.parametrize(

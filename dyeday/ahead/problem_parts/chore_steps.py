@@ -46,28 +46,40 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
 
 def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
     """Yield the chores of a lot and of the day, and link them to what they come before or after."""
-    records = {record.no: record for record in day.unsplit}
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
-        own = ((records[str(batch.id)].mix, batch) for batch in batches if batch.id in records)
-        groups = grouped((mix if chore.per == ChorePer.LOT else "", batch) for mix, batch in own)
-        for mix, members in groups.items():
-            places = [(b, _place_of(b, chore.when)) for b in members]
-            waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
-            if not waiting or (chore.when in BEFORE and len(waiting) < len(members)):
-                continue  # begun already, so the chore was done
+        at_work = {batch.id: batch for batch in batches}
+        is_before, groups = chore.when in BEFORE, grouped((_lot_of(one, chore), one) for one in day.unfinished)
+        for mix, lot in groups.items():
+            members = [at_work[one.no] for one in lot if one.no in at_work]
+            places = [(b, place) for b in members if (place := _place_of(b, chore.when)) is not None]
+            waiting = [b for b, place in places if place >= len(b.past)]
+            # Before a step that has begun for one, the chore was done; after it, it stays until it is recorded.
+            if (len(waiting) < len(members) or not members) if is_before else not (waiting or _took(lot, chore.when)):
+                continue
             group = _group_of(day, chore, mix)
             if day.has_done("", group):
                 continue
-            for batch, place in waiting:
-                if chore.when in BEFORE:
+            for batch, place in places:
+                if is_before:
                     links.append(Link(group, 0, batch.id, place))
                 else:
                     links.append(Link(batch.id, place, group, 0))
             minutes = max(1, ceil(chore.minutes))
             begun = chore_past(day, "", group, minutes, now_min)
             yield Batch(group, (Step(_id(chore), minutes),), past=(begun,) if begun else (), counts=False)
+
+
+def _lot_of(record: BatchRecord, chore: Chore) -> str:
+    """Return the mix of the batches that a chore is done once for; "" for the whole day."""
+    return record.mix if chore.per is ChorePer.LOT else ""
+
+
+def _took(lot: Iterable[BatchRecord], when: ChoreWhen) -> bool:
+    """Return whether a batch took the step of ``when`` in this session."""
+    state = State.PAINT if when is ChoreWhen.AFTER_PAINT else State.RINSE
+    return any(stay.state is state and one.is_of_session(stay.since.utc) for one in lot for stay in one.stays)
 
 
 def _id(chore: Chore) -> StepId:
@@ -115,7 +127,7 @@ def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Ite
     for chore in plan.chores:
         if chore.when is not ChoreWhen.AFTER_DRY or chore in own:
             continue
-        groups = grouped((one.mix if chore.per is ChorePer.LOT else "", one) for one in day.unfinished)
+        groups = grouped((_lot_of(one, chore), one) for one in day.unfinished)
         for mix, members in groups.items():
             release = max(dry_at.get(one.no, stop + 1) for one in members)
             if release <= stop:
