@@ -30,14 +30,15 @@ class Policy:
 # Painting before heat comes off ends some days of the trade sooner, but leaves heat on that draws its amps meanwhile.
 FOR_END = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
-    Policy((1, 0, 3, 2, 4, 5), "heat", 5, 3),
-    Policy((2, 0, 3, 1, 4, 5), "left", 0),
-    Policy((1, 0, 3, 2, 4, 5), "light", 0),
-    Policy((2, 1, 3, 0, 4, 5), "heat", 5, 3),
-    Policy((0, 1, 3, 2, 4, 5), "light", 5),
+    Policy((0, 2, 3, 1, 4, 5), "short", 5, 3),
+    Policy((0, 1, 3, 4, 2, 5), "heat", 0),
+    Policy((0, 1, 4, 3, 2, 5), "light", 0),
+    Policy((1, 2, 3, 0, 4, 5), "heat", 10, 5),
+    Policy((0, 1, 3, 2, 4, 5), "short", 0, 0),
+    Policy((0, 1, 2, 4, 3, 5), "left", 5, 3),
     Policy((2, 0, 3, 1, 4, 5), "heat", 0),
-    Policy((1, 0, 2, 3, 4, 5), "left", 0, 0),
 )
+"""chosen one after the other, each to add most to those before it on random days"""
 TO_FINISH = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
     Policy((1, 0, 4, 3, 2, 5), "heat", 0),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 from random import Random
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables
@@ -21,7 +22,7 @@ FARTHEST = 1 << 16
 STAGES = {OPEN: 0, DYE: 0, HEAT_ON: 1, HEAT_OFF: 1, OTHER: 1, LAST: 2}
 
 
-def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) -> tuple[Rule, list[int]]:
+def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) -> tuple[Rule, Sequence[int]]:
     """Return a rule near another, and the tasks whose keys differ; no tasks where all may go differently."""
     draw = rng.random
     if draw() < SWITCH:
@@ -46,14 +47,28 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
     elif part > WHOLE:
         stage = STAGES[tables.kinds[tasks[int(draw() * len(tasks))]]]
         tasks = [t for t in tasks if STAGES[tables.kinds[t]] == stage]
+    step = 1 + int(draw() ** 2 * _spread(rule))
+    return _shifted(rule, tasks, -step if draw() < 0.5 else step)
+
+
+def _spread(rule: Rule) -> int:
+    return min(max(rule.keys) - min(rule.keys) + 1, FARTHEST)
+
+
+def _shifted(rule: Rule, tasks: Sequence[int], step: int) -> tuple[Rule, Sequence[int]]:
+    """Return a rule by which some tasks go so much later, and those tasks."""
     keys = rule.keys[:]
-    spread = min(max(keys) - min(keys) + 1, FARTHEST)
-    step = 1 + int(draw() ** 2 * spread)
-    if draw() < 0.5:
-        step = -step
     for t in tasks:
         keys[t] += step
-    return Rule(rule.ranks, rule.wait, rule.over, keys), list(tasks)
+    return Rule(rule.ranks, rule.wait, rule.over, keys), tasks
+
+
+def _first_and_last(tables: Tables, rule: Rule) -> Iterator[tuple[int, Sequence[int]]]:
+    """Yield which way each batch goes and its tasks: in front of all others (-1), from the last; behind them (1)."""
+    whole = [range(a, z) for a, z in pairwise(tables.first) if a < z]
+    whole.sort(key=lambda tasks: rule.keys[tasks[0]])
+    yield from ((-1, tasks) for tasks in reversed(whole))
+    yield from ((1, tasks) for tasks in whole)
 
 
 def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]) -> int:
@@ -89,6 +104,7 @@ def climb_rules(
 ) -> Rule:
     """Return the rule reached when ``patience`` changes brought nothing, the aim is met or the budget spent.
 
+    Each batch is put in front of all others first, then behind them; what is changed after that is drawn at random.
     ``keep`` is shown every day that is not worse than the one before.
     """
     ranking = rule.ranking(tables)
@@ -99,19 +115,18 @@ def climb_rules(
     if known is not None:
         keep(known)
         limits = aim.limits(value)
-    idle = 0
+    idle, moves = 0, _first_and_last(tables, rule)
     while idle < patience and not aim.enough(value) and not budget.over():
         idle += 1
-        other, changed = vary(rng, tables, rule, policies)
+        sign, whole = next(moves, (0, ()))
+        other, changed = _shifted(rule, whole, sign * _spread(rule)) if sign else vary(rng, tables, rule, policies)
         numbers = other.ranking(tables)
         budget.used += 1
-        if known is not None and changed:
-            same = same_until(tables, known, ranking, numbers, changed)
-            if same >= len(known.order):
-                continue
-            played = play(tables, numbers, other.wait, other.over, (), limits, known, same)
-        else:
-            played = play(tables, numbers, other.wait, other.over, (), limits)
+        like = known if changed else None
+        same = same_until(tables, like, ranking, numbers, changed) if like is not None else 0
+        if like is not None and same >= len(like.order):
+            continue
+        played = play(tables, numbers, other.wait, other.over, (), limits, like, same)
         if played is None or (reached := aim.value(played.state)) > value:
             continue
         rule, ranking, known = other, numbers, played
