@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import pairwise
 from random import Random
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables
@@ -64,9 +63,18 @@ def _shifted(rule: Rule, tasks: Sequence[int], step: int) -> tuple[Rule, Sequenc
 
 
 def _first_and_last(tables: Tables, rule: Rule) -> Iterator[tuple[int, Sequence[int]]]:
-    """Yield which way each batch goes and its tasks: in front of all others (-1), from the last; behind them (1)."""
-    whole = [range(a, z) for a, z in pairwise(tables.first) if a < z]
-    whole.sort(key=lambda tasks: rule.keys[tasks[0]])
+    """Yield which way each batch goes and its tasks: in front of all others (-1), from the last; behind them (1).
+
+    Batches of which something belongs together go together.
+    """
+    leads = list(range(len(tables.batches)))
+    for tasks, _, _ in tables.near:
+        for t in tasks:
+            leads[tables.batch_of[t]] = tables.batch_of[tasks[0]]
+    groups: dict[int, list[int]] = {}
+    for t, b in enumerate(tables.batch_of):
+        groups.setdefault(leads[b], []).append(t)
+    whole = sorted(groups.values(), key=lambda tasks: rule.keys[tasks[0]])
     yield from ((-1, tasks) for tasks in reversed(whole))
     yield from ((1, tasks) for tasks in whole)
 
@@ -122,7 +130,7 @@ def climb_rules(
         other, changed = _shifted(rule, whole, sign * _spread(rule)) if sign else vary(rng, tables, rule, policies)
         numbers = other.ranking(tables)
         budget.used += 1
-        like = known if changed else None
+        like = known if changed and tables.batch_of[changed[0]] == tables.batch_of[changed[-1]] else None
         same = same_until(tables, like, ranking, numbers, changed) if like is not None else 0
         if like is not None and same >= len(like.order):
             continue
