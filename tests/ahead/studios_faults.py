@@ -5,14 +5,14 @@ Lots apart and waits for dry yarn count only where a day without them, searched 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise, permutations
 
 from dyeday.ahead.forecast import LEAST
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.kernel.problem import Link, Solution
+from dyeday.ahead.kernel.problem import Link, Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.terms import State, StepKind, WarningKind
@@ -169,18 +169,46 @@ def _tray_free(day: Day, found: Forecast, load: Planned, since: datetime) -> boo
 
 
 def soaks_before(found: Forecast, load: Planned, other: Planned) -> bool:
-    """Tell whether a day in which a soak is begun before another step ends nearly as early."""
+    """Tell whether a day in which a soak is begun before another step ends nearly as early, with shorter waits.
+
+    Where hands wait as long for other yarn instead, nothing is gained.
+    """
     steps = {batch.id: [step.id for step in batch.steps] for batch in found.problem.batches}
     link = Link(load.owner, steps[load.owner].index(load.id), other.owner, steps[other.owner].index(other.id))
-    return _nearly_as_early(found, [link]) is not None
+    again = _nearly_as_early(found, [link])
+    return again is not None and _waits_min(found.problem, again.rows) < _waits_min(found.problem, _rows(found))
+
+
+def _rows(found: Forecast) -> Iterator[Row]:
+    """Yield the steps of a forecast with the minutes of its problem."""
+    for s in found.steps:
+        start, end = (found.problem.now + round((at - found.at.utc).total_seconds() / 60) for at in (s.start, s.end))
+        yield Row(s.owner, s.id, s.unit, start, end, s.attended)
+
+
+def _waits_min(problem: Problem, rows: Iterable[Row]) -> int:
+    """Return the minutes for which hands idle until yarn has soaked that they then paint at once."""
+    soaks = {(b.id, s.id): s.minutes for b in problem.batches for s in b.steps if not s.attended and not s.exact}
+    by_start = sorted(rows, key=lambda row: (row.start, row.end))
+    soaked = {(r.batch, r.end): r.start + soaks[r.batch, r.step] for r in by_start if (r.batch, r.step) in soaks}
+    hands = [row for row in by_start if row.attended]
+    return sum(
+        row.start - before.end
+        for before, row in pairwise(hands)
+        if soaked.get((row.batch, row.start), 0) >= row.start - 1
+    )
 
 
 def _nearly_as_early(found: Forecast, links: Sequence[Link]) -> Solution | None:
-    """Return a day that keeps ``links`` too and is over `WORTH_MIN` later at most; None where none is found."""
+    """Return a day that keeps ``links`` too and is over `WORTH_MIN` later at most; None where none is found.
+
+    A day that puts other siblings apart instead, or stretches rests, is none.
+    """
     problem = replace(found.problem, links=(*found.problem.links, *links))
     again = solve(problem, END if found.for_end else COUNT, evaluations=LEAST)
     now, then = found.advised.value, again.value
-    if (then.late, then.missed) > (now.late, now.missed) or then.end > now.end + WORTH_MIN:
+    worse = then.end > now.end + WORTH_MIN or then.senseless > now.senseless
+    if (then.late, then.missed, worse) > (now.late, now.missed, False):
         return None
     return again if len(again.left_out) <= len(found.left_out) else None
 

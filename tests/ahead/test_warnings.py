@@ -228,18 +228,20 @@ def test_no_step_is_foreseen_after_its_deadline() -> None:
 
 
 def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
-    """Minutes to spare would leave open from when they count."""
+    """Minutes to spare would leave open from when they count. Where a tank is filled just before, from then on."""
     found = ahead()
     stop = found.finish + timedelta(minutes=5)
     session = replace(plan_with().session, stop_min=stop.hour * 60 + stop.minute)
     tight = ahead(plan=replace(plan_with(), session=session))
+    fills = {(s.batch, s.start) for s in with_fills(plan_with(), tight.steps) if s.kind is StepKind.FILL}
     last = {(deadline.batch, deadline.at): deadline.foreseen for deadline in deadlines(tight)}
     told = of_kind(tight, WarningKind.LATEST_START)
     assert told
     for warned in told:
         planned = last[warned.about, warned.at]
         assert planned is not None
-        said = f" by {warned.at:%H:%M} to be rinsed by {stop:%H:%M}; planned for {planned:%H:%M}"
+        fill = timedelta(minutes=FILL_MIN if (warned.about, planned) in fills else 0)
+        said = f" by {warned.at + fill:%H:%M} to be rinsed by {stop:%H:%M}; planned for {planned + fill:%H:%M}"
         assert warned.text.endswith(said)
 
 

@@ -53,16 +53,16 @@ def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
 
 
 def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_through_heat() -> None:
-    """All five are through their heat by 15:00: by 14:00 one rinse fewer is done, by 16:00 one more."""
+    """All five are through their heat by 15:00: by 13:30 one rinse fewer is done, by 16:00 one more."""
     plan = replace(THE_PLAN, batches=THE_PLAN.batches[:5])
     day = day_of([], replace(plan, session=replace(plan.session, aim=DayAim.HEAT_BY_STOP, stop_min=15 * 60)))
     before = asked(day)
     said = {}
-    for stop in (14, 15, 16):
-        after = forecast(with_stop(day, stop * 60), now("09:00"), evaluations=40, warn=False, before=before)
+    for stop in (13.5, 15, 16):
+        after = forecast(with_stop(day, round(stop * 60)), now("09:00"), evaluations=40, warn=False, before=before)
         said[stop] = (brought_text(before, after, lambda at: f"{at:%H:%M}"), gain_text(gain_of("", before, after)))
-    assert "1 batch fewer rinsed by stop; tomorrow's work until" in said[14][0]
-    assert said[14][1] == "1 batch fewer rinsed by stop"
+    assert "1 batch fewer rinsed by stop; tomorrow's work until" in said[13.5][0]
+    assert said[13.5][1] == "1 batch fewer rinsed by stop"
     assert said[15] == ("nothing changes", "no gain")
     assert said[16][0].endswith("1 batch more rinsed by stop; no work for tomorrow")
 

@@ -6,7 +6,7 @@ batches; a *slot* is one hold of one batch. All offsets are minutes after the ta
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -175,3 +175,16 @@ def without_stop(tables: Tables) -> Tables:
         relaxed.windows = [*before[:-1], (before[-1][0], BIG)]
     relaxed.stop = BIG
     return relaxed
+
+
+def with_links(tables: Tables, links: Iterable[tuple[int, int]]) -> Tables:
+    """Return the same work in which, for each (task, task of another batch), the second waits for the first's end."""
+    more = copy(tables)
+    more.tasks, more.waits = tables.tasks[:], tables.waits[:]
+    more.meets = {task: list(others) for task, others in tables.meets.items()}
+    for of, to in links:
+        more.meets.setdefault(of, []).append((to, tables.tasks[of][0]))
+        more.waits[to] += 1
+        more.tasks[of] = (*more.tasks[of][:12], True, *more.tasks[of][13:])
+        more.tasks[to] = (*more.tasks[to][:11], True, *more.tasks[to][12:])
+    return more

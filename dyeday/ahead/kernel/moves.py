@@ -286,3 +286,9 @@ def at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
             shortened.append(b)
         seen[b] += 1
     return shortened
+
+
+def whole(tables: Tables, lead: Sequence[int]) -> list[int]:
+    """Return an order with all that it does not contain yet behind it, batch by batch."""
+    first = tables.first
+    return [*lead, *(b for b in range(len(first) - 1) for _ in range(first[b + 1] - first[b] - lead.count(b)))]

@@ -10,7 +10,7 @@ from itertools import chain, repeat, takewhile
 from random import Random
 
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.compiled import BIG, Tables, without_stop
+from dyeday.ahead.kernel.compiled import BIG, OTHER, Tables, without_stop
 from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import (
     FOR_COUNT,
@@ -24,11 +24,11 @@ from dyeday.ahead.kernel.dispatching_rules import (
 from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
 from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
-from dyeday.ahead.kernel.moves import at_most, justified, kick
+from dyeday.ahead.kernel.moves import at_most, justified, kick, whole
 from dyeday.ahead.kernel.mutations import climb_rules, vary
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
-from dyeday.ahead.kernel.sense import dyed_later, mended, tie, together
+from dyeday.ahead.kernel.sense import dyed_later, linked, mended, tie, together
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -58,6 +58,8 @@ MENDS_LEAST = 40
 """evaluations in which what makes no sense may be mended, however short the look"""
 MENDS = 4
 """evaluations of the search for each in which what makes no sense may be mended; what dries out, in all of them"""
+LINKED = 80
+"""evaluations at most in which siblings that are apart wait for each other; no more than were used before"""
 AGAIN = 0.4
 """share of rules no better than the best one after which the best order is climbed from again"""
 
@@ -123,7 +125,7 @@ class _Search:
             self._count()
 
     def settle(self) -> None:
-        """Let what could start while hands idle go ahead, where that costs nothing."""
+        """Let what could start while hands idle go ahead, where that costs nothing, and mend what makes no sense."""
         if self.best_state is None:
             return
         self._play(self.tables.places(self.best_order))
@@ -131,6 +133,11 @@ class _Search:
         until = self.budget.used + max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS))
         while self._mended(until):
             pass
+        budget = Budget(self.budget.used + min(LINKED, self.budget.used), None, used=self.budget.used)
+        for tables in linked(self.tables, self.best_state):
+            rule = Rule((0,) * (OTHER + 1), 0, BIG, self.tables.places(self.best_order))
+            climb_rules(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
+        self.budget.used = budget.used
 
     def _begin_sooner(self) -> None:
         """Put what fits before the first task into the hands until then, where that costs nothing.
@@ -182,7 +189,10 @@ class _Search:
         """Play the day in which hands take the smallest number first, once ``lead`` is done."""
         self.budget.used += 1
         if (played := play(self.tables, numbers, 0, lead=lead)) is not None:
-            self._keep(played.order, played.state)
+            self._keep_day(played)
+
+    def _keep_day(self, day: Played) -> None:
+        self._keep(day.order, day.state)
 
     def _keep(self, order: list[int], state: PartialSchedule | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
@@ -359,21 +369,14 @@ class _Search:
             return rule, []
         if aim.enough(aim.value(last[-1].state)):
             self._complete(last[-1].order, last[-1].state)
-        return rule, self._whole(last[-1].order)
+        return rule, whole(self.tables, last[-1].order)
 
-    def _whole(self, lead: list[int]) -> list[int]:
-        """Return an order with all that it does not contain yet behind it, batch by batch."""
-        first = self.tables.first
-        rest = [b for b in range(len(self.tables.batches)) for _ in range(first[b + 1] - first[b] - lead.count(b))]
-        return lead + rest
-
-    def _one_more(self, relaxed: Tables, order: list[int], wanted: int) -> list[int]:
-        """Climb towards ``wanted`` batches rinsed by the stop, as if evening never came; return the order reached."""
+    def _one_more(self, relaxed: Tables, order: list[int], wanted: int) -> None:
+        """Climb towards ``wanted`` batches rinsed by the stop, as if evening never came."""
         aim = FirstFew(relaxed, wanted, self.tables.stop)
         reached, state = climb(relaxed, order, aim, self.rng, self.budget, PATIENCE * len(order))
         if state is not None and aim.enough(aim.value(state)):
             self._complete(reached[: state.at], state)
-        return reached
 
     def _complete(self, lead: list[int], state: PartialSchedule) -> None:
         """Follow ``lead`` except for yarn that would be left painted, then let some policies go on from there."""
@@ -392,6 +395,6 @@ class _Search:
                     self._keep(played.order, played.state)
             # Policies may paint more than can be heated in time on the days that follow.
             if self._done == done or self.best[0]:
-                self._decode(self._whole(list(sure)))
+                self._decode(whole(self.tables, sure))
             if self._done > done:
                 return

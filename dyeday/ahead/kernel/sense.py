@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise, permutations
 
-from dyeday.ahead.kernel.compiled import DYE, HEAT_OFF, HEAT_ON, Tables
+from dyeday.ahead.kernel.compiled import DYE, HEAT_OFF, HEAT_ON, Tables, with_links
 from dyeday.ahead.kernel.decode import PartialSchedule
 from dyeday.ahead.kernel.moves import exchanged
 from dyeday.ahead.kernel.problem import Id
@@ -224,6 +224,15 @@ def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> It
                     if t - task + other in theirs:
                         numbers[t] = sign * max(sign * number[t], sign * number[t - task + other] - 1)
                 yield numbers, []
+
+
+def linked(tables: Tables, state: PartialSchedule) -> Iterator[Tables]:
+    """Yield tables in which none of what is apart goes on before what stands before the other is done."""
+    for early, late, _ in _apart(tables, state.starts):
+        ways = [
+            (before - 1, to) for before, to in ((early, late), (late, early)) if before > _own(tables, before).start
+        ]
+        yield with_links(tables, ways)
 
 
 def _beginnings(tables: Tables, heat: int) -> list[int]:
