@@ -61,7 +61,16 @@ def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = (
     ]
     if missing:
         return missing + day.unknown
-    return [*day.unknown, *_steps(day), *_hands(day), *_put_down(day), *_waits(day), *_kit(day), *_amps(day)]
+    return [
+        *day.unknown,
+        *_steps(day),
+        *_hands(day),
+        *_put_down(day),
+        *_waits(day),
+        *_heats(day),
+        *_kit(day),
+        *_amps(day),
+    ]
 
 
 def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> int:
@@ -160,6 +169,19 @@ def _put_down(day: Day) -> Iterator[str]:
         step, following = numbers[of].steps[n], numbers[after].steps[then]
         if step.goes_on and after != of and not following.brief:
             yield f"{of}.{step.id}: put down for {after}.{following.id}"
+
+
+def _heats(day: Day) -> Iterator[str]:
+    """Yield heat that runs in an empty house, or that hands end while they are away."""
+    windows = _windows(day.problem)
+    for batch in day.batches:
+        for step, row in ((step, day.rows.get((batch.id, n))) for n, step in enumerate(batch.steps) if step.draws):
+            if row is None:
+                continue
+            if any(row.start < back and row.end > out for out, back in day.problem.closed):
+                yield f"{batch.id}.{step.id}: runs while the house is empty"
+            if step.by_hand and not any(a <= row.end and (z is None or row.end <= z) for a, z in windows):
+                yield f"{batch.id}.{step.id}: ends at {row.end}, when hands are away"
 
 
 def _windows(problem: Problem) -> list[tuple[int, int | None]]:

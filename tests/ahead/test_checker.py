@@ -124,3 +124,17 @@ def test_weight_that_does_not_fit_is_found() -> None:
     """400 g in a steamer for 300."""
     units = tuple(replace(u, holds_mg=300_000) if u.name == "steamer 1" else u for u in UNITS)
     assert "01 in steamer 1: 400000 mg do not fit" in violations(replace(PROBLEM, units=units), GOOD)
+
+
+def test_heat_in_an_empty_house_is_found() -> None:
+    """The first batch is in heat from 652 to 682, the second from 694 to 724."""
+    empty = replace(PROBLEM, closed=((640, 653), (682, 694)))
+    assert violations(empty, GOOD) == ["01.heat: runs while the house is empty"]
+
+
+def test_heat_that_hands_end_is_found_where_it_ends_between_two_windows() -> None:
+    """The second batch's heat ends at 724, after hands have left at 720."""
+    steps = tuple(replace(step, by_hand=step.draws) for step in STEPS)
+    problem = replace(PROBLEM, batches=tuple(replace(batch, steps=steps) for batch in PROBLEM.batches))
+    assert violations(problem, GOOD) == ["02.heat: ends at 724, when hands are away"]
+    assert violations(replace(problem, at_heat=((720, 724),)), GOOD) == []
