@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.dispatching_rules import FOR_END, rule_of
-from dyeday.ahead.kernel.mutations import vary
+from dyeday.ahead.kernel.hill_climb import vary
 from dyeday.ahead.kernel.problem import Batch, Problem, Step
 from dyeday.ahead.kernel.search import solve
 from dyeday.bench.view.bench_view import fit_text

@@ -13,8 +13,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.watch_link import CannotShowError
-from dyeday.watch.door import Door, Values
-from dyeday.watch.serving import ServedPage, home_address, qr_lines
+from dyeday.watch.serving import Door, ServedPage, Values, home_address, qr_lines
 from tests.watch.served import SECRET, Reply, demo_day, get, raw, served, show
 
 

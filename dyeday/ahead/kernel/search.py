@@ -22,10 +22,9 @@ from dyeday.ahead.kernel.dispatching_rules import (
     rule_of,
 )
 from dyeday.ahead.kernel.feasibility import without
-from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
+from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, climb_by, valued, vary
 from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
 from dyeday.ahead.kernel.moves import at_most, justified, kick, whole
-from dyeday.ahead.kernel.mutations import climb_rules, vary
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.sense import dyed_later, linked, mended, tie, together
@@ -136,7 +135,7 @@ class _Search:
         budget = Budget(self.budget.used + min(LINKED, self.budget.used), None, used=self.budget.used)
         for tables in linked(self.tables, self.best_state):
             rule = Rule((0,) * (OTHER + 1), 0, BIG, self.tables.places(self.best_order))
-            climb_rules(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
+            climb_by(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
         self.budget.used = budget.used
 
     def _begin_sooner(self) -> None:
@@ -260,7 +259,7 @@ class _Search:
         """Climb by rules; return what was reached."""
         last: deque[Played] = deque(maxlen=1)
         tries = PLAYS * len(self.tables.batches)
-        rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
+        rule = climb_by(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
         if not last:
             return (BIG, 0, 0), rule, []
         order, state = last[-1].order, last[-1].state
@@ -364,7 +363,7 @@ class _Search:
         aim = FirstFew(relaxed, wanted, self.tables.stop)
         last: deque[Played] = deque(maxlen=1)
         tries = PLAYS * len(self.tables.batches)
-        rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
+        rule = climb_by(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
         if not last:
             return rule, []
         if aim.enough(aim.value(last[-1].state)):
