@@ -343,6 +343,14 @@ def test_not_now_is_not_proposed_again_for_its_minutes() -> None:
     assert first(ahead([wished], "09:21"), step.batch).start >= instant("09:21")
 
 
+def test_not_now_never_leaves_heat_on_for_longer() -> None:
+    """The bench does not offer it, but an entry of a file may say so."""
+    on = [*soaked(), *heated()[:2]]
+    wished = at("11:15", "01", event="advice", is_="not now", step="unload 1.1", minutes=60)
+    for lines in (on, [*on, wished]):
+        assert first(ahead(lines, "11:16"), "01").start == instant("11:20")
+
+
 def test_this_one_instead_goes_first_until_it_is_begun() -> None:
     """Whatever the search thinks of it."""
     found = ahead()

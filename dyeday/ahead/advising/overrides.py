@@ -38,7 +38,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
     """Return the batches with steps put off released later, and links that put the chosen one first.
 
-    Heat that is on still comes off in time.
+    Heat that is on still comes off in time, whichever override there is.
     """
     wishes = holding(day, batches)
     out: list[Batch] = []
@@ -46,7 +46,7 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
     first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
     for batch in batches:
         wish = wishes.get(batch.id)
-        if wish is not None and wish.what is AdviceAction.NOT_NOW:
+        if wish is not None and wish.what is AdviceAction.NOT_NOW and not _ends_heat(batch, next_step_of(batch)):
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
                 batch = replace(batch, release=max(batch.release, minute_up(day.plan, again)))
@@ -60,9 +60,14 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
         theirs = next_step_of(batch)
         if batch is wanted or theirs is None or place is None or batch.id in needed:
             continue
-        if not (theirs and batch.steps[theirs - 1].draws):  # heat that is on comes off in time
+        if not _ends_heat(batch, theirs):
             more.append(Link(wanted.id, place, batch.id, theirs))
     return out, more
+
+
+def _ends_heat(batch: Batch, place: int | None) -> bool:
+    """Return whether the next attended step, at ``place``, is the end of a heat that is on."""
+    return bool(place and batch.steps[place - 1].draws)
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
