@@ -6,13 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import FlagId, State, Water
+from dyeday.terms import FlagId, KitKind, State, Water
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
@@ -277,6 +278,30 @@ def test_what_has_a_burst_to_come_is_lifted_out_to_rest_and_not_to_cool(
     off = {"batches": ["04"], "unit": "oven 1", "pass": heat_no, "run": "end"}
     entries = drafts_for(offer, OfferTaken("oven 1", "", lifted=offer.to_lift))
     assert entries[:-1] == ([draft("load", None, off)] if heat_no else [])
+
+
+def test_yarn_that_waits_in_the_oven_for_a_burst_there_does_not_rest_after_the_heat_of_another_unit() -> None:
+    """12 was steamed for its first layer, and lies in the only oven before the burst of its second; 13 follows."""
+    both = """
+[[colourway]]
+name = "Two"
+[[colourway.layer]]
+fix = ["steam 40 min"]
+sections = [{ share = 100, dyes = { Navy = 1.0 } }]
+[[colourway.layer]]
+fix = ["microwave 2 min"]
+sections = [{ share = 100, dyes = { Navy = 0.2 } }]
+"""
+    for item, base in (("two", "Sock"), ("two b", "Wool")):
+        both += f'[[order]]\nitem = "{item}"\ncolourway = "Two"\nbase = "{base}"\nskeins = 2\n'
+    waits = [at("14:00", "12", to="paint", layer=2), at("14:30", "12", to="fix", unit="oven 1")]
+    day = day_of([*soaked("12"), *heated("12"), *waits], plan_with(more=both))
+    load = [day.batches["13"]]
+    assert roomy_unit(day, load, KitKind.MICROWAVE, 1, now("14:31")) is None
+    burst = at("14:32", "12", heat_no=1, run="start", unit="oven 1")
+    day = day_of([*soaked("12"), *heated("12"), *waits, burst], plan_with(more=both))
+    assert roomy_unit(day, load, KitKind.MICROWAVE, 1, now("14:33")) is None
+    assert roomy_unit(day, load, KitKind.MICROWAVE, 1, now("14:40")) == "oven 1", "its timer ended the burst"
 
 
 def test_what_has_had_its_bursts_is_lifted_out_to_cool_and_keeps_the_end_by_its_timer() -> None:

@@ -10,7 +10,6 @@ from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import (
     KIT_OF_HEAT,
-    KIT_TRAITS,
     AcidPlace,
     CoolWhere,
     DyeMethod,
@@ -34,7 +33,7 @@ from dyeday.track.day.progress import (
 )
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
-from dyeday.track.flags.room_and_stock import over_room
+from dyeday.track.flags.room_and_stock import over_room, rests
 from dyeday.track.timers.timers import next_heat_no, tank_min
 from dyeday.track.timestamp import Moment, min_figure
 
@@ -323,9 +322,9 @@ def roomy_unit(
 
 def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment | None) -> list[BatchRecord]:
     """Return what takes up room in a unit beside ``batches``, then or later, without what rests after its turn."""
-    kit, numbers = day.plan.kit_of(unit), {batch.no for batch in batches}
+    kit, numbers, at = day.plan.kit_of(unit), {batch.no for batch in batches}, now.utc if now is not None else None
     there = (*day.in_unit(unit), *day.arrivals.get(unit, ()))
-    return [other for other in there if not rests(other, kit, now) and other.no not in numbers]
+    return [other for other in there if not rests(other, unit, kit, at) and other.no not in numbers]
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
@@ -363,10 +362,3 @@ def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | N
 def _tank_lasts(day: Day, unit: str, batches: Sequence[BatchRecord], heat_no: int | None, now: Moment) -> bool:
     tank = tank_min(day, unit, now) if heat_no is not None else None
     return tank is None or not tank.is_short_for(load_on_min(day.plan, batches, heat_no or 1, unit, now))
-
-
-def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:
-    """Return whether a batch that takes turns in its unit has had its burst there, so that the next may go in."""
-    if kit is None or not KIT_TRAITS[kit.kind].in_turn or not batch.heats:
-        return False
-    return (heat_timed_out(batch, now) if now is not None else batch).open_heat is None

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, roomy_unit
+from dyeday.ahead.advising.next_step import NextStep, in_other_unit, roomy_unit
 from dyeday.ahead.advising.next_up import at_batch
 from dyeday.bench.view.batch_row import state_text
 from dyeday.plan.model import Chore, Kit, Layer, Plan
@@ -35,7 +35,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.measured import PLACES, POT, PUDDLE
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.events.reading_text import READING_LABELS
-from dyeday.track.flags.room_and_stock import over_room
+from dyeday.track.flags.room_and_stock import over_room, rests
 from dyeday.track.timers.timers import TankMin, next_heat_no, tank_min
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
@@ -273,7 +273,8 @@ class Offer:
             return ()
         here = {batch.no for batch in self.batches}
         others = [batch for batch in self.day.in_unit(self.unit) if batch.no not in here]
-        resting = [one for one in others if self.has_burst_to_come(one) and rests(one, self.kit, self.now)]
+        out = [one for one in others if rests(one, self.unit, self.kit, self.now.utc)]
+        resting = [one for one in out if self.has_burst_to_come(one)]
         return tuple(one.no for one in others if one.state in (State.FIX, State.COOL) and one not in resting)
 
     def has_burst_to_come(self, batch: BatchRecord) -> bool:
@@ -308,7 +309,8 @@ class Offer:
         here = {batch.no for batch in self.batches}
         kit = self.day.plan.kit_of(unit)
         others = [other for other in self.day.in_unit(unit) if other.no not in here]
-        resting = [other for other in others if self.step.edge is HeatEdge.START and rests(other, kit, self.now)]
+        starts = self.step.edge is HeatEdge.START
+        resting = [other for other in others if starts and rests(other, unit, kit, self.now.utc)]
         later = [other for other in self.day.arrivals.get(unit, ()) if other.no not in here]
         taken = [*(other for other in others if other not in resting), *later]
         parts = ["+".join(f"{other.no} later" if other in later else other.no for other in taken)] if taken else []

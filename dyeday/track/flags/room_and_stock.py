@@ -64,9 +64,7 @@ def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Itera
         flagged_nos: set[str] = set()
         for moment in sorted({place.since.utc, *later}):
             inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
-            if KIT_TRAITS[kit.kind].in_turn:
-                inside = [one for one in inside if not _rests(one, place.unit, moment)]
-            inside = _together_at(inside, moment)
+            inside = _together_at([one for one in inside if not rests(one, place.unit, kit, moment)], moment)
             why, nos = over_room(kit, inside), {one.no for one in inside}
             if why and not nos <= flagged_nos:
                 flagged_nos = nos
@@ -98,10 +96,16 @@ def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[Batch
     return list(whole.values())
 
 
-def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
-    """Return whether a batch has had its burst in a microwave: what rests lets the next one in."""
-    heats = [heat for heat in batch.heats if heat.unit == unit and heat.start.utc <= moment]
-    return bool(heats) and all(heat.end is not None and heat.end.utc <= moment for heat in heats)
+def rests(batch: BatchRecord, unit: str, kit: Kit | None, at: datetime | None) -> bool:
+    """Return whether a batch has had its burst in ``unit``, a microwave, and rests: then the next may go in.
+
+    By ``at``, or, where that is None, by the ends on record.
+    """
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn:
+        return False
+    heats = [heat for heat in batch.heats if heat.unit == unit and (at is None or heat.start.utc <= at)]
+    ends = [heat.end if at is None else heat.end or heat.own_end for heat in heats]
+    return bool(ends) and all(end is not None and (at is None or end.utc <= at) for end in ends)
 
 
 def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
