@@ -91,6 +91,9 @@ def test_one_more_in_a_crowded_unit_raises_a_flag_again() -> None:
     ]
     back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
     assert [flag.cleared is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
+    other = [at(f"09:0{n}", "06", to="soak", unit=f"tray {unit}") for n, unit in ((3, 1), (4, 3))]
+    between = [*crowded[:2], at("09:02", "05", to="soak", unit="tray 2"), *other, *crowded[2:], back[1]]
+    assert [flag.cleared is None for flag in flags(between, FULL, "20:00")] == [False]
     accepted, again = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
     assert (accepted.cleared is None, again.cleared is None) == (False, True)
     assert again.why == "tray 1: 7 skeins, room for 4 (01 + 05 + 06)"

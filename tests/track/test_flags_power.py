@@ -369,6 +369,19 @@ def test_one_more_unit_on_an_overloaded_circuit_raises_a_flag_again() -> None:
     assert "oven 1 + steamer 1 + steamer 2" in found[1].why
 
 
+def test_the_units_of_an_earlier_overload_on_together_again_raise_no_flag_again() -> None:
+    """Also where others were on in between: that they run together was accepted."""
+    plan = wired("volts = 230\namps = 32\nlead_amps = 13", oven_w=2000)
+    lines = [
+        *running(("01", "steamer 1"), until="12:30"),
+        *running(("02", "steamer 2"), since="10:40", until="10:50"),
+        *running(("04", "oven 1"), since="10:55", until="11:00"),
+        at("11:10", "01", event="resolved", rule=LOAD.value, why="the lead is cold"),
+        *running(("05", "steamer 2"), since="11:20", until="12:00"),
+    ]
+    assert [flag.cleared is None for flag in flags(lines, LOAD, "20:00", plan=plan)] == [False]
+
+
 def steamed(until: str, *more: Line, batch: str = "01") -> list[Line]:
     """Return a steamer on from 10:00, of which a fill lasts 100 min, until a time."""
     return [

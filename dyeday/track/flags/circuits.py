@@ -22,13 +22,13 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         if (circuit := _circuit_of(day.plan, heat.unit)) is None:
             continue
         together = [heat, *_others(day, heat, now)]
-        flagged_units: set[str] = set()
+        flagged: list[set[str]] = []
         for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
             on = [one for one in together if one.start.utc <= moment and _ends_after(one, moment)]
             units = _of_circuit(day.plan, circuit, (one.unit for one in on))
             load = draw_of(day.plan, circuit, units)
-            if load.exceeds and not units <= flagged_units:
-                flagged_units = units
+            if load.exceeds and not any(units <= before for before in flagged):
+                flagged.append(units)
                 still_on = draw_of(day.plan, circuit, (one.unit for one in together if one.is_on(now)))
                 do = "switch one off" if still_on.exceeds else "check that plug, socket and lead stayed cool,"
                 remedy = f"{do} and run them in turn. {load.caution}"

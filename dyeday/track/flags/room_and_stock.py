@@ -61,13 +61,13 @@ def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Itera
             continue
         others = _others(day, batch, place, now)
         later = (theirs.since.utc for _, theirs in others if theirs.since > place.since and not hangs)
-        flagged_nos: set[str] = set()
+        flagged: list[set[str]] = []
         for moment in sorted({place.since.utc, *later}):
             inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
             inside = _together_at([one for one in inside if not rests(one, place.unit, kit, moment)], moment)
             why, nos = over_room(kit, inside), {one.no for one in inside}
-            if why and not nos <= flagged_nos:
-                flagged_nos = nos
+            if why and not any(nos <= before for before in flagged):
+                flagged.append(nos)
                 text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
                 remedies = _HUNG if hangs else _HEATED if KIT_TRAITS[kit.kind].heat is not None else _WET
                 is_past = not over_room(kit, [one for one in inside if one.unit == place.unit])
