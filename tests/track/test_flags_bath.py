@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.carry_over import carried_event
 from dyeday.terms import FlagId
-from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
+from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, plan_with, soaked
 
 UNDER, NO_LOOK = FlagId.UNDER_EXHAUSTED, FlagId.NO_BATH_READING
 
@@ -255,6 +256,19 @@ def test_without_a_rule_a_look_is_wanted_only_of_a_lot_that_is_known_to_bleed() 
     assert not flags([*jumper, *nine], NO_LOOK, "20:00", batch="08", plan=plan_with('look = "never"'))
     late = [*nine[:-1], look("eye", "coloured", "16:00", "09")]
     assert not flags([*jumper, *late], NO_LOOK, "20:00", batch="08", plan=usual)
+
+
+def test_a_look_that_was_missed_stays_missed_on_the_day_the_batch_is_carried_to() -> None:
+    """Its colourway is known to bleed from a batch that is not carried."""
+    usual = plan_with('look = "when known to bleed"')
+    nine = [*soaked("09", "08:00", "09:00"), *heated("09", "09:05", "09:55"), look("eye", "coloured", "11:30", "09")]
+    eight = [*soaked("08", "08:00", "09:00", "tray 2"), *heated("08", unit="steamer 2")]
+    lines = [*nine, *eight, at("12:30", "08", to="rinse"), at("12:40", "08", to="dry")]
+    (missed,) = flags(lines, NO_LOOK, "20:00", batch="08", plan=usual)
+    day = day_of(lines, usual)
+    over = at("24:30", "08", **carried_event(day, "2026-04-18-1", day.batches["08"]).to_json())
+    (carried,) = flags([over], NO_LOOK, "26:00", batch="08", plan=usual)
+    assert (carried.since, carried.why, carried.is_carried) == (missed.since, missed.why, True)
 
 
 def test_a_scrapped_batch_needs_no_look() -> None:

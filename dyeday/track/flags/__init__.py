@@ -38,7 +38,7 @@ class Rule:
     thresholds: tuple[str, ...] = ()
     """keys of ``[rules]``"""
     beyond_batch: bool = False
-    """whether it looks beyond its batch, at baths, units or alarms: then a carried batch brings its flags"""
+    """whether it looks beyond its batch, at others, baths, units or alarms: then a carried batch brings its flags"""
     before_dye: bool = False
     """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
 
@@ -70,7 +70,8 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
              "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
-             "A batch was rinsed without a look at what was left in its bath.", ("look",), of_look=True),
+             "A batch was rinsed without a look at what was left in its bath.", ("look",),
+             beyond_batch=True, of_look=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
              "Yarn met rinse water much colder or warmer than itself, or could felt and had not cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
