@@ -240,6 +240,18 @@ def test_a_batch_scrapped_before_it_was_wet_takes_no_extra() -> None:
     assert not short(plan, [*begun, at("10:10", "01", to="scrapped")])
 
 
+def test_a_batch_scrapped_once_it_was_wet_used_its_extra() -> None:
+    """As the shelf counts it."""
+    plan = plan_with(more='[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\non_hand = "56 mL"\n')
+    assert short(plan, [*soaked("05"), at("10:10", "05", to="scrapped")]) == ["soap: 62 mL needed, 56 mL on hand"]
+
+
+@pytest.mark.parametrize(("before", "raised"), [([], False), (soaked("05", unit="tray 2"), True)], ids=["dry", "wet"])
+def test_yarn_that_was_scrapped_came_off_the_shelf_if_it_was_wet(before: list[Line], raised: bool) -> None:
+    said = short(stocked("base", "Sock", "on_hand = 13"), [*BEGUN, *before, at("10:10", "05", to="scrapped")])
+    assert said == (["Sock: 14 skeins needed, 13 on hand"] if raised else [])
+
+
 def deep(grams: float) -> Plan:
     """Return the plan with so much of the dye that only batch 10 (200 g at 1 %: 2 g) takes."""
     return stocked("dye", "Slow", f"on_hand = {grams}")

@@ -24,6 +24,7 @@ from dyeday.track.day.consumption import (
     layers_recorded,
     solution_in_all_ml,
     wetted_before,
+    wetted_here,
 )
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
@@ -242,18 +243,19 @@ def shortages(day: Day) -> Iterator[str]:
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
         takes, has = amounts(acid, plan.acid.on_hand)
         yield f"{plan.acid.name}: {takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
-    to_wet = [batch for batch in day.unsplit if batch.state != State.SCRAPPED and not wetted_before(batch)]
+    takes_yarn = (batch for batch in day.unsplit if batch.state is not State.SCRAPPED or wetted_here(batch))
+    of_day = [batch for batch in takes_yarn if not wetted_before(batch)]
     for extra in plan.extras:
         if extra.on_hand is None:
             continue
-        need = sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
+        need = sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, of_day).values())
         if above(need, extra.on_hand):
             takes, has = amounts(need, extra.on_hand)
             yield f"{extra.name}: {takes} {extra.unit} needed, {has} {extra.unit} on hand"
     for base in plan.bases:
         if base.on_hand is None:
             continue
-        pieces = sum(b.dyed_skeins for b in day.unsplit if b.base.name == base.name and not wetted_before(b))
+        pieces = sum(batch.dyed_skeins for batch in of_day if batch.base.name == base.name)
         if pieces > base.on_hand:
             yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
