@@ -171,7 +171,7 @@ def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
     async def script(bench: Bench) -> None:
         await bench.press("r")
         assert "  e  bath looks" in bench.screen
-        assert re.search(r"^  o  others: spun weight g, jar match,", bench.screen, re.MULTILINE)
+        assert re.search(r"^  o  others: spun weight g, beside the kept sample", bench.screen, re.MULTILINE)
         await bench.press("escape", "space")
         for said in ("1 tray 1", "2 tray 2", "acid, mL of vinegar: 65"):
             assert said in bench.screen
@@ -277,7 +277,7 @@ def test_painted_yarn_past_its_time_is_not_shown_as_about_to_dry_out(tmp_path: P
         assert "painted, 10 min before it dries out" in bench.screen
         assert "safe 10 min" in bench.row("04")
         await bench.on(52)
-        assert bench.app.bench.view_cache.items[0].why == "may have dried out 42 min ago"
+        assert bench.app.bench.view_cache.items[0].why == "may have dried out 42 min ago; or wrap it"
         assert "04 is painted and drying out" in bench.advised[0]
         assert "before it dries out" not in bench.screen
 
