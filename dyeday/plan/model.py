@@ -296,7 +296,7 @@ class Session:
     screen_height_mm: Annotated[
         float | None, Key("height of your screen, for the far view", "mm", 50, 2000, "screen_height")
     ] = None
-    studio: Annotated[str, Key("your studio's name, for labels and packing slips")] = ""
+    studio: Annotated[str, Key("your studio's name, for labels and packing lists")] = ""
 
 
 @dataclass(frozen=True)
@@ -309,7 +309,7 @@ class Plan:
     rules: Rules = field(default_factory=Rules)
     scale_g: Annotated[float, Key("its smallest step", "g", 0.0001, 50, "resolution", "scale")] = 0.1
     jug_ml: Annotated[
-        float, Key("smallest step of the jug: water and acid are rounded to it", "mL", 0.01, 1000,
+        float, Key("half of its finest mark: water and acid are rounded to it", "mL", 0.01, 1000,
                    "resolution", "jug")
     ] = 5.0  # fmt: skip
     air_temperature_c: Annotated[

@@ -107,7 +107,7 @@ HOURS = SetupStep(
               form="spans"),
         Field("aim", "aim", "rinsed by stop; rinsed tonight; or heat by stop, and rinsed another day",
               "rinsed by stop", tuple(AIMS), "name"),
-        Field("studio", "studio's name", "printed on labels and packing slips", "none", form="name"),
+        Field("studio", "studio's name", "printed on labels and packing lists", "none", form="name"),
     ),
 )  # fmt: skip
 WATER = SetupStep(
@@ -120,7 +120,7 @@ WATER = SetupStep(
         Field("bicarbonate", "bicarbonate", "HCO3 in mg/L, as many reports give it: in place of alkalinity",
               "not known yet"),
         Field("hardness", "hardness",
-              "second best: it stands in for alkalinity, and is too high where water is softened or has gypsum",
+              "second best, in place of alkalinity: too low where water is softened, too high where it has gypsum",
               "not known yet"),
         Field("temperature", "cold tap, °C", "a thermometer in the first litre: how warm the soak begins", "15"),
     ),

@@ -247,7 +247,8 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     if layer.how is DyeMethod.IMMERSED and layer.acid_in is not AcidPlace.SOAK:
         return f"stir in{more} more {acid.kind.value}, and read the pH before the heat ends"
-    mist = f"mist{more} more {acid.kind.value}, thinned with water, over the painted yarn, never pour it"
+    what = f"{more.strip()} more {acid.kind.value}, thinned with water," if more else "acid water"
+    mist = f"mist {what} over the painted yarn, never pour it"
     if last_ph_reading(batch, bath.since, now) is None:
         return f"read the pH of a drop squeezed out; above the target, {mist}"
     return f"{mist}, and read the pH before the heat ends"
