@@ -240,6 +240,7 @@ def _cost(number: str, sums: _Sums) -> LotCost:
     for extra in plan.extras:
         if amount := sums.extras.get(extra.name):
             lines.append(CostLine(extra.name, amount, extra.unit, price(extra.price, extra.name, amount)))
+    unpriced += [name for name, amount in sums.extras.items() if amount and name not in {e.name for e in plan.extras}]
     names = number, sums.colourway, sums.base
     return LotCost(*names, tuple(lines), tuple(unpriced), sums.by_recipe, sums.skeins, bearing)
 

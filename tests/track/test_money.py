@@ -107,6 +107,14 @@ def test_soap_is_part_of_what_a_lot_costs() -> None:
     assert soap.money == pytest.approx(0.06)
 
 
+def test_an_extra_that_the_last_days_plan_does_not_name_is_named_as_one_without_a_price() -> None:
+    more = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\nprice = 0.01\n'
+    before = day_of(DONE, plan_with(more=more))
+    after = carried_over(replace(before, plan=THE_PLAN), at("33:30", "01", to="done"))
+    (lot,) = lot_costs([(MORNING, before), ("2026-04-19-1", after)])
+    assert "soap" in lot.unpriced
+
+
 SALT = '[[extra]]\nname = "salt"\namount = "50 g"\nper = "{per}"\nprice = 0.01\n'
 
 
