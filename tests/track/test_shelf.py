@@ -129,6 +129,21 @@ def test_putting_old_movements_away_changes_nothing_on_the_shelf(kinds: list[str
     assert not {m.session for m in old if m.session} & {m.session for m in rest if m.session}
 
 
+def test_putting_old_movements_away_leaves_the_lot_of_the_jar_in_use() -> None:
+    """A bottle of the jar before it is still there."""
+    moves = [move("received", "dye", "Navy", 100, 200, lot="A")]
+    moves.append(solution("Navy", 500, 2, MONDAY, lot="A", at=NOW - timedelta(days=190)))
+    moves.append(move("received", "dye", "Navy", 100, 180, lot="B"))
+    moves += [move("used", "dye", "Navy", 0.1, 100) for _ in range(9)]
+    old, rest = split_off(moves, 10, NOW - timedelta(days=60))
+    whole, going_on = (shelf_of(each).item(StockKind.DYE, "Navy") for each in (moves, rest))
+    assert old
+    assert whole is not None
+    assert going_on is not None
+    assert going_on.lot == whole.lot == "B"
+    assert going_on.amount == pytest.approx(189.1)
+
+
 # --- what a day takes -------------------------------------------------------------------------------------------
 
 STOCK = shelf_of(

@@ -155,16 +155,17 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
 def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
     shelf, first = shelf_of(old), Move("", max(move.at for move in old), MoveKind.COUNTED, why=OPENING)
-    opening = [
+    counted = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
         for item in shelf.items
         if item.amount is not None
     ]
     bottled = replace(first, kind=MoveKind.MADE, thing=StockKind.BOTTLE, unit="mL")
+    opening = []  # bottles come first: each would leave its own lot as the one that came last
     for bottle in (bottle for bottle in shelf.bottles if bottle.left_ml > HARDLY):
         left = replace(bottled, name=bottle.dye, amount=bottle.left_ml, lot=bottle.powder_lot, bottle=bottle.name)
         opening.append(replace(left, strength_pct=bottle.strength_pct, made=bottle.made))
-    return [replace(move, id=f"{old[-1].id}+{n}") for n, move in enumerate(opening)]
+    return [replace(move, id=f"{old[-1].id}+{n}") for n, move in enumerate([*opening, *counted])]
 
 
 Items = dict[tuple[StockKind, str], ShelfItem]
