@@ -181,14 +181,14 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     )
 
 
-def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[str]:
+def overnight(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
-    lines = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), own))
+    lines = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), learned))
     return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in lines]
 
 
-def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
+def _lay(day: Day, batch: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterator[str]:
     batch = heat_timed_out(batch, now)
     since, place = batch.state_since, unit_words(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
@@ -196,7 +196,7 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learn
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:
-        wanted = expected_min(WorkKind.DRY, dry_min(day.plan, batch.colourway), own)
+        wanted = expected_min(WorkKind.DRY, dry_min(day.plan, batch.colourway), learned)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
     elif batch.state == State.COOL:

@@ -24,7 +24,7 @@ from dyeday.track.timers.timers import timer_of, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 SOON = timedelta(minutes=15)
-"""a heater that comes free within this of a step's end is its reason, if yarn is painted for it or unloaded"""
+"""a heater that comes free within this of unloading is its reason; yarn is painted for a heat within twice this"""
 AT_ONCE = timedelta(minutes=1)
 """the reason of a step that begins within this has no time"""
 _PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
@@ -110,10 +110,10 @@ def _of_chore(step: Planned, forecast: Forecast) -> str:
     return f"after {_named(after)}" if after else "it ends the day"
 
 
-def _named(batches: Sequence[str], most: int = 4) -> str:
-    """Return "05, 06" or "01, 02, 03 and 5 more"."""
-    more = len(batches) - most
-    return ", ".join(batches[:most]) + (f" and {more} more" if more > 0 else "")
+def _named(batches: Sequence[str]) -> str:
+    """Return "05, 06" or "01, 02, 03, 04 and 5 more"."""
+    more = len(batches) - 4
+    return ", ".join(batches[:4]) + (f" and {more} more" if more > 0 else "")
 
 
 def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
@@ -197,7 +197,7 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
     """Return the forecast with a sentence on why its next step differs from ``before``.
 
-    None after an undo, a redo or a correction: the comparison would be with a day that no longer counts.
+    No sentence after an undo, a redo or a correction: the comparison would be with a day that no longer counts.
     """
     if before is None or not gain:
         return forecast

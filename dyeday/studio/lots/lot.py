@@ -271,7 +271,7 @@ class Lot:
 
     @property
     def solutions_made(self) -> dict[str, str]:
-        """The day, YYYY-MM-DD, that each dye's solution was made, if it came from a bottle of the shelf."""
+        """The day that each dye's solution was made, if it came from a bottle: "2026-03-01", of two with " + "."""
         return {fact.of: fact.text for fact in self.facts_of("solution made")}
 
 
