@@ -168,6 +168,8 @@ def test_readings_take_a_letter_and_a_number(tmp_path: Path, keys: str, said: di
 
     async def script(bench: Bench) -> None:
         letters = 2 if keys[0] == "o" else 1
+        if letters == 2:
+            await bench.press("0", "3")  # what is immersed has a bath to compare with
         await bench.press("r", *keys[:letters])
         await bench.type(keys[letters:])
         assert "understood:" in bench.screen

@@ -362,7 +362,7 @@ def test_setup_killed_at_every_tenth_key_goes_on_where_it_was(data: Path, keys: 
 
 SCREENS = {
     "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "mute it for 5 min", "tqy"),
-    "demo": (("demo",), "finish", "j", "mute it for 5 min", "tqy"),
+    "demo": (("demo",), "Marsh Lantern", "j", "mute it for 5 min", "tqy"),
     "start": ((), "No day is running", "O", "Plan file", "\x1bq"),
     "orders": (("orders", "--into", "PLAN"), "Kelp Light", "?", "", "q"),
 }

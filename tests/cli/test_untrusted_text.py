@@ -21,8 +21,9 @@ def day(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.
     """A day whose names are all evil, with a flag."""
     monkeypatch.setenv("PATH", str(tmp_path))
     text = SHORT_DAY.read_text(encoding="utf-8")
-    for name in ("Kelp Light", "Plain Sock", "Saturday at the back kitchen", "Slate Blue"):
+    for name in ("Kelp Light", "Plain Sock", "Slate Blue"):
         text = text.replace(name, f"{name} {EVIL}")
+    text = text.replace("Saturday at the back kitchen", EVIL)
     plan = tmp_path / "evil.toml"
     plan.write_text(text, encoding="utf-8")
     shell = Shell(tmp_path / "data", capsys)

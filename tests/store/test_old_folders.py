@@ -67,7 +67,8 @@ ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per"
 def as_then(value: Any) -> Any:
     """Return what is said without the keys that were added since."""
     if isinstance(value, dict):
-        return {key: as_then(each) for key, each in value.items() if key not in ADDED_SINCE}
+        added = (*ADDED_SINCE, "of") if "acid_ml" in value else ADDED_SINCE
+        return {key: as_then(each) for key, each in value.items() if key not in added}
     return [as_then(each) for each in value] if isinstance(value, list | tuple) else value
 
 
