@@ -211,9 +211,14 @@ def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey
     return next((key for key in keys if key in sums), keys[0])
 
 
+def stray_item(no: str) -> str:
+    """Return the item of the order that batch ``no`` is carried over for where its own is gone: "carried 03"."""
+    return f"carried {no}"
+
+
 def _own_order(sums: dict[OrderKey, _Sums], batch: BatchRecord) -> _Sums | None:
     """Return the order that `plan_after` gave a carried batch whose own was gone; None without one."""
-    keys = batch.order_keys(f"carried {batch.carried.no_there}") if batch.carried is not None else ()
+    keys = batch.order_keys(stray_item(batch.carried.no_there)) if batch.carried is not None else ()
     return next((sums[key] for key in keys if key in sums), None)
 
 

@@ -109,7 +109,8 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            steps += [] if soaks_too_long(step, forecast) else [step]
+            if not soaks_too_long(step, forecast):
+                steps.append(step)
     return steps
 
 

@@ -93,7 +93,7 @@ def _movement(step: NextStep | None, bath: str) -> tuple[object, ...]:
 
 
 def _bath(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
-    """Return " without acid" for a soak that gets none, or the colour of a pot; "" for any other step."""
+    """Return " without acid" or " with acid to pH 4.5" for a soak, " in Peat" for a pot; "" for any other step."""
     if step is not None and step.unit_kind is KitKind.POT:
         return f" in {batch.colourway.name}"
     if step is None or step.to is not State.SOAK:

@@ -267,7 +267,7 @@ class BatchRecord:
     def order_keys(self, item: str) -> list[tuple[str, str, str]]:
         """Return the (item, colourway, base) that can identify the order of a share, the likeliest first.
 
-        An overdyed batch is still for the order it was begun for.
+        An overdyed batch has its colours before among them; `is_another_colour` says whether it is what was ordered.
         """
         return [(item, name, self.base.name) for name in (*self.overdyed_from, self.colourway.name)]
 
