@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 K = TypeVar("K")
@@ -15,3 +15,14 @@ def grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
     for key, item in pairs:
         groups.setdefault(key, []).append(item)
     return groups
+
+
+def joined(items: Iterable[T], is_same: Callable[[T, T], bool], join: Callable[[T, T], T]) -> list[T]:
+    """Return items with each joined to the first before it that ``is_same``, in that one's place."""
+    out: list[T] = []
+    for item in items:
+        if (n := next((n for n, other in enumerate(out) if is_same(other, item)), None)) is None:
+            out.append(item)
+        else:
+            out[n] = join(out[n], item)
+    return out

@@ -229,6 +229,8 @@ def _kind_word(unit: Any, spelt: str) -> str:
 US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML = (US_GALLON_L * 1000 / n for n in (768, 256, 16))
 """By their definitions, NIST Handbook 44, appendix C."""
 OUNCE_G = 28.349523125
+M_PER_YARD = 0.9144
+"""international yard, exact by definition"""
 
 
 def show_volume(volume_ml: float, system: UnitSystem = UnitSystem.METRIC, jug_ml: float = 5.0) -> str:

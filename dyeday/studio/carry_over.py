@@ -19,7 +19,7 @@ from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.studio.parcels import latest_moment, stray_item
+from dyeday.studio.parcels import stray_item
 from dyeday.terms import State, TimerKind, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -159,7 +159,7 @@ def _hours(day: Day, date: Date) -> Any:
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
-    now = latest_moment(day) or Moment(day.events[-1].at)
+    now = day.latest_moment or Moment(day.events[-1].at)
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch))
     record = replace(batch, parent=None, split_into=(), last_id=None, acids=acids, lot=lot)

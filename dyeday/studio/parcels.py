@@ -1,4 +1,4 @@
-"""What leaves the studio: complete orders and parcels, what others wait for, what is in no parcel, and the labels.
+"""What leaves the studio: complete orders and parcels, what others wait for, and what is in no parcel.
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
 by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and their number must be
@@ -12,9 +12,8 @@ from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import chain
 
-from dyeday.craft.yarn.fibres import felts
 from dyeday.grouping import grouped
-from dyeday.plan.model import Base, Colourway, Order, OrderKey
+from dyeday.plan.model import Order, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import Outcome, State
@@ -24,12 +23,6 @@ from dyeday.track.day.progress import whereabouts
 from dyeday.track.flags import flag_words, flags_of_batch
 from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
-
-M_PER_YARD = 0.9144
-"""international yard, exact by definition"""
-HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
-WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
-"""care words by whether the yarn felts; common practice, no source. A base's own words go before them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +162,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
         firsts = {order.key: order for order in reversed(day.plan.orders)}
         for key in carried & firsts.keys():
             sums[key].wanted += firsts[key].spare  # what came has its spares, which were not wanted
-        lots, now = lot_numbers(day, session), latest_moment(day)
+        lots, now = lot_numbers(day, session), day.latest_moment
         flags = _open_rules(day, now) if now is not None else {}
         for batch in day.unsplit:
             for item, count in batch.shares:
@@ -228,11 +221,6 @@ def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
 
 
-def latest_moment(day: Day) -> Moment | None:
-    """Return when the day ended or last had an entry; None where it has none."""
-    return day.ended or (Moment(day.last_at) if day.last_at is not None else None)
-
-
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:
     outcome = batch.outcome or Outcome.FIRST
     if batch.is_another_colour and outcome is Outcome.FIRST:
@@ -276,51 +264,3 @@ def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
         sample=order.sample,
     )
     return status, extra
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """What one label says; ``count`` of them are wanted. Length and weight are of one piece."""
-
-    lot: str
-    colourway: str
-    base: str
-    fibre: str
-    length_m: float | None
-    weight_g: float
-    care: str
-    note: str = ""
-    count: int = 1
-    swatches: tuple[tuple[str, float], ...] = ()
-    """(#rrggbb, %) of the sections of its last layer"""
-
-
-def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", count: int = 1) -> Label:
-    """Return the label of pieces of a base. The fibres' words are the plan's: local law may ask for others."""
-    facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
-    return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
-
-
-def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
-    """Return the labels of all that is ready, parcel by parcel, then of what is in no parcel."""
-    bases = {base.name: base for _, day in days for base in day.plan.bases}
-    ways = {way.name: way for _, day in days for way in day.plan.colourways}
-    facts = []
-    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
-        notes = (("sample", order.sample), ("alternate skeins", order.alternate))
-        note = ", ".join(word for word, holds in notes if holds)
-        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
-    for note, apart in (("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)):
-        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
-    return facts
-
-
-def fibre_text(base: Base) -> str:
-    """Return "75 % superwash wool, 25 % nylon": heaviest first, as EU 1007/2011 art. 9 has it (from memory)."""
-    shares = sorted(base.fibre, key=lambda pair: -pair[1])
-    return ", ".join(f"{share:g} % {name}" for name, share in shares)
-
-
-def care_words(base: Base) -> str:
-    """Return how finished yarn is washed: the base's own words, else by whether it felts."""
-    return base.care or (HAND_WASH if felts(dict(base.fibre)) else WOOL_WASH)

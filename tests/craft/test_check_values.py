@@ -30,7 +30,7 @@ from dyeday.craft.yarn import cooling_curve as cooling
 from dyeday.craft.yarn import drying_air as drying
 from dyeday.craft.yarn import fibres
 from dyeday.craft.yarn import heat_into_yarn as heat
-from dyeday.studio.parcels import M_PER_YARD
+from dyeday.units import M_PER_YARD
 
 Row = dict[str, str]
 

@@ -21,8 +21,8 @@ from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.labels_and_packing import labels_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.labels import label_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.studio.parcels import label_of
 from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, ROOT, FakeClock
 from tests.paper.browser import CHROMIUM, printed_to_pdf

@@ -11,17 +11,8 @@ from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.carry_over import plan_after
-from dyeday.studio.parcels import (
-    FinishedPieces,
-    OrderStatus,
-    OrderWait,
-    Outgoing,
-    Parcel,
-    care_words,
-    fibre_text,
-    labels,
-    orders_out,
-)
+from dyeday.studio.labels import care_words, fibre_text, labels
+from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoing, Parcel, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day

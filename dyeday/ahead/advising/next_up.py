@@ -16,6 +16,7 @@ from dyeday.ahead.advising.next_step import (
     roomy_unit,
     soonest_free,
 )
+from dyeday.grouping import joined
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -27,7 +28,7 @@ from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.rule import TYPED_MIN
-from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, put_together, standing
+from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.timers import Timer, tank_min, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
@@ -151,9 +152,7 @@ def next_up(
     of_each: dict[str, NextUp] = {}
     for item in items:
         of_each.setdefault(item.about, item)
-    return put_together(
-        of_each.values(), _is_same, lambda one, other: replace(one, about=f"{one.about}+{other.about}")
-    )
+    return joined(of_each.values(), _is_same, lambda one, other: replace(one, about=f"{one.about}+{other.about}"))
 
 
 def without_forecast(day: Day, now: Moment, most: int, seen: Glance | None = None) -> list[NextUp]:

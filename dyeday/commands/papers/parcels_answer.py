@@ -11,7 +11,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
-from dyeday.studio.parcels import Label, OrderStatus, Outgoing, labels, orders_out
+from dyeday.studio.labels import Label, labels
+from dyeday.studio.parcels import OrderStatus, Outgoing, orders_out
 from dyeday.text import counted
 from dyeday.track.timestamp import length_text
 

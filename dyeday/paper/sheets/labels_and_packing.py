@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dyeday.paper.layout.sheet import BOX, Block, Card, Cards, Column, Paragraph, Part, Sheet, Table, tick
-from dyeday.studio.parcels import M_PER_YARD, FinishedPieces, Label, OrderStatus, Outgoing, Parcel
+from dyeday.studio.labels import Label
+from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
+from dyeday.units import M_PER_YARD
 
 MOST_LABELS = 2000
 _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16, whole=True))

@@ -11,8 +11,8 @@ from dyeday.paper.layout.event_marks import MEANS, SIGNS
 from dyeday.paper.layout.sheet import Block, Column, Paragraph, Part, Sheet, Table
 from dyeday.plan.amount_text import acid_text, used_text
 from dyeday.plan.model import Layer
+from dyeday.studio.labels import fibre_text
 from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
-from dyeday.studio.parcels import fibre_text
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.carried import EntryChange

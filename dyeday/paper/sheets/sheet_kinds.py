@@ -60,7 +60,8 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     if kind not in ("labels", "packing"):
         raise KeyError(kind)
     from dyeday.paper.sheets.labels_and_packing import labels_sheet, packing_sheet
-    from dyeday.studio.parcels import labels, orders_out
+    from dyeday.studio.labels import labels
+    from dyeday.studio.parcels import orders_out
 
     days, as_at = of.days(), time_text_on(of.now.utc, session.zone, of.now.utc)
     out, about = orders_out(days), f"{session.date:%a %d %b %Y}, as at {as_at}"

@@ -31,7 +31,7 @@ from dyeday.studio.lots.lot_view import (
     flags_from_json,
     flags_to_json,
     found_by,
-    put_together,
+    lot_of_parts,
     row_of,
 )
 from dyeday.track.day.day_state import Day
@@ -118,7 +118,7 @@ class LotBook(Records):
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         facts = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
-        return put_together([self._part(_PartRow(*row), alone=alone) for row in parts], facts)
+        return lot_of_parts([self._part(_PartRow(*row), alone=alone) for row in parts], facts)
 
     def _part(self, row: _PartRow, *, alone: bool = False) -> Part:
         number, session = row.number, row.session

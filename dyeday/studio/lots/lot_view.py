@@ -36,7 +36,7 @@ class Part:
     withdrawn: str = ""
 
 
-def put_together(parts: Sequence[Part], facts: Sequence[LotFact]) -> Lot:
+def lot_of_parts(parts: Sequence[Part], facts: Sequence[LotFact]) -> Lot:
     """Return the lot that its parts, earliest first, and later notes make; its head is the first day's."""
     there = [part.lot for part in parts if not part.withdrawn] or [part.lot for part in parts]
     # An order continued on another day is in both parts: the first has all its skeins.

@@ -288,6 +288,11 @@ class Day:
         return Moment(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
+    def latest_moment(self) -> Moment | None:
+        """When the day ended, or of an open one its latest entry; None where it has none."""
+        return self.ended or (Moment(self.last_at) if self.last_at is not None else None)
+
+    @property
     def aim(self) -> DayAim:
         """The aim that the advice follows: as chosen during the day, else as planned."""
         return self.chosen_aim or self.plan.session.aim

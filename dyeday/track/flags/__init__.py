@@ -10,14 +10,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import chain
 
-from dyeday.grouping import grouped
+from dyeday.grouping import grouped, joined
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import acid_and_soak, circuits, exhausting, heating, rinsing, room_and_stock
 from dyeday.track.flags.rule import Flag, RaisedFlag
-from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Moment
 
 __all__ = [
@@ -198,7 +197,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     """Return flags with those of one cause on several batches joined, at the place of the first."""
-    return [_as_one(group) for group in put_together(([flag] for flag in flags), _is_one_cause, list.__add__)]
+    return [_as_one(group) for group in joined(([flag] for flag in flags), _is_one_cause, list.__add__)]
 
 
 def _is_one_cause(group: list[Flag], alone: list[Flag]) -> bool:

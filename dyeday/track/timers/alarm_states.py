@@ -7,13 +7,13 @@ them is an event.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import TypeVar
 
 from dyeday.craft.yarn import fibres
+from dyeday.grouping import joined
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -24,7 +24,6 @@ from dyeday.track.folding.fold import fold
 from dyeday.track.timers.timers import heat_id, tanks, wait_id
 from dyeday.track.timestamp import Moment, length_text, on_wall
 
-T = TypeVar("T")
 USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
@@ -131,23 +130,12 @@ def alarms(day: Day, now: Moment) -> list[Alarm]:
     Batches whose heat in one unit ran over together share one.
     """
     each = (alarm for batch in day.unsplit for alarm in of_batch(day, batch, now))
-    of_batches = put_together(each, lambda one, other: one.id == other.id, _shared)
+    of_batches = joined(each, lambda one, other: one.id == other.id, _shared)
     tanks = list(of_tanks(day, now))
-    heats = put_together(sorted(of_batches, key=lambda alarm: alarm.since), _is_one_heat, _together)
+    heats = joined(sorted(of_batches, key=lambda alarm: alarm.since), _is_one_heat, _together)
     # Where a heat also ran its tank low, that alarm replaces the heat's.
     every = [*(alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks)), *tanks]
     return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
-
-
-def put_together(items: Iterable[T], is_same: Callable[[T, T], bool], together: Callable[[T, T], T]) -> list[T]:
-    """Return items with each put ``together`` with the first before it that ``is_same``, in that one's place."""
-    out: list[T] = []
-    for item in items:
-        if (n := next((n for n, other in enumerate(out) if is_same(other, item)), None)) is None:
-            out.append(item)
-        else:
-            out[n] = together(out[n], item)
-    return out
 
 
 def is_one_cause(heat: Alarm, tank: Alarm) -> bool:

@@ -1,0 +1,63 @@
+"""The labels of what leaves the studio: what each says, and how many are wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from dyeday.craft.yarn.fibres import felts
+from dyeday.plan.model import Base, Colourway
+from dyeday.quick_dataclass import dataclass
+from dyeday.studio.parcels import Outgoing
+from dyeday.track.day.day_state import Day
+
+HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
+WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
+"""care words by whether the yarn felts; common practice, no source. A base's own words go before them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What one label says; ``count`` of them are wanted. Length and weight are of one piece."""
+
+    lot: str
+    colourway: str
+    base: str
+    fibre: str
+    length_m: float | None
+    weight_g: float
+    care: str
+    note: str = ""
+    count: int = 1
+    swatches: tuple[tuple[str, float], ...] = ()
+    """(#rrggbb, %) of the sections of its last layer"""
+
+
+def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", count: int = 1) -> Label:
+    """Return the label of pieces of a base. The fibres' words are the plan's: local law may ask for others."""
+    facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
+    return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
+
+
+def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
+    """Return the labels of all that is ready, parcel by parcel, then of what is in no parcel."""
+    bases = {base.name: base for _, day in days for base in day.plan.bases}
+    ways = {way.name: way for _, day in days for way in day.plan.colourways}
+    facts = []
+    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+        notes = (("sample", order.sample), ("alternate skeins", order.alternate))
+        note = ", ".join(word for word, holds in notes if holds)
+        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
+    for note, apart in (("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)):
+        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
+    return facts
+
+
+def fibre_text(base: Base) -> str:
+    """Return "75 % superwash wool, 25 % nylon": heaviest first, as EU 1007/2011 art. 9 has it (from memory)."""
+    shares = sorted(base.fibre, key=lambda pair: -pair[1])
+    return ", ".join(f"{share:g} % {name}" for name, share in shares)
+
+
+def care_words(base: Base) -> str:
+    """Return how finished yarn is washed: the base's own words, else by whether it felts."""
+    return base.care or (HAND_WASH if felts(dict(base.fibre)) else WOOL_WASH)
