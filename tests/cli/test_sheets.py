@@ -25,7 +25,7 @@ def test_every_sheet_is_shown_and_written_as_text_and_as_html(day: Shell, tmp_pa
     text, page = tmp_path / "sheet.txt", tmp_path / "sheet.html"
     assert day("sheet", kind) == 0
     shown = day.out
-    assert day("sheet", kind, "--text", str(text), "--html", str(page), "--paper", "Letter") == 0
+    assert day("sheet", kind, "--text", str(text), "--html", str(page), "--paper", "letter") == 0
     first = shown.splitlines()[0]
     assert text.read_text(encoding="utf-8").startswith(first)
     html = page.read_text(encoding="utf-8")

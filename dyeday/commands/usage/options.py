@@ -228,7 +228,8 @@ def _add_ways(made: argparse.ArgumentParser) -> None:
     switch(made, "--print", "send it to the printer")
     argument(made, "--printer", "QUEUE", "the print queue (default: LPDEST, PRINTER, the system's)")
     argument(made, "--copies", "N", "how many copies, 1 to 99", type=number(1, 99))
-    made.add_argument("--paper", choices=tuple(PAPERS), help="paper size (default: A4; Letter for US units)")
+    text = "paper size (default: A4; Letter for US units)"
+    made.add_argument("--paper", type=str.capitalize, choices=tuple(PAPERS), help=text)
     argument(made, "--text", "FILE", "write it to a file as plain text")
     argument(made, "--html", "FILE", "write it to a file for a browser")
     may_overwrite(made)
