@@ -16,7 +16,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import Lot, LotFact
+from dyeday.studio.lots.lot import Lot, LotFact, LotFactKind
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.text import csv_original, csv_text, harmless
 from dyeday.track.folding.fold import fold
@@ -288,10 +288,10 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     one = LotBook(data / f"{number}-a")
     made = _a_lot()
     one.import_lots([made])
-    one.add_facts(made.number, [LotFact(LATER, "note", text) for text in texts])
-    one.add_facts(made.number, [LotFact(LATER, "mill lot", texts[0])])
+    one.add_facts(made.number, [LotFact(LATER, LotFactKind.NOTE, text) for text in texts])
+    one.add_facts(made.number, [LotFact(LATER, LotFactKind.MILL_LOT, texts[0])])
     kept = one.lot(made.number)
-    assert [note.text for note in kept.facts_of("note")] == texts
+    assert [note.text for note in kept.facts_of(LotFactKind.NOTE)] == texts
     cells = next(csv.DictReader(io.StringIO(csv_text(csv_rows([kept])), newline="")))
     assert csv_original(cells["mill_lot"]) == texts[0]
     assert csv_original(cells["notes"]) == "; ".join(dict.fromkeys(texts))

@@ -21,7 +21,7 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.sync import sync_records
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import LotFact
+from dyeday.studio.lots.lot import LotFact, LotFactKind
 from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.calls import calls_between
@@ -167,7 +167,7 @@ def _restoring(now: Path) -> list[str]:
     records_of(data).back_up(MORNING)
     close(finished(data))
     number = LotBook(data).find(())[0].number
-    LotBook(data).add_facts(number, [LotFact(MORNING, "note", "typed since")])
+    LotBook(data).add_facts(number, [LotFact(MORNING, LotFactKind.NOTE, "typed since")])
     return ["restore", "--data", "NOW/data", "studio", "--newest"]
 
 

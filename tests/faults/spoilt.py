@@ -17,7 +17,7 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, FileNewer, seal, unseal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
-from dyeday.studio.lots.lot import LotFact
+from dyeday.studio.lots.lot import LotFact, LotFactKind
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import ENTRIES, again, close, finished, is_as_the_model, started
@@ -170,7 +170,7 @@ def database(folder: Path, long: bool) -> Outcome:
     close(session)
     number = LotBook(folder).find(())[0].number
     for n in range(3):
-        LotBook(folder).add_facts(number, [LotFact(MORNING, "note", f"“tie dry” {n} ✓")])
+        LotBook(folder).add_facts(number, [LotFact(MORNING, LotFactKind.NOTE, f"“tie dry” {n} ✓")])
     kept = records_of(folder)
     kept.back_up(MORNING)
     raw, wanted = kept.path.read_bytes(), _lots_of(folder)

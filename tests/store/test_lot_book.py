@@ -22,7 +22,7 @@ from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots import lot_making
-from dyeday.studio.lots.lot import LotFact
+from dyeday.studio.lots.lot import LotFact, LotFactKind
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, StockKind
@@ -104,10 +104,10 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
     before = closed.path.read_bytes()
     lot = book.lot("260418-01")
     kept = (
-        LotFact(LATER, "mill lot", "MW 4471"),
-        LotFact(LATER, "powder lot", "N-88", of="Navy"),
-        LotFact(LATER, "look", "redder"),
-        LotFact(LATER, "note", "für Jürgen zurückgelegt"),
+        LotFact(LATER, LotFactKind.MILL_LOT, "MW 4471"),
+        LotFact(LATER, LotFactKind.POWDER_LOT, "N-88", of="Navy"),
+        LotFact(LATER, LotFactKind.LOOK, "redder"),
+        LotFact(LATER, LotFactKind.NOTE, "für Jürgen zurückgelegt"),
     )
     book.add_facts("260418-01", kept)
     assert closed.path.read_bytes() == before
@@ -122,6 +122,26 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
         book.add_facts("260418-77", kept)
 
 
+def test_a_powder_lot_said_later_for_all_dyes_replaces_what_was_known_of_each(
+    tmp_path: Path, closed: SessionFile
+) -> None:
+    book = LotBook(tmp_path)
+    book.add_facts("260418-01", [LotFact(LATER, LotFactKind.POWDER_LOT, "N-88", of="Navy")])
+    book.add_facts("260418-01", [LotFact(LATER, LotFactKind.POWDER_LOT, "B-1")])
+    assert (book.lot("260418-01").powder_lots, book.lot("260418-01").powder_lot_of("Navy")) == ({"": "B-1"}, "B-1")
+    book.add_facts("260418-01", [LotFact(LATER, LotFactKind.POWDER_LOT, "N-89", of="Navy")])
+    assert [book.lot("260418-01").powder_lot_of(dye) for dye in ("Navy", "Black")] == ["N-89", "B-1"]
+
+
+def test_a_lot_with_a_fact_of_a_newer_kind_names_the_remedy(tmp_path: Path, closed: SessionFile) -> None:
+    book = LotBook(tmp_path)
+    book.add_facts("260418-01", [LotFact(LATER, LotFactKind.NOTE, "soft")])
+    with book.writing() as db:
+        db.execute("UPDATE noted SET what = 'scent'")
+    with pytest.raises(StoreError, match="another dyeday"):
+        LotBook(tmp_path).lot("260418-01")
+
+
 def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile) -> None:
     """The same entries are the same lots, and nothing is said to be new."""
     before = rows_of_all_tables(tmp_path)
@@ -132,7 +152,7 @@ def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile)
 
 def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, closed: SessionFile) -> None:
     """A note on a batch changes its lot alone."""
-    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "note", "soft")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, LotFactKind.NOTE, "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
     assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 skeins",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
@@ -169,7 +189,7 @@ def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note
     lot = LotBook(tmp_path).lot("260418-01")
     assert [fact.text for fact in lot.added] == ["soft"]
     assert (tmp_path / "studio.db").read_bytes() == raw
-    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "note", "sold")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, LotFactKind.NOTE, "sold")])
     assert [fact.text for fact in LotBook(tmp_path).lot("260418-01").added] == ["soft", "sold"]
     assert replace(LotBook(tmp_path).lot("260418-01"), added=()) == replace(lot, added=())
     after = rows_of_all_tables(tmp_path)
@@ -270,14 +290,16 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
         {"Navy": "2026-04-01"},
     )
     assert numbers(LotBook(tmp_path), "4471", "n-88") == ["260418-01"]
-    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "mill lot", "MW 4470, looked again")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, LotFactKind.MILL_LOT, "MW 4470, looked again")])
     assert LotBook(tmp_path).lot("260418-01").mill_lot == "MW 4470, looked again"
 
 
 def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     """Also with what was kept later and with a withdrawn one; a second time nothing is added."""
     book = years(tmp_path / "one")
-    book.add_facts("250418-01", [LotFact(LATER, "photo", "porch.jpg"), LotFact(LATER, "look", "lighter")])
+    book.add_facts(
+        "250418-01", [LotFact(LATER, LotFactKind.PHOTO, "porch.jpg"), LotFact(LATER, LotFactKind.LOOK, "lighter")]
+    )
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
     done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
@@ -290,7 +312,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert other.import_lots(lots) == []
     with pytest.raises(StoreError, match="and differs"):
         other.import_lots([replace(lots[0], mix="another")])
-    noted = replace(lots[0], added=(*lots[0].added, LotFact(LATER, "note", "seen elsewhere")))
+    noted = replace(lots[0], added=(*lots[0].added, LotFact(LATER, LotFactKind.NOTE, "seen elsewhere")))
     assert other.import_lots([noted]) == [noted], "what was kept in one book comes to the other"
     assert other.import_lots(lots) == [], "and stays there"
     assert other.lot(noted.number) == noted
@@ -300,10 +322,11 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     """Each write waits for the one before."""
     code = (
         "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
-        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import LotFact\n"
+        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import LotFact, LotFactKind\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
-        "    book.add_facts('260418-01', [LotFact(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
+        "    book.add_facts('260418-01', ["
+        "LotFact(datetime.now(UTC), LotFactKind.NOTE, f'shell {sys.argv[1]} number {n}')])\n"
     )
     running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
     assert [process.wait(timeout=60) for process in running] == [0, 0, 0]

@@ -20,6 +20,7 @@ from dyeday.studio.lots.lot import (
     LotBatch,
     LotDye,
     LotFact,
+    LotFactKind,
     LotFlag,
     LotNote,
     LotReading,
@@ -250,7 +251,7 @@ BATCHES = st.builds(
 @example(batches=(LotBatch("", "", 1, 1.0, instant("12:00"), notes=(LotNote(instant("12:00"), "\x85"),)),), added=())
 @given(
     batches=st.lists(BATCHES, min_size=1, max_size=2).map(tuple),
-    added=st.lists(st.builds(LotFact, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
+    added=st.lists(st.builds(LotFact, MOMENTS, st.sampled_from(LotFactKind), TEXTS, TEXTS), max_size=2).map(tuple),
 )
 def test_any_lot_comes_back_the_same_from_json_and_is_found_by_its_texts(
     batches: tuple[LotBatch, ...], added: tuple[LotFact, ...]

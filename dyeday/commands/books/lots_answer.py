@@ -31,7 +31,7 @@ from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.session_form import SESSION_ID
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import Lot, LotFact
+from dyeday.studio.lots.lot import Lot, LotFact, LotFactKind
 from dyeday.studio.lots.lot_view import LotRow
 from dyeday.terms import State
 from dyeday.text import brief, counted, csv_text, harmless, json_text, strict_json
@@ -65,7 +65,7 @@ def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
         if fresh := [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]:
             book.add_facts(number, fresh)
             copy_records(args)
-        message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
+        message = f"kept with lot {number}: {', '.join(one.what.value for one in facts)}"
         if dyeing:
             report([message])  # before `dye_again`, which may refuse
         elif not args.json:
@@ -92,19 +92,20 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
 
 def _kept(args: Namespace) -> Iterator[LotFact]:
     at = clock.now().utc
-    yield from (LotFact(at, "note", note) for note in args.note or ())
+    yield from (LotFact(at, LotFactKind.NOTE, note) for note in args.note or ())
     if args.mill_lot:
-        yield LotFact(at, "mill lot", args.mill_lot)
+        yield LotFact(at, LotFactKind.MILL_LOT, args.mill_lot)
     for typed in args.powder_lot or ():
         dye, equals, text = typed.partition("=")
-        yield LotFact(at, "powder lot", text.strip(), dye.strip()) if equals else LotFact(at, "powder lot", typed)
+        said, of = (text.strip(), dye.strip()) if equals else (typed, "")
+        yield LotFact(at, LotFactKind.POWDER_LOT, said, of)
     for photo in args.photo or ():
         path = typed_path(photo)
         if not path.is_file():
             raise Refusal(f"{photo}: file not found; give the picture's file")
-        yield LotFact(at, "photo", str(path))
+        yield LotFact(at, LotFactKind.PHOTO, str(path))
     if args.look:
-        yield LotFact(at, "look", args.look)
+        yield LotFact(at, LotFactKind.LOOK, args.look)
 
 
 def _checked(lot: Lot, facts: Iterable[LotFact]) -> Iterator[LotFact]:
@@ -112,7 +113,7 @@ def _checked(lot: Lot, facts: Iterable[LotFact]) -> Iterator[LotFact]:
     dyes = [dye.name for dye in lot.dyes]
     for one in facts:
         if not (text := harmless(one.text).strip()) or len(text) > 1000:
-            raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
+            raise Refusal(f"a {one.what.value} of {len(text)} characters; write 1 to 1000")
         if one.of and one.of not in dyes:
             raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {similar(one.of, dyes)}")
         yield replace(one, text=text)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.sheet_text import WIDTH
-from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot import Lot, LotFactKind
 from dyeday.studio.lots.lot_view import LotRow
 from dyeday.text import clip, pad
 from dyeday.track.timestamp import iso
@@ -60,8 +60,8 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
             _joined(lot.looks),
             lot.mill_lot,
             _joined(powder),
-            _joined(fact.text for fact in lot.facts_of("photo")),
-            _joined([*notes, *(fact.text for fact in lot.facts_of("note"))]),
+            _joined(fact.text for fact in lot.facts_of(LotFactKind.PHOTO)),
+            _joined([*notes, *(fact.text for fact in lot.facts_of(LotFactKind.NOTE))]),
             iso(max(batch.done_at for batch in lot.batches)),
             lot.withdrawn,
         )

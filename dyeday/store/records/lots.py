@@ -22,7 +22,7 @@ from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import BookDay, Lot, LotFact
+from dyeday.studio.lots.lot import BookDay, Lot, LotFact, LotFactKind
 from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day
 from dyeday.studio.lots.lot_view import (
     LotRow,
@@ -117,7 +117,10 @@ class LotBook(Records):
             right = similar(number, [name for (name,) in like]) if like else "see `dyeday lots`"
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
-        facts = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
+        try:
+            facts = [LotFact(datetime.fromisoformat(at), LotFactKind(what), *more) for at, what, *more in noted]
+        except ValueError:
+            raise _by_another(number) from None
         return lot_of_parts([self._part(_PartRow(*row), alone=alone) for row in parts], facts)
 
     def _part(self, row: _PartRow, *, alone: bool = False) -> Part:
@@ -139,8 +142,7 @@ class LotBook(Records):
             known = tuple(from_plain(LotFact, one) for one in json.loads(row.shelf))
             return Part(replace(lot, shelf=known), row.withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
-            what = f"lot {number} was written by another dyeday"
-            raise StoreError(what, "install the newest one; nothing was changed") from None
+            raise _by_another(number) from None
 
     def _day_at(self, session: str, events: int) -> Day:
         if self._day is None or self._day[:2] != (session, events):
@@ -209,8 +211,12 @@ class LotBook(Records):
         return changed
 
 
+def _by_another(number: str) -> StoreError:
+    return StoreError(f"lot {number} was written by another dyeday", "install the newest one; nothing was changed")
+
+
 def _note(db: sqlite3.Connection, number: str, facts: Iterable[LotFact]) -> None:
-    rows = [(number, to_plain(one.at), one.what, one.text, one.of) for one in facts]
+    rows = [(number, to_plain(one.at), one.what.value, one.text, one.of) for one in facts]
     db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", rows)
 
 

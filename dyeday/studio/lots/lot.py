@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State
+from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State, Term
 from dyeday.track.day.carried import EntryChange
 
 
@@ -178,14 +178,26 @@ class LotBatch:
         return tuple(flag for flag in self.flags if flag.cleared_at is None and flag.rule != rack)
 
 
+class LotFactKind(Term):
+    """What is known of a lot beside its day's record; the values are stored, shown, and searched for."""
+
+    LOOK = "look"
+    MILL_LOT = "mill lot"
+    POWDER_LOT = "powder lot"
+    SOLUTION_MADE = "solution made"
+    NOTE = "note"
+    PHOTO = "photo"
+
+
 @dataclass(frozen=True, slots=True)
 class LotFact:
-    """Something known of a lot beside its day's record: a "look", a "mill lot"; ``of`` is the dye it is about."""
+    """Something known of a lot beside its day's record; of a photo, ``text`` is the path of its file."""
 
     at: datetime
-    what: str
+    what: LotFactKind
     text: str
     of: str = ""
+    """the dye that a powder lot or a solution is of; "" for the whole lot: all its dyes"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,12 +257,12 @@ class Lot:
         """How it compared with the kept sample, on the day and later, in order."""
         readings = (reading for batch in self.batches for reading in batch.readings)
         read = [(reading.at, str(reading.value)) for reading in readings if reading.name == ReadingKind.SWATCH]
-        read += [(fact.at, fact.text) for fact in self.added if fact.what == "look"]
+        read += [(fact.at, fact.text) for fact in self.added if fact.what is LotFactKind.LOOK]
         return tuple(look for _, look in sorted(read))
 
-    def facts_of(self, what: str) -> tuple[LotFact, ...]:
+    def facts_of(self, what: LotFactKind) -> tuple[LotFact, ...]:
         """Return what is known of one kind: from the shelf, then what was said afterwards."""
-        return tuple(fact for fact in (*self.shelf, *self.added) if fact.what == what)
+        return tuple(fact for fact in (*self.shelf, *self.added) if fact.what is what)
 
     @property
     def acids_put_in(self) -> set[LotAcid]:
@@ -260,19 +272,26 @@ class Lot:
 
     @property
     def mill_lot(self) -> str:
-        """The mill lot said last, or nothing."""
-        mill_lots = self.facts_of("mill lot")
+        """The mill lot said last; "" where none was."""
+        mill_lots = self.facts_of(LotFactKind.MILL_LOT)
         return mill_lots[-1].text if mill_lots else ""
 
     @property
     def powder_lots(self) -> dict[str, str]:
-        """The powder lot said last, by dye; "" stands for all dyes."""
-        return {fact.of: fact.text for fact in self.facts_of("powder lot")}
+        """The powder lot said last, by dye; under "" that of all dyes about which nothing was said since."""
+        lots: dict[str, str] = {}
+        for fact in self.facts_of(LotFactKind.POWDER_LOT):
+            lots = {**(lots if fact.of else {}), fact.of: fact.text}
+        return lots
+
+    def powder_lot_of(self, dye: str) -> str:
+        """Return the powder lot said last of one dye; "" where none was."""
+        return self.powder_lots.get(dye, self.powder_lots.get("", ""))
 
     @property
     def solutions_made(self) -> dict[str, str]:
         """The day that each dye's solution was made, if it came from a bottle: "2026-03-01", of two with " + "."""
-        return {fact.of: fact.text for fact in self.facts_of("solution made")}
+        return {fact.of: fact.text for fact in self.facts_of(LotFactKind.SOLUTION_MADE)}
 
 
 @dataclass(frozen=True, slots=True)

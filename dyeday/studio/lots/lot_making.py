@@ -18,6 +18,7 @@ from dyeday.studio.lots.lot import (
     LotChange,
     LotDye,
     LotFact,
+    LotFactKind,
     LotFlag,
     LotHeat,
     LotNote,
@@ -244,7 +245,7 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
 
 def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[LotFact]:
     if (yarn := shelf.item(StockKind.YARN, lot.base.name)) is not None and yarn.lot:
-        yield LotFact(at, "mill lot", yarn.lot)
+        yield LotFact(at, LotFactKind.MILL_LOT, yarn.lot)
     bottles = {bottle.name: bottle for bottle in shelf.bottles}
     for dye in lot.dyes:
         drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
@@ -253,7 +254,7 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[L
         if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
             powders.append(powder.lot)
         if powder_lots := [text for text in dict.fromkeys(powders) if text]:
-            yield LotFact(at, "powder lot", " + ".join(powder_lots), dye.name)
+            yield LotFact(at, LotFactKind.POWDER_LOT, " + ".join(powder_lots), dye.name)
         if drawn:
             days = sorted({bottle.made for bottle in drawn})
-            yield LotFact(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)
+            yield LotFact(at, LotFactKind.SOLUTION_MADE, " + ".join(day.isoformat() for day in days), dye.name)

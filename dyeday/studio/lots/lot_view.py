@@ -76,7 +76,7 @@ def row_of(lot: Lot) -> LotRow:
 
 def found_by(lot: Lot) -> str:
     """Return the folded words a lot is found by, what was noted afterwards too, each once."""
-    words = " ".join((words_of(lot), *(folded(f"{fact.what} {fact.of} {fact.text}") for fact in lot.added)))
+    words = " ".join((words_of(lot), *(folded(f"{fact.what.value} {fact.of} {fact.text}") for fact in lot.added)))
     return narrowed(words.split())
 
 
@@ -134,7 +134,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
         yield from (note.text for note in batch.notes)
         unlisted = (EntryChange.LATE, EntryChange.APPROXIMATE)
         yield from (f"{change.what.value} {change.text}" for change in batch.changes if change.what not in unlisted)
-    yield from (f"{fact.what} {fact.of} {fact.text}" for fact in lot.shelf)
+    yield from (f"{fact.what.value} {fact.of} {fact.text}" for fact in lot.shelf)
     if any(batch.went_back for batch in lot.batches):
         yield "back to fix"
 

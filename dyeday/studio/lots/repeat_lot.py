@@ -203,10 +203,9 @@ def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float |
     yield from _lots("mill lot", lot.mill_lot, _lot_now(shelf, StockKind.YARN, base.name), so, "look at the bands")
     for dye in lot.dyes:
         yield from _dye(lot, dye, today)
-        then = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
         so = "powder lots differ: try one skein first"
         now = _lot_now(shelf, StockKind.DYE, dye.name)
-        yield from _lots(f"{dye.name}, powder lot", then, now, so, "look at the jar")
+        yield from _lots(f"{dye.name}, powder lot", lot.powder_lot_of(dye.name), now, so, "look at the jar")
 
 
 def _water(then: Water, now: Water) -> Iterator[LotDifference]:
