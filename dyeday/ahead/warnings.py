@@ -220,8 +220,8 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.time_text(forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
-        others = sum(len(batches) for batches, _ in alone) < len(late)
-        waits = [f"busiest: {neck.name}"] if neck is not None and others else []
+        others = [no for no in late if not any(no in batches for batches, _ in alone)]
+        waits = [f"no time for {batches_text(others)}, busiest: {neck.name}"] if neck is not None and others else []
         waits += _no_room_to_hang(forecast, day, late)
         why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "there is no time left for it"
         verb, waits_on = ("is", "waits") if len(late) == 1 else ("are", "wait")

@@ -74,7 +74,7 @@ def circuit_load(
         ]
         if above(total, rated * share):
             exceeds.append(
-                f"{total:.1f} A ({watts:.0f} W), as a long load at {100 / share:.0f} % {total / share:.1f} A, "
-                f"is more than {rated:g} A, the circuit ({CONTINUOUS})"
+                f"{sums}, counted as {total / share:.1f} A ({100 / share:.0f} %) for 3 h or more, is more than "
+                f"{rated:g} A, the circuit ({CONTINUOUS})"
             )
     return CircuitLoad(watts, total, total / rated, tuple(exceeds))

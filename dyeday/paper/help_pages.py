@@ -22,7 +22,10 @@ WORDS = (
      "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow"),
     ("dish",
      "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn"),
-    ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
+    ("lot",
+     "skeins dyed from one mix; finished lots are in the lot book. dyeday counts one mix for a colourway on a base; "
+     "if you mix twice, record it: dyeday mark 03 paint --mix second"),
+    ("sample", "an order that is dyed and not sold: for the shade card, a fair, a photo"),
     ("kept sample",
      "a strand of a finished lot, tied to its page (dyeday sheet lot): compare new yarn with it by daylight; the "
      "colours on the screen only tell batches apart"),
@@ -31,6 +34,7 @@ WORDS = (
     ("kit", "a kind of equipment"),
     ("unit", "one piece of it"),
     ("tank", "before it is low: switch off, then top it up with boiling water; once low: let it cool, then fill it"),
+    ("rack", "where yarn dries, a drying rack or a line; a plan calls this kind of kit pegs"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid"),
     ("acid water", "water with acid as in a soak; mist with that, never with acid as it comes from the bottle"),
@@ -64,6 +68,9 @@ WORDS = (
     ("redo", "bring back what was undone or made void"),
     ("void", "cross out any entry, with a reason; the log keeps both"),
     ("finish", "when your last step ends"),
+    ("busiest",
+     "hands or kit in use for the largest share of the time; more of it need not help: dyeday ahead --what-if, or w "
+     "in the rest of the day, shows what does"),
 )
 MEANINGS = dict(WORDS)
 # fmt: on

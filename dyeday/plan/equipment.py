@@ -17,7 +17,9 @@ class Circuit:
     name: Annotated[str, Key("the name kit uses")]
     volts: Annotated[float, Key("its voltage", "V", 50, 500)]
     amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
-    continuous_share: Annotated[float | None, Key("0.8 where local rules keep long loads to 80 %", "", 0.1, 1)] = None
+    continuous_share: Annotated[
+        float | None, Key("0.8 where local rules keep heaters that run 3 h or more to 80 %", "", 0.1, 1)
+    ] = None
     lead_amps: Annotated[float | None, Key("limit of the extension lead, if there is one", "A", 0.5, 200)] = None
 
 
@@ -26,7 +28,7 @@ class Kit:
     """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
 
     name: Annotated[str, Key('its name; its units are called "name 1", "name 2", …')]
-    kind: Annotated[KitKind, Key("what it is")]
+    kind: Annotated[KitKind, Key("what it is; pegs are a drying rack or a line")]
     units: Annotated[int, Key("how many you have", "", 1, 99)] = 1
     holds_skeins: Annotated[
         int | None, Key('how many skeins in one unit, or what weight: "600 g"; on pegs, 100 g of minis count as one',

@@ -100,8 +100,8 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid that 1 g of fibre takes up; the dose has half of it", "", 0, 2, "fibre_takes",
-                          usually="by pH, wool's at pH 4.5 is 0.1")
+        float | None, Key("mmol of acid that 1 g of fibre takes up, half of it dosed; 0.15 if pH is always high", "",
+                          0, 2, "fibre_takes", usually="by pH, wool's at pH 4.5 is 0.1")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 
@@ -216,7 +216,7 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("1 is dyed first, 9 last, except where the day would end later", "", 1, 9)] = 5
+    priority: Annotated[int, Key("smaller, or due earlier, is dyed sooner if the day ends no later", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
     spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None

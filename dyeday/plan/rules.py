@@ -45,7 +45,10 @@ class Rules:
         Key("least grade of a white cloth: 5 no stain, 1 the most; clean is 5, faint 4, marked 3-4", words=GRADES),
     ] = "4-5"
     look: Annotated[
-        LookRule, Key("when to look at the bath; known once this colour on this yarn left some in it today")
+        LookRule,
+        Key(
+            'when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept some today'
+        ),
     ] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0

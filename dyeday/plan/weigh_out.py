@@ -19,6 +19,9 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod, UnitSystem
 from dyeday.units import show_volume
 
+MUCH_OVER = 1.1
+"""times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
+
 
 @dataclass(frozen=True, slots=True)
 class LayerLiquor:
@@ -184,8 +187,7 @@ def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: La
     """
     gaps = []
     for n, share in enumerate(layer.liquor_shares, 1):
-        solution_ml = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
-        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - solution_ml))
+        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - _solution_ml(dyes, liquor, n)))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 
@@ -238,9 +240,30 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     for one in weighed.batches:
         misfits = (no_room_in(liquor, plan.session.units) for liquor in one.liquors)
         out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
+    crowded = grouped((what, one.batch.no) for one in weighed.batches for what in _over_their_shares(plan, one))
+    out += [f"{', '.join(numbers)}: {what}" for what, numbers in crowded.items()]
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)
     return out
+
+
+def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
+    """Yield each section whose solutions are much more than its share of a liquor that has room for all of them."""
+    for liquor in one.liquors:
+        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
+        if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED:
+            continue
+        for n, (section, part) in enumerate(zip(layer.sections, layer.liquor_shares, strict=True), 1):
+            share_ml, solution_ml = (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)
+            if part and above(solution_ml, share_ml * MUCH_OVER):
+                much = f"section {n} gets {volume_text(plan, solution_ml)}, not the {volume_text(plan, share_ml)}"
+                how = f"make its solutions {round_up(solution_ml / share_ml * 10) / 10:g} times as strong"
+                yield f"{much} of its {section.share_pct:g} %, so the others get less water; to even that, {how}"
+
+
+def _solution_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, section: int) -> float:
+    """Return the solutions of a section of a layer, in mL."""
+    return sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, section))
 
 
 def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | None:
@@ -276,10 +299,12 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
-        fits = not above(least_ml * strength / weaker, least_ml + _water_beside_ml(plan, one, least))
+        thinned_ml = least_ml * strength / weaker
+        fits = not above(thinned_ml, least_ml + _water_beside_ml(plan, one, least))
         shown = [solution_text(plan, ml) for ml, *_ in by_jug]
-        of_least = f" for {shown[0]}" if shown[0] != shown[-1] else ""
-        or_weaker = f", or a {weaker:g} % solution{of_least}" if fits else ""
+        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, thinned_ml - least_ml)
+        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution, and {less} less water"
+        or_weaker = f", or {instead}" if fits else ""
         yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
 
 

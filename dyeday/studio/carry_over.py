@@ -58,7 +58,7 @@ def staying_lines(day: Day, now: Moment) -> list[str]:
         nos = batches_text([batch.no for batch in batches])
         if state is State.DRY:
             pieces = counted(sum(batch.skeins for batch in batches), "piece")
-            lines.append(f"on {unit or 'the pegs'}, drying: {nos} ({pieces})")
+            lines.append(f"on {unit or 'the rack'}, drying: {nos} ({pieces})")
         else:
             lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
     others = ((no, where) for no, where in unfinished(day, now) if day.batches[no].state not in RESTING)
@@ -197,7 +197,7 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, learned: Mapping[WorkKind, L
     so_far = minutes(since, now)
     if batch.state == State.DRY:
         wanted = expected_min(WorkKind.DRY, dry_min(day.plan, batch.colourway), learned)
-        dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
+        dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the rack'}"
         yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
     elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since

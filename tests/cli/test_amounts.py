@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from dyeday.craft.dye.measuring import figure
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 from tests.plan.plans import plan_text
@@ -279,7 +280,7 @@ def test_no_acid_at_all_leaves_the_water_at_its_own_ph(shell: Shell) -> None:
 
 
 def test_after_a_reading_only_what_lacks_is_added(shell: Shell) -> None:
-    """Half the dose is in, its own pH is read: the other half is added, and the text says it is to be added to it."""
+    """Half the dose is in, its own pH is read: the other half is added, and the text says to read again half-way."""
     args = ("--water", "4 L", "--alkalinity", "200", *PURE)
     whole = acid_ml(shell, *args)
     half = f"{whole / 2:.5f} mL"
@@ -288,7 +289,11 @@ def test_after_a_reading_only_what_lacks_is_added(shell: Shell) -> None:
     assert more["acid_ml"] == pytest.approx(whole / 2, rel=0.01)
     assert more["ph"] == pytest.approx(4.5)
     assert shell("acid", *args, "--dose", half, "--reached", f"{ph:.6f}") == 0
-    assert shell.lines[0].endswith("more of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.5")
+    said = " ".join(shell.lines)
+    assert said.startswith(
+        f"add {figure(whole / 4, 3)} mL more of vinegar 5 % to 4 L with 200 mg/L of alkalinity, wait"
+    )
+    assert f"read again; {figure(whole / 2, 3)} mL more in all bring it to pH 4.5" in said
 
 
 def test_a_reading_without_a_dose_is_after_the_computed_dose(shell: Shell) -> None:

@@ -19,7 +19,7 @@ def test_a_circuit_says_each_limit_it_exceeds_with_numbers_and_defers() -> None:
     assert load.exceeds == (
         "22.9 A (2750 W) is more than 20 A, the circuit",
         "22.9 A (2750 W) is more than 15 A, the lead",
-        "22.9 A (2750 W), as a long load at 125 % 28.6 A, is more than 20 A, the circuit "
+        "22.9 A (2750 W), counted as 28.6 A (125 %) for 3 h or more, is more than 20 A, the circuit "
         "(NFPA 70, 2011 edition, 210.20(A))",
     )
     assert "licensed electrician" in load.caution
@@ -36,7 +36,7 @@ def test_one_appliance_and_all_of_them_together_are_two_rules() -> None:
     assert "210.23(A)(1)" in alone[0]
     assert "210.20(A)" in alone[1]
     assert len(together) == 1
-    assert "as a long load at 125 % 16.7 A, is more than 15 A" in together[0]
+    assert "counted as 16.7 A (125 %) for 3 h or more, is more than 15 A" in together[0]
     assert unasked == ()
 
 

@@ -170,7 +170,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # Kelp Light: 300 g, half of it 0.8 % Lamp Yellow from a 2 % solution: 1.2 g = 60 mL; by hand.
     assert re.search(r"section 1, 50 %\s+Lamp Yellow 2 %\s+60 mL\s+120 mL ______ mL", text)
     # One recipe for two: what each gets, and the mix for both; a batch by itself has one amount.
-    assert re.search(r"270 mL liquor for EACH batch; mix once for both: 540 mL\n.* each +both +put in\n", text)
+    assert re.search(r"270 mL liquor for EACH batch; both must match, one mix: 540 mL\n.* each +both +put in\n", text)
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
     assert re.search(
         r"for jug and pipette; dry powder is rounded up\.\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text

@@ -388,7 +388,8 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or in place of 50 mL take "
+            "100 mL of a 0.5 % solution, and 50 mL less water"
         ]
 
 

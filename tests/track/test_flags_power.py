@@ -282,10 +282,10 @@ def test_exactly_the_amps_of_a_circuit_are_not_an_overload() -> None:
 
 @pytest.mark.parametrize(("share", "raised"), [(0.8, True), (1.0, False)])
 def test_a_continuous_share_lowers_what_a_circuit_may_carry(share: float, raised: bool) -> None:
-    """18.48 A is within 20 A, and as a long load at 125 % 23.1 A (NFPA 70, 2011 edition, 210.20(A))."""
+    """18.48 A is within 20 A, and counts as 23.1 A where heaters run for hours (NFPA 70, 2011 edition, 210.20(A))."""
     whys = loaded(ALL_ON, wired(f"volts = 230\namps = 20\ncontinuous_share = {share}"))
     assert bool(whys) is raised
-    assert not raised or "at 125 % 23.1 A, is more than 20 A" in whys[0]
+    assert not raised or "counted as 23.1 A (125 %) for 3 h or more, is more than 20 A" in whys[0]
 
 
 def test_a_steamer_and_a_microwave_are_more_than_an_american_circuit() -> None:

@@ -141,7 +141,10 @@ class CorrectActions(EffectActions):
         item = (await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=offered)).strip()
         day = plan.session.date
         due = await ask_value(f"Due ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
-        choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "before all others")]
+        choices = [
+            KeyChoice("n", False, "in its turn"),
+            KeyChoice("y", True, "as early as the day allows (priority 1)"),
+        ]
         is_first = await ask(Choose(f"{item} is dyed", choices, enter_accepts=True))
         when = {"due": due.isoformat()} if due is not None else {}
         first = {"priority": 1} if is_first else {}

@@ -263,7 +263,7 @@ class PlanScreen(Drawn[None]):
         n, to = self.chosen, self.chosen + step
         if not 0 <= to < len(self.draft.orders):
             self.say("already first" if step < 0 else "already last")
-        elif self._try(lambda: self.draft.moved(n, to), "moved; earlier due dates still go first"):
+        elif self._try(lambda: self.draft.moved(n, to), "moved; batches are numbered by due date, then as listed"):
             self.chosen = to
             self.show()
 

@@ -136,7 +136,8 @@ ACID = SetupStep(
               tuple(way.value for way in PhWith), "name"),
         Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
-        Field("fibre_takes", "fibre takes", "mmol of acid that 1 g of fibre takes up; set it if readings differ",
+        Field("fibre_takes", "fibre takes",
+              "mmol of acid for 1 g, wool 0.1; pH always too high: try 0.15, too low: 0.05",
               "worked out"),
     ),
 )  # fmt: skip

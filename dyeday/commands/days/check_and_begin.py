@@ -98,7 +98,7 @@ def check(args: Namespace) -> int:
         say(*(f"shelf: {item}" for item in shelf_notes))
         say(*verdict_lines(seen, plan.session.zone))
         if (waits := gain_of_one_more(day, seen, own.learned)) is not None:
-            say(f"bottleneck: {waits[0].name}; {one_more_line(waits[1])}")
+            say(f"busiest: {waits[0].name}; {one_more_line(waits[1])}")
     return 1 if args.strict and (hints or short) else 0
 
 

@@ -101,9 +101,17 @@ def acid(args: Namespace) -> None:
     elif dose.amount:
         if dose.if_softened is not None:
             amount = f"{amount} (hard water) to {figure(dose.if_softened, 3)} {unit} (softened)"
-        more = " more" if reached is not None else ""
         of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
-        say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.1f}")
+        if reached is None:
+            say(f"add {amount} of {of} to {of_water}: pH {dose.ph:.1f}")
+        else:
+            now = f"add {figure(dose.amount / 2, 3)} {unit} more of {of} to {of_water}, wait 5 min, read again"
+            say(
+                *wrap(
+                    f"{now}; {amount} more in all bring it to pH {dose.ph:.1f}, what the yarn takes up included",
+                    WIDTH,
+                )
+            )
     if dose.fibre_amount:
         more = f"{figure(dose.fibre_amount, 3)} {unit} more"
         fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}: add half of that, as a plan does"

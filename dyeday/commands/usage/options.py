@@ -13,6 +13,7 @@ from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
+_SHEETS = "summary: the page of the day; day: the timetable; weigh: what to weigh out; " + ", ".join(SHEETS[3:])
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 THINGS = tuple(thing.value for thing in StockKind if thing is not StockKind.BOTTLE)
 """what ``--as`` may say a thing on the shelf is; a bottle of solution comes from ``--made``"""
@@ -154,7 +155,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     argument(made, "--tank", "T", "filled: the tank was filled before the heat", choices=[UnitEvent.FILLED.value])
     argument(made, "--heat", ("N", "EDGE"), "heat N: start (switched on), heat (at full heat) or end", nargs=2)
     made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
-    readings = ", ".join(kind.value for kind in ReadingKind)
+    readings = ", ".join(kind.value for kind in ReadingKind) + " (beside the kept sample)"
     text = f"a reading, such as ph=4.6, eye=tinted, cloth=4-5, jar='16 2.5'; K is one of {readings}"
     argument(made, "--reading", "K=V", text, action="append")
     argument(made, "--where", "PLACE", "where you looked: puddle, pot, first rinse")
@@ -183,7 +184,7 @@ def _add_papers(made: CommandAdder) -> None:
     _add_acid(made.add("acid"))
     summary = made.add("summary")
     sheet = made.add("sheet")
-    argument(sheet, "kind", "SHEET", ", ".join(SHEETS), choices=SHEETS)
+    argument(sheet, "kind", "SHEET", _SHEETS, choices=SHEETS)
     text = "for weigh and day: a plan that is not started; for lot: its number, or a batch"
     argument(sheet, "about", "PLAN|LOT", text, nargs="?")
     text = "labels on a page, for --html: 3x7, 2x4 … (default: 3x7 on A4, 3x10 on Letter)"
@@ -196,7 +197,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
     text = "of the water, such as '180 mg/L', '11 dKH', '3,6 meq/L'; a bare number is mg/L"
     argument(made, "--alkalinity", "A", text)
-    text = "of the water; used for a missing alkalinity, and then the dose may be too big"
+    text = "of the water; stands in for alkalinity: the dose may be too big, or too small for softened water"
     argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
     text = f"which acid: {', '.join(ACIDS)} (default: vinegar)"
@@ -291,7 +292,13 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
     argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
     argument(kept, "--photo", "FILE", "a picture's file", action="append")
-    argument(kept, "--look", "WORD", "how it looks beside the kept sample: " + ", ".join(LOOKS), choices=LOOKS)
+    argument(
+        kept,
+        "--look",
+        "WORD",
+        "how it looks beside the kept sample; the reading of the day stays: " + ", ".join(LOOKS),
+        choices=LOOKS,
+    )
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
     argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")

@@ -44,7 +44,7 @@ ALKALINITY_FROM_HARDNESS = (
     "only hardness is known: it is used for alkalinity, an upper estimate for most tap water, "
     "but not for softened water"
 )
-HARDNESS_FROM_ALKALINITY = "hardness is not given: taken equal to alkalinity"
+HARDNESS_FROM_ALKALINITY = "hardness is not given: taken equal to alkalinity; softened water needs more acid"
 
 
 @dataclass(frozen=True)

@@ -124,7 +124,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [
         acid_text(acid.acid_ml, acid.acid_g, kept=acid.kept)
-        + (" into its bath" if acid.bath else "")
+        + (f" in {acid.of or 'its unit'}" if acid.bath else "")
         + ("" if acid.kept else marks[acid.at])
         for acid in batch.acids
     ]

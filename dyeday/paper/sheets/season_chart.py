@@ -42,12 +42,12 @@ def _exhaustion(season: Season) -> Iterator[str]:
     if not season.exhausted:
         yield "  no finished lot has a look at a cool bath"
         return
-    yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 12)}100"
+    yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 9)}100  median looks low"
     for one in season.exhausted:
-        below = f", {one.below} below" if one.below else ""
-        beside = f"{one.pct.middle:.0f} % of {one.pct.n}{below}"
+        beside = f"{one.pct.middle:5.0f} %{one.pct.n:6}{one.below:4}"
         yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {beside}"
-    yield "  = middle half, # median, ! expected; a bath with several dyes counts for each"
+    yield "  = middle half, # median, ! expected; low: looks that are below it"
+    yield "  a bath with several dyes counts for each"
 
 
 def _scale(one: Exhausted) -> str:

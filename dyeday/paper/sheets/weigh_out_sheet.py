@@ -201,8 +201,8 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     for_each = " for EACH batch" if batches > 1 else ""
     colour = (one.batch.colourway, one.batch.base)
     must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
-    how = "mix once for" if must_match else "as one mix for"
-    in_all = f"; {how} {_all(batches)}: {volume_text(plan, liquor.liquor_ml * batches)}"
+    one_mix = f"{_all(batches)} must match, one mix" if must_match else f"one mix for {_all(batches)}"
+    in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
