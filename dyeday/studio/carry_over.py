@@ -19,7 +19,6 @@ from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.studio.parcels import stray_item
 from dyeday.terms import State, TimerKind, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -99,7 +98,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
         if keyed:
             key = keyed[0][0]
         else:
-            stray = Order(stray_item(batch.no), batch.colourway.name, batch.base.name, batch.skeins)
+            stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
             strays.append(stray)
             key = stray.key
         for each, count in keyed:

@@ -7,7 +7,8 @@ dyed again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import chain
@@ -149,32 +150,21 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     apart: dict[Outcome, list[FinishedPieces]] = {outcome: [] for outcome in Outcome}
     later, sessions = continued(days), {session for session, _ in days}
     for session, day in days:
-        for order in day.plan.orders:
-            sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
-        carried = set[OrderKey]()
-        for record in came_in(day).values():
-            # The day it came from has counted what it is for.
-            came = record.carried
-            for item, count in came.shares if came is not None and came.session in sessions else ():
-                if (order_sums := sums.get(_key(sums, item, record))) is not None:
-                    order_sums.wanted -= count
-                    carried.add(order_sums.order.key)
-        firsts = {order.key: order for order in reversed(day.plan.orders)}
-        for key in carried & firsts.keys():
-            sums[key].wanted += firsts[key].spare  # what came has its spares, which were not wanted
+        _add_wanted(sums, day, sessions)
         lots, now = lot_numbers(day, session), day.latest_moment
         flags = _open_rules(day, now) if now is not None else {}
-        for batch in day.unsplit:
+        for batch in (batch for batch in day.unsplit if (session, batch.no) not in later):
             for item, count in batch.shares:
-                order_sums = sums.get(_key(sums, item, batch)) or _own_order(sums, batch)
-                if (session, batch.no) in later:
-                    continue
-                pieces = _pieces(session, lots[batch.no], batch, count, flags.get(batch.no, ()))
-                if batch.state == State.DONE and pieces.outcome is Outcome.FIRST and order_sums is not None:
-                    order_sums.firsts.append(pieces)
-                elif batch.state == State.DONE:
-                    apart[pieces.outcome].append(pieces)
-                elif batch.state != State.SCRAPPED and order_sums is not None and not batch.is_another_colour:
+                key, outcome = _key(sums, item, batch), batch.outcome or Outcome.FIRST
+                order_sums = sums.get(key)
+                if batch.is_another_colour and (order_sums is None or key[1] != batch.colourway.name):
+                    order_sums, outcome = None, Outcome.ONE_OFF if outcome is Outcome.FIRST else outcome
+                if batch.state is State.DONE:
+                    names = batch.no, batch.colourway.name, batch.base.name
+                    pieces = FinishedPieces(session, lots[batch.no], *names, count, outcome, flags.get(batch.no, ()))
+                    fills = order_sums.firsts if order_sums is not None and outcome is Outcome.FIRST else None
+                    (apart[outcome] if fills is None else fills).append(pieces)
+                elif batch.state is not State.SCRAPPED and order_sums is not None:
                     where = doing_text(day, batch, now) if now is not None else whereabouts(batch)
                     order_sums.waits.append(OrderWait(count, f"{batch.no} {where}", batch.no))
     statuses = [_status(each) for each in sums.values()]
@@ -187,6 +177,21 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
         seconds=tuple(apart[Outcome.SECOND]),
         one_offs=tuple(apart[Outcome.ONE_OFF]),
     )
+
+
+def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, sessions: Container[str]) -> None:
+    """Add the pieces that a day's orders want, less those that one of ``sessions`` has counted for a batch."""
+    for order in day.plan.orders:
+        sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
+    carried = Counter[OrderKey]()
+    for record in came_in(day).values():
+        if record.carried is not None and record.carried.session in sessions:
+            for item, count in record.carried.shares:
+                carried[_key(sums, item, record)] += count
+    for order in day.plan.orders:
+        of_it = min(carried[order.key], order.skeins + order.spare)
+        carried[order.key] -= of_it
+        sums[order.key].wanted -= min(of_it, order.skeins)  # its last pieces are its spares, which were not wanted
 
 
 def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:
@@ -204,28 +209,10 @@ def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey
     return next((key for key in keys if key in sums), keys[0])
 
 
-def stray_item(no: str) -> str:
-    """Return the item of the order that batch ``no`` is carried over for where its own is gone: "carried 03"."""
-    return f"carried {no}"
-
-
-def _own_order(sums: dict[OrderKey, _Sums], batch: BatchRecord) -> _Sums | None:
-    """Return the order that `plan_after` gave a carried batch whose own was gone; None without one."""
-    keys = batch.order_keys(stray_item(batch.carried.no_there)) if batch.carried is not None else ()
-    return next((sums[key] for key in keys if key in sums), None)
-
-
 def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:
     """Return the rules whose flags are open, by batch."""
     by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit if batch.state is State.DONE}
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
-
-
-def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:
-    outcome = batch.outcome or Outcome.FIRST
-    if batch.is_another_colour and outcome is Outcome.FIRST:
-        outcome = Outcome.ONE_OFF
-    return FinishedPieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:

@@ -10,13 +10,14 @@ from dyeday.paper.layout.sheet import tick
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.studio.carry_over import plan_after
+from dyeday.plan.writing.plan_text import plan_text
+from dyeday.studio.carry_over import carried_event, plan_after
 from dyeday.studio.labels import care_words, fibre_text, labels
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoing, Parcel, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
-from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, proper, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"
 DONE = [*proper("01"), at("18:00", "01", to="done")]
@@ -187,11 +188,32 @@ def test_pieces_whose_order_was_taken_out_of_the_plan_are_spares() -> None:
     without = replace(THE_PLAN, orders=tuple(o for o in THE_PLAN.orders if o.item != "harbour for Ida"))
     gone = replace(yesterday, plan=without, batches={"01": done})
     assert [(piece.batch, piece.skeins) for piece in orders_out([(MORNING, gone)]).spares] == [("01", 3)]
-    own = replace(THE_PLAN.orders[0], item="carried 01", colourway="Harbour", base="Sock", skeins=3)
-    came = replace(done, carried=Carried(now("33:00"), MORNING, "01", shares=done.shares))
-    today = replace(day_of([], replace(THE_PLAN, orders=(own,), batches=())), batches={"01": came})
-    out = orders_out([(MORNING, replace(yesterday, plan=without)), ("2026-04-19-1", today)])
+    before = replace(yesterday, plan=without)
+    out = orders_out([(MORNING, before), ("2026-04-19-1", day_after(before, at("42:00", "01", to="done")))])
     assert (order(out, "carried 01").ready, out.spares) == (3, ())
+
+
+def day_after(before: Day, *lines: Line) -> Day:
+    """Return the day after, to which all that is unfinished was carried in the morning."""
+    plan, hand = plan_after(before, MORNING, date(2026, 4, 19))
+    bodies = [(no, carried_event(before, MORNING, before.batches[no])) for no in (batch.no or "" for batch in hand)]
+    came = [at("33:00", no, event="carried", **body.to_json()) for no, body in bodies]
+    return day_of([*came, *lines], read_plan(plan_text(plan, hand)))
+
+
+def test_an_order_whose_batch_was_overdyed_still_waits_on_the_day_after() -> None:
+    """What came over is an order of its own: Ida's three are still to be dyed."""
+    before = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])
+    out = orders_out([(MORNING, before), ("2026-04-19-1", day_after(before, at("42:00", "01", to="done")))])
+    assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
+    assert (order(out, "carried 01").is_complete, out.one_offs) == (True, ())
+
+
+def test_spares_of_two_alike_orders_count_once_as_both_are_carried() -> None:
+    alike = '[[order]]\nitem = "twice"\ncolourway = "Rain"\nbase = "Wool"\nskeins = 2\nspare = 1\n'
+    before = day_of([at("09:00", "01", to="soak")], plan_with(more=alike + alike))
+    assert order(orders_out([(MORNING, before)]), "twice").wanted == 4
+    assert order(orders_out([(MORNING, before), ("2026-04-19-1", day_after(before))]), "twice").wanted == 4
 
 
 def test_orders_of_one_parcel_go_out_together_also_one_that_came_in_during_the_day() -> None:

@@ -58,6 +58,6 @@ class Carried:
     acid_count: int = 0
     """how many doses of acid"""
     shares: tuple[tuple[str, int], ...] = ()
-    """its shares when it came"""
+    """(order's item, skeins) of its shares when it came, whose orders the plans of both sessions have"""
     flags: tuple[CarriedFlag, ...] = ()
     changes: tuple[CarriedChange, ...] = ()

@@ -38,12 +38,20 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
     )
 
 
-def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
-    """Return the record in the keys of a ``carried`` event under its new number.
+def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
+    """Return the record in the keys of a ``carried`` event under its new number, for the orders of ``day``.
 
-    Raises KeyError, TypeError or ValueError if there is none.
+    Skeins whose order is not in the day's plan, or that were overdyed, are for the order that the plan names for the
+    batch. Raises KeyError, TypeError or ValueError if there is no record.
     """
-    record = from_plain(BatchRecord, data["record"])
+    record, planned = from_plain(BatchRecord, data["record"]), day.batches.get(event.batch or "")
+    known = set() if record.is_another_colour else {order.key for order in day.plan.orders}
+    kept = tuple((item, count) for item, count in record.shares if known & {*record.order_keys(item)})
+    shares = Counter[str]()
+    for item, count in kept:
+        shares[item] += count
+    if planned is not None and planned.shares:
+        shares[planned.shares[0][0]] += record.skeins - shares.total()
     mark = Carried(
         at=event.moment,
         session=str(data["from"]),
@@ -53,11 +61,12 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
         left_over_ml=record.left_over_ml,
         extras=record.extras,
         acid_count=len(record.acids),
-        shares=record.shares,
+        shares=kept,
         flags=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
         changes=tuple(from_plain(CarriedChange, change) for change in data.get("changes", ())),
     )
-    return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
+    tag, own = planned.tag if planned is not None else "", tuple((+shares).items()) or record.shares
+    return replace(record, no=str(event.batch), tag=tag or record.tag, shares=own, carried=mark)
 
 
 def order_of(table: Mapping[str, Any]) -> Order:

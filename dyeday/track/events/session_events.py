@@ -119,11 +119,10 @@ class CarriedOver(Body):
     more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
-        planned = day.batches.get(event.batch or "")
-        if planned is None or not self.record:
+        if event.batch not in day.batches or not self.record:
             return day
         try:
-            day = with_record(day, came_over(self.to_json(), event, planned.tag), event)
+            day = with_record(day, came_over(self.to_json(), event, day), event)
         except (KeyError, TypeError, ValueError):
             return day  # checked when it was entered; a file edited by hand must not stop the day
         ran = {unit: ran_min for unit, ran_min in (self.tanks or {}).items() if unit in day.units}
@@ -133,7 +132,7 @@ class CarriedOver(Body):
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         try:
             if self.record:
-                came_over(self.to_json(), event, "")
+                came_over(self.to_json(), event, day)
         except (KeyError, TypeError, ValueError):
             right = "use it as `dyeday log --json` printed it"
             raise EventError("what it carries is not a batch's record", right) from None
