@@ -101,14 +101,16 @@ class _Sums:
     colourway: str
     base: str
     plan: Plan
-    """the latest of its days', whose prices count"""
+    """the latest of its days', whose prices count: for an acid, the latest that has that acid"""
     skeins: int = 0
     scrapped: int = 0
     yarn: int = 0
     dyes_g: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
     extras: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
-    acids: defaultdict[tuple[str, str, float | None], float] = field(default_factory=lambda: defaultdict(float))
-    """by (kind, unit, price of one)"""
+    acids: defaultdict[tuple[str, str], float] = field(default_factory=lambda: defaultdict(float))
+    """by (kind, unit)"""
+    acid_prices: dict[tuple[str, str], float | None] = field(default_factory=dict)
+    """of the same, for the latest plan may have another acid"""
     kwh: float = 0.0
     hands_min: float = 0.0
     by_recipe: bool = False
@@ -170,11 +172,13 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
         sums.by_recipe = sums.by_recipe or not used.recorded
     by_plan = planned_acid(day, batch)
     sums.by_recipe = sums.by_recipe or by_plan > 0
-    acid = by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
+    acid = (by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))) * share
     if batch.state != State.SPLIT:
         acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
         sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
-    sums.acids[plan.acid.kind.value, plan.acid.unit, plan.acid.price] += acid
+    kind = plan.acid.kind.value, plan.acid.unit
+    sums.acids[kind] += acid
+    sums.acid_prices[kind] = plan.acid.price
     sums.yarn += batch.dyed_skeins if wetted_here(batch) else 0
 
 
@@ -231,8 +235,8 @@ def _cost(number: str, sums: _Sums) -> LotCost:
         dye = plan.dye(name)
         per_g = price(dye.price_per_g if dye is not None else None, name, grams)
         lines.append(CostLine(name, max(0.0, grams), "g", per_g))
-    for (acid, unit, of_one), put_in in sums.acids.items():
-        lines.append(CostLine("acid", put_in, unit, price(of_one, acid, put_in)))
+    for (acid, unit), put_in in sums.acids.items():
+        lines.append(CostLine("acid", put_in, unit, price(sums.acid_prices[acid, unit], acid, put_in)))
     lines += [
         CostLine("energy", sums.kwh, "kWh", price(plan.money.energy_per_kwh, "energy", sums.kwh)),
         CostLine("hands", sums.hands_min / 60, "h", price(plan.money.hands_per_h, "hands", sums.hands_min)),

@@ -318,6 +318,18 @@ def test_acid_of_two_parts_is_two_doses_also_in_one_minute(second: str, in_bath:
     assert row[list(head).index("acid_ml")] == 120
 
 
+@pytest.mark.parametrize("into", [{"unit": "tray 1"}, {}])
+def test_two_equal_doses_of_one_minute_are_two(into: dict[str, str]) -> None:
+    """Poured twice into the bath, or for the batch itself: also of two parts that had both before they were split."""
+    dose = at("09:01", "03", event="acid put in", acid_ml=60, **into)
+    whole = [at("09:00", "03", to="soak", unit="tray 1"), dose, dose]
+    parts = [at("10:00", "03", into={"03a": 2, "03b": 2})]
+    ends = [at("18:00", no, to="done") for no in ("03a", "03b")]
+    for lines in ([*whole, at("18:00", "03", to="done")], [*whole, *parts, *ends]):
+        head, row = csv_rows(lots(day_of(lines)))
+        assert row[list(head).index("acid_ml")] == 120
+
+
 def test_what_a_lot_took_is_of_its_own_skeins_whatever_is_ordered() -> None:
     (lot,) = lots(day_of(finished()))
     three, six = (again(lot, THE_PLAN, Shelf(), skeins) for skeins in (3, 6))

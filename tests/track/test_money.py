@@ -214,6 +214,14 @@ def test_two_acids_of_two_days_are_two_amounts() -> None:
     assert [(line.amount, line.unit) for line in lot.lines if line.what == "acid"] == [(50, "mL"), (4, "g")]
 
 
+def test_acid_of_two_days_has_the_price_of_the_latest_as_yarn_has() -> None:
+    before = day_of([at("21:00", "01", to="soak"), at("21:05", "01", acid_ml=50)], PRICED)
+    dearer = replace(before.plan, acid=replace(before.plan.acid, price=0.004))
+    after = carried_over(replace(before, plan=dearer), at("33:30", "01", to="paint"), at("33:35", "01", acid_ml=10))
+    (lot,) = lot_costs([(MORNING, before), ("2026-04-19-1", after)])
+    assert [(line.amount, line.price) for line in lot.lines if line.what == "acid"] == [(60, 0.004)]
+
+
 def test_acid_that_was_not_recorded_is_paid_for_by_the_recipe() -> None:
     """300 g of sock take 60 mL of vinegar, as the shelf counts them too."""
     (lot,) = lot_costs([(MORNING, day_of([line for line in DONE if "acid_ml" not in line]))])

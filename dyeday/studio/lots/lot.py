@@ -6,6 +6,7 @@ second session of one date "260314.2-03". Instants are aware UTC; amounts, minut
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
@@ -265,10 +266,13 @@ class Lot:
         return tuple(fact for fact in (*self.shelf, *self.added) if fact.what is what)
 
     @property
-    def acids_put_in(self) -> set[LotAcid]:
+    def acids_put_in(self) -> tuple[LotAcid, ...]:
         """The acid put in, once each: that of a bath, or of a batch before it was split, is in several records."""
-        root = ((acid, "" if acid.bath else split_no(batch.no)[0]) for batch in self.batches for acid in batch.put_in)
-        return {replace(acid, of=acid.of or no) for acid, no in root}
+        doses = Counter[LotAcid]()
+        for batch in self.batches:
+            no = split_no(batch.no)[0]
+            doses |= Counter(replace(put, of=put.of or ("" if put.bath else no)) for put in batch.put_in)
+        return tuple(doses.elements())
 
     @property
     def mill_lot(self) -> str:

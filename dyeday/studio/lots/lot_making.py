@@ -125,7 +125,7 @@ def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBa
 
 
 def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> LotAcid:
-    in_bath = put not in batch.acids and not put.kept
+    in_bath = not put.kept and not any(put is own for own in batch.acids)
     own, line = {no for one in lot for no in day.lineage(one)}, set(day.lineage(batch))
     baths = ((unit.name, bath) for unit in day.units.values() for bath in unit.baths)
     loads = ((name, {no for no, _ in bath.entered}) for name, bath in baths if put.at in [a.at for a in bath.acids])

@@ -203,7 +203,7 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
     Of acid put in for earlier loads it had only what was left when it came.
     """
     had = list(batch.acids)
-    seen = set[int]()
+    seen = set[int]()  # baths and doses, told apart by identity: two doses of one minute may be equal
     line = day.lineage(batch)
     for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
         for bath, end in baths_of_stay(day, batch, stay, NO_END):
@@ -217,7 +217,8 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
                 had.append(AcidIn(came, ml, grams, stay.layer, kept=True))
             seen.add(id(bath))
             for put in bath.acids_by(end):
-                if put not in earlier and not any(replace(put, layer=one.layer) == one for one in had):
+                if put not in earlier and id(put) not in seen:
+                    seen.add(id(put))
                     had.append(replace(put, layer=stay.layer))
     return sorted(had, key=lambda put: (put.at.utc, not put.kept))
 
