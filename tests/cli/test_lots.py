@@ -71,7 +71,9 @@ def test_what_is_kept_later_is_found_and_shown(book: Shell, tmp_path: Path) -> N
         assert book("lots", word) == 0
         assert [line.split()[0] for line in book.lines] == ["260418-01"]
     assert book("lots", "260418-01") == 0
-    assert "MW 4471" in book.out
+    assert {"mill lot: MW 4471", "powder lot of Navy: N-88", "look: redder"} <= {
+        " ".join(line.split()[3:]) for line in book.lines
+    }
     assert book("lots", "260418-01", "--powder-lot", "Nafy=1", "--note", "x") == 1
     assert "Navy" in book.err
     assert book("lots", "260418-01", "--photo", str(tmp_path / "none.jpg")) == 1

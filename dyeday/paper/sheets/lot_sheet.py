@@ -50,7 +50,7 @@ def _blocks(lot: Lot) -> Iterator[Block]:
     yield from (Block(tuple(_batch(lot, batch)), "WHAT HAPPENED") for batch in lot.batches)
     for fact in lot.added:
         of = f" of {fact.of}" if fact.of else ""
-        lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
+        lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what.value}{of}:"
         yield Block((Paragraph(fact.text, lead=lead),), "NOTES")
     changed = {change.what for batch in lot.batches for change in batch.changes}
     if legend := [f"{sign} {MEANS[sign]}" for what, sign in SIGNS.items() if what in changed]:
