@@ -21,7 +21,7 @@ from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import whereabouts
-from dyeday.track.flags import flag_words, flags_of_batch
+from dyeday.track.flags import NOT_OF_YARN, flag_words, flags_of_batch
 from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
 
@@ -38,7 +38,7 @@ class FinishedPieces:
     skeins: int
     outcome: Outcome = Outcome.FIRST
     flags: tuple[str, ...] = ()
-    """rules whose flags are still open on the batch"""
+    """ids of the rules whose flags are still open on the batch and put its yarn in question (`Rule.of_yarn`)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,9 +210,10 @@ def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey
 
 
 def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:
-    """Return the rules whose flags are open, by batch."""
-    by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit if batch.state is State.DONE}
-    return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
+    """Return the rules whose flags are open and put the yarn in question, by batch."""
+    done = (batch for batch in day.unsplit if batch.state is State.DONE)
+    open_ones = {batch.no: [f.rule.value for f in flags_of_batch(day, batch, now) if not f.cleared] for batch in done}
+    return {no: tuple(rule for rule in rules if rule not in NOT_OF_YARN) for no, rules in open_ones.items()}
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:

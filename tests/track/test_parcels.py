@@ -13,10 +13,12 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import carried_event, plan_after
 from dyeday.studio.labels import care_words, fibre_text, labels
+from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoing, Parcel, orders_out
-from dyeday.terms import Outcome, State
+from dyeday.terms import FlagId, Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
+from dyeday.track.flags import flags_of_batch
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"
@@ -68,6 +70,18 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
     assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
     assert "CHECK BEFORE" not in sheet_text(packing_sheet("Tests", "", out_of(cleared)))
+
+
+def test_a_flag_that_does_the_yarn_no_harm_is_not_to_be_checked_before_packing() -> None:
+    """A crowded rack, as in the lot book."""
+    plan = read_plan(PLAN.replace("holds = 40", "holds = 5"))
+    hung = [at("09:00", no, to="dry", unit="pegs 1") for no in ("01", "05", "06")]
+    day = day_of([*hung, at("18:00", "06", to="done")], plan)
+    assert FlagId.CROWDED_RACK in [flag.rule for flag in flags_of_batch(day, day.batches["06"], now("18:00"))]
+    (lot,) = lots_of_day(day, MORNING, now("18:00"))
+    assert "crowded-rack" not in [flag.rule for flag in lot.batches[0].open_flags]
+    pieces = [one for parcel in orders_out([(MORNING, day)]).parcels for o in parcel.orders for one in o.pieces]
+    assert [(one.batch, "crowded-rack" in one.flags) for one in pieces] == [("06", False)]
 
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:

@@ -42,7 +42,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     # What fits only after the stop is offered for then, and not as ready now.
     after_stop = {load.batch for load in loads if load.start >= forecast.stop and load.start > now.later(60).utc}
     later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in after_stop]
-    urgent = list(with_fill_lines(day, [item for item in plain if item.is_urgent and item not in later], now))
+    urgent = [item for item in plain if item.is_urgent and item not in later]
     marks = {about: item.mark for item in plain if item not in later for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
@@ -66,18 +66,17 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What its circuit has no room for yet goes behind what can be done.
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
-    planned = list(with_fill_lines(day, [*planned, *waiting], now, [*urgent, *ends]))
+    items = list(with_fill_lines(day, [*urgent, *ends, *planned, *waiting], now))
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
     if not urgent and not ends and hands_free:
         # A unit that is off need not wait for its load.
-        planned.sort(key=lambda item: item.word != FILL)
-    planned = [*ends, *planned]
+        items.sort(key=lambda item: item.word != FILL)
     warned = most_urgent(forecast.warned, now.utc)
-    items = [*urgent, *planned]
-    at = max(1, len(urgent))
+    many_urgent = sum(item.is_urgent for item in items)
+    at = max(1, many_urgent)
     items = [*items[:at], *waits, *items[at:]]
-    if warned is None or len(urgent) >= most or most < 2:
+    if warned is None or many_urgent >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
 

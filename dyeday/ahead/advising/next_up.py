@@ -18,13 +18,13 @@ from dyeday.ahead.advising.next_step import (
 )
 from dyeday.grouping import joined
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
+from dyeday.terms import AlarmState, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import lies_open
-from dyeday.track.flags import RULES, flags_of_batch
+from dyeday.track.flags import BEFORE_RINSE, RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.rule import TYPED_MIN
@@ -34,10 +34,6 @@ from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
-BEFORE_RINSING = (
-    FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
-)  # fmt: skip
-"""flags whose remedy is heat or acid: too late once the yarn is rinsed"""
 FILL = "fill"
 
 
@@ -305,7 +301,7 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
 
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
-    flags = flags_of_batch(day, batch, now, BEFORE_RINSING)
+    flags = flags_of_batch(day, batch, now, BEFORE_RINSE)
     words = [RULES[flag.rule].short for flag in flags if flag.cleared is None]
     return f"see its flag first: {', '.join(words)}" if words else ""
 
@@ -324,15 +320,13 @@ def _since(timer: Timer) -> str:
     return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
 
 
-def with_fill_lines(
-    day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()
-) -> Iterator[NextUp]:
+def with_fill_lines(day: Day, items: Sequence[NextUp], now: Moment) -> Iterator[NextUp]:
     """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
 
-    None in mid-heat, and none of a unit that is named in ``before``. It goes by the water in the tank now, where
+    None in mid-heat, and none of a unit that an item is about. It goes by the water in the tank now, where
     `tank_fills.with_fills` shows in a forecast which tanks every load would empty.
     """
-    named = {*(on.unit for on in units_on(day, now)), *(about for item in (*before, *items) for about in item.abouts)}
+    named = {*(on.unit for on in units_on(day, now)), *(about for item in items for about in item.abouts)}
     for item in items:
         fill = _fill_before(day, item, now) if item.unit not in named else None
         if fill is not None:

@@ -16,8 +16,9 @@ from typing import Any, ClassVar
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State, Term
+from dyeday.terms import HeatKind, Outcome, ReadingKind, State, Term
 from dyeday.track.day.carried import EntryChange
+from dyeday.track.flags import NOT_OF_YARN
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +103,7 @@ class LotFlag:
     STORED_AS: ClassVar[Mapping[str, str]] = {"cleared_at": "resolved_at", "cleared_why": "resolved_why"}
 
     rule: str
+    """id of the rule, a `FlagId` or one that another version had"""
     why: str
     remedy: str
     since: datetime
@@ -174,9 +176,8 @@ class LotBatch:
 
     @property
     def open_flags(self) -> tuple[LotFlag, ...]:
-        """The open flags of its yarn: a crowded rack is left out, since it does the yarn no harm."""
-        rack = FlagId.CROWDED_RACK.value
-        return tuple(flag for flag in self.flags if flag.cleared_at is None and flag.rule != rack)
+        """The open flags that put its yarn in question (`Rule.of_yarn`)."""
+        return tuple(flag for flag in self.flags if flag.cleared_at is None and flag.rule not in NOT_OF_YARN)
 
 
 class LotFactKind(Term):

@@ -40,6 +40,10 @@ class Rule:
     """whether it looks beyond its batch, at others, baths, units or alarms: then a carried batch brings its flags"""
     before_dye: bool = False
     """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
+    before_rinse: bool = False
+    """whether its remedy, heat or acid, is too late once the yarn is rinsed: the advice names it before the rinse"""
+    of_yarn: bool = True
+    """whether it puts the yarn in question: then a lot and a parcel show it while it is open"""
 
     of_look: bool = False
     """whether it is about a look at one batch: without a ``cause``, batches never share such a flag"""
@@ -50,12 +54,14 @@ RULES: dict[FlagId, Rule] = {
     rule.id: rule
     for rule in (
         Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", acid_and_soak.missed_acid_soak,
-             "Dye went on yarn that needs acid in its soak, without a soak or without acid in it."),
+             "Dye went on yarn that needs acid in its soak, without a soak or without acid in it.",
+             before_rinse=True),
         Rule(FlagId.NO_ACID, "no acid", acid_and_soak.no_acid,
-             "A batch left its heat with no acid on record and none left in a kept bath."),
+             "A batch left its heat with no acid on record and none left in a kept bath.",
+             before_rinse=True),
         Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
              "The last pH reading is too high, or less acid than needed is left for the batch.",
-             ("ph_limit", "acid_share"), beyond_batch=True),
+             ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
              "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
         Rule(FlagId.SHORT_SOAK, "short soak", acid_and_soak.short_soak,
@@ -63,11 +69,13 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,
              "Painted yarn waited for heat longer than its cover allows.", ("open", "lidded", "wrapped")),
         Rule(FlagId.SHORT_FIX, "short fix", heating.short_fix,
-             "A batch left its heat before it had enough minutes at full heat.", ("fix_share",)),
+             "A batch left its heat before it had enough minutes at full heat.", ("fix_share",),
+             before_rinse=True),
         Rule(FlagId.SCORCH_RISK, "may scorch", heating.scorch_risk,
              "A microwave burst was much longer than the load needs, or came without its rest.", ("scorch_factor",)),
         Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
-             "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True),
+             "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True,
+             before_rinse=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
              "A batch was rinsed without a look at what was left in its bath.", ("look",),
              beyond_batch=True, of_look=True),
@@ -83,9 +91,10 @@ RULES: dict[FlagId, Rule] = {
              "A unit holds more than it has room for.", beyond_batch=True, before_dye=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", room_and_stock.crowded_rack,
              "A rack holds more skeins than it has room for: they dry more slowly.",
-             beyond_batch=True, before_dye=True),
+             beyond_batch=True, before_dye=True, of_yarn=False),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
-             "Units running together draw more than their circuit or lead allows.", beyond_batch=True),
+             "Units running together draw more than their circuit or lead allows.",
+             beyond_batch=True, of_yarn=False),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
              "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_batch=True),
         Rule(FlagId.MIXED_LOT, "two mixes", room_and_stock.mixed_lot,
@@ -120,6 +129,8 @@ USUAL_REASONS = (
 
 
 FLAGS_OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
+BEFORE_RINSE = tuple(rule.id for rule in RULES.values() if rule.before_rinse)
+NOT_OF_YARN = frozenset(rule.id.value for rule in RULES.values() if not rule.of_yarn)
 _BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
