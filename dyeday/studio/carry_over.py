@@ -10,9 +10,9 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
-from itertools import pairwise
 from typing import Any
 
+from dyeday.ahead.problem_parts.hours import gaps_of
 from dyeday.grouping import grouped
 from dyeday.plan.library import without_amounts
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
@@ -151,8 +151,7 @@ def _hours(day: Day, date: Date) -> Any:
     hours = dict[str, Any](name=name, date=date, out=())  # an absence is of its day
     if session.tomorrow:
         spans = sorted(session.tomorrow)
-        gaps = tuple((a[1], b[0]) for a, b in pairwise(spans) if b[0] > a[1])
-        hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps}
+        hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps_of(spans)}
     return replace(session, **hours)
 
 

@@ -569,6 +569,21 @@ def test_a_break_is_of_every_day_and_an_absence_of_its_own() -> None:
     assert no_hands_met(plan, instant("39:10")) is None
     other_hours = with_chores(breaks=((780, 810),), tomorrow=((600, 1000),))
     assert break_met(other_hours, instant("37:10")) is None
+    # 09:00 to 12:00 and 13:00 to 17:00 tomorrow: what is between is a break then.
+    in_two = with_chores(breaks=((780, 810),), tomorrow=((780, 1020), (540, 720)))
+    assert windows_of(in_two, instant("34:00"), tonight=True) == ((540, 780), (810, 2160), (2220, None))
+    assert break_met(in_two, instant("36:30")) == (instant("36:00"), instant("37:00"))
+
+
+def test_hands_have_their_nights_however_long_the_work_is() -> None:
+    """71 batches, eleven days of it."""
+    more = '[[order]]\nitem = "many"\ncolourway = "Harbour"\nbase = "Wool"\nskeins = 240\n'
+    plan = plan_with(more=more)
+    found = forecast(day_of([], plan), now("09:00"), evaluations=1, warn=False)
+    hours = windows_of(plan, instant("09:00"), tonight=False)
+    by_hand = [row for row in found.by_stop.rows if row.attended]
+    assert max(row.end for row in by_hand) > 9 * 1440
+    assert all(any(a <= row.start < (b or 0) for a, b in hours) for row in by_hand)
 
 
 def test_whatever_wants_hands_after_the_stop_is_tomorrows() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from dyeday.plan.model import Plan, Spans
@@ -61,13 +63,18 @@ def minute_up(plan: Plan, moment: datetime) -> int:
 def breaks_until(plan: Plan, moment: datetime) -> Spans:
     """Return the breaks up to the day of ``moment``: the first day's on every day, unless tomorrow has its own hours.
 
-    An absence is of its day.
+    Then a later day's breaks are those between its hours. An absence is of its day.
     """
-    session = plan.session
-    later = 0 if session.tomorrow else plan_min(plan, moment) // FULL_DAY
+    session, later = plan.session, plan_min(plan, moment) // FULL_DAY
     every_day = [span for span in session.breaks if span[0] < session.start_min + FULL_DAY]
-    again = ((FULL_DAY * n + a, FULL_DAY * n + b) for n in range(1, later + 1) for a, b in every_day)
+    of_later = gaps_of(session.tomorrow) if session.tomorrow else every_day
+    again = ((FULL_DAY * n + a, FULL_DAY * n + b) for n in range(1, later + 1) for a, b in of_later)
     return (*session.breaks, *again)
+
+
+def gaps_of(spans: Iterable[tuple[int, int]]) -> Spans:
+    """Return what lies between hours, which may be in any order."""
+    return tuple((end, begin) for (_, end), (begin, _) in pairwise(sorted(spans)) if begin > end)
 
 
 def less_pauses(pauses: Spans, start: int, end: int | None) -> list[Window]:

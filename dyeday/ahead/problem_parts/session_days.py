@@ -19,8 +19,12 @@ if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Window
 
 
+DAYS_AHEAD = 14
+"""days after the present one whose hours are laid out; work beyond them would go through the nights"""
+
+
 def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window, ...]:
-    """Return the hours of work in elapsed minutes: the day of ``now_utc`` less breaks, then the days after.
+    """Return the hours of work in elapsed minutes: the day of ``now_utc`` less breaks, then `DAYS_AHEAD` days after.
 
     ``tonight`` leaves its evening open, and no day comes after.
     """
@@ -29,7 +33,8 @@ def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window,
     if not tonight:
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
-        ahead += [span for later in range(1, 4) for span in _shifted(hours, number + later) if span[0] >= stop]
+        later = (span for n in range(1, DAYS_AHEAD + 1) for span in _shifted(hours, number + n))
+        ahead += [span for span in later if span[0] >= stop]
     pauses = (*breaks_until(plan, now_utc), *plan.session.out)
     spans = [span for begin, end in ahead for span in less_pauses(pauses, begin, end)]
     return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
@@ -97,7 +102,7 @@ def work_ends_text(plan: Plan) -> str:
 
 def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
     """Return when work ends and begins again, where heat on from ``since`` to ``until`` would meet that night."""
-    stop, hours = work_stop_min(plan, since), next_hours(plan)
-    begins = (span[0] for number in range(1, 9) for span in _shifted(hours[:1], number))
+    stop, hours, number = work_stop_min(plan, since), next_hours(plan), day_number(plan, since)
+    begins = (begin for n in (number + 1, number + 2) for begin, _ in _shifted(hours[:1], n))
     morning = next((begin for begin in begins if begin >= stop), None)
     return met(plan, ((stop, morning),), since, until) if morning is not None else None
