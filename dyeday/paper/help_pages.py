@@ -21,7 +21,7 @@ WORDS = (
      "where a screen does not show a colour well: YYBB is half yellow, half blue. B blue, C cream, E grey, "
      "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow"),
     ("dish",
-     "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn"),
+     "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn, under one entry"),
     ("lot",
      "skeins dyed from one mix; finished lots are in the lot book. dyeday counts one mix for a colourway on a base; "
      "if you mix twice, record it: dyeday mark 03 paint --mix second"),
@@ -81,7 +81,8 @@ FIRST_DAY = (
     "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
     "--print the timetable. Read the cautions: dyeday sheet cautions.",
     "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter does the first thing on the list. To move "
-    "another batch, type its number, then Space. Press h at full heat, so that its minutes count from then.",
+    "another batch, type its number, then Space. Press h when a steamer or pot is at full heat, so that its minutes "
+    "count from then.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
     "forgot one, press b on the bench, type the time it happened, then make the entry.",
     "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "

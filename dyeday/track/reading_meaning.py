@@ -37,6 +37,7 @@ from dyeday.track.day.bath_readings import (
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
+from dyeday.track.flags.acid_and_soak import MIST_AND_HEAT
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
 
@@ -82,20 +83,32 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
         is_early = since is not None and minutes(since, now) < IN_BATH_MIN
         again = f"; read it again once the yarn has been in for {IN_BATH_MIN:g} min" if is_early else ""
         return f", good: the target is {target:g}{again}"
+    is_heated, limit = _has_had_heat(batch), ph_limit(day.plan, layer)
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
-        return f", above {target:g}: mist acid water over it, never pour, and read again"
+        if is_heated:
+            return f", above {limit:g}: press a wet white cloth on it: {MIST_AND_HEAT}"
+        return f", above {limit:g}: mist acid water over it, never pour, and read again"
+    then = ", then heat again" if is_heated else ""
     if (more := _more_acid(day, batch, read_ph, now)) is None:
-        return f", above {target:g}: more acid, stirred in or misted as acid water, never poured on paint"
+        return f", above {limit:g}: more acid, stirred in or misted as acid water, never poured on paint{then}"
     mists = batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED
-    kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
+    kind = day.plan.acid.kind.value
     acid = f"{acid_amount_text(day.plan, more.now)} of {kind}"
     do = f"mist {acid}, thinned with water" if mists else f"add {acid}"
     later = (
         "" if batch.state is State.SOAK or acid_parts(day.plan, layer) == 1 else ", the part at the simmer included"
     )
     most = f"; {acid_amount_text(day.plan, more.most)} at most{later}" if more.now < more.most else ""
-    return f", above {limit:g}: {do}, wait 5 min, read again{most}"
+    return f", above {limit:g}: {do}, wait 5 min, read again{most}{then}"
+
+
+def _has_had_heat(batch: BatchRecord) -> bool:
+    """Return whether the heats of its layer are behind a batch: acid that goes in now needs another."""
+    if batch.state is not State.FIX:
+        return batch.state not in (State.WAITING, State.SOAK, State.PAINT)
+    last = batch.heats[-1] if batch.heats and batch.open_heat is None else None
+    return last is not None and (last.layer, last.heat_no) == (batch.layer, len(batch.current_layer.heats))
 
 
 class MoreAcid(NamedTuple):

@@ -338,6 +338,7 @@ def event(line: Line) -> Event:
         (at("13:00", "01", to="paint", layer=2), "'Harbour' has no layer 2"),
         (at("13:00", "01", heat_no=2, run="start"), "has no heat 2"),
         (at("13:00", "01", heat_no=1, run="end"), "no heat is on for batch 01"),
+        (at("13:00", "04", heat_no=1, run="heat"), "a microwave is at full heat at once"),
         (at("13:00", "01", colourway="Harbor"), "the plan has no colourway 'Harbor'.*Harbour"),
         (at("13:00", "01", into={"01a": 3, "01b": 1}), "batch 01 has 3 skeins, the parts have 4"),
         (at("13:00", "01", into={"02a": 2, "01b": 1}), "batch 02a exists already"),
@@ -392,6 +393,18 @@ def test_a_correction_is_held_to_what_it_corrects() -> None:
             refuse(day, event(line))
     refuse(day, event(at("13:00", "01", corrects="ph", value=4.5)))
     refuse(day, event(at("08:30", "01", corrects="ph")))
+
+
+def test_a_heat_that_begins_once_more_says_whether_it_is_the_next_dish() -> None:
+    """Dish after dish in a microwave; a steaming that was broken off goes on."""
+    bursts = [
+        at(f"11:0{n}", "04", heat_no=1, run=run, unit="oven 1") for n, run in enumerate(["start", "end", "start"])
+    ]
+    day = day_of([*bursts, *heated(), at("11:40", "01", heat_no=1, run="start", unit="steamer 1")])
+    said = {event.at.strftime("%H:%M ") + (event.batch or ""): event.text(day) for event in day.events}
+    assert said["11:00 04"] == "1st heat started in oven 1"
+    assert said["11:02 04"] == "1st heat started in oven 1, next dish"
+    assert said["11:40 01"] == "1st heat started in steamer 1, again"
 
 
 def test_many_events_at_once_are_each_held_against_the_day_before_them() -> None:

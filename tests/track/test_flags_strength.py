@@ -92,6 +92,16 @@ def test_a_ph_read_after_dye_went_on_is_not_of_the_soak() -> None:
     assert raised(soak(ph("10:00", 6.8), acid_ml=100))
 
 
+@pytest.mark.parametrize(("value", "weak"), [(5.2, False), (5.6, True)])
+def test_a_ph_read_after_the_heat_is_weak_until_another_heat_has_followed(value: float, weak: bool) -> None:
+    """Steamed and cooling, 4.5 is the target: more acid alone does not fix dye; a second reading clears nothing."""
+    lines = [*soak(acid_ml=60), *heated(), ph("11:40", value), ph("11:50", 4.4)]
+    found = flags(lines, WEAK, "20:00", plan=HARD)
+    assert [flag.since for flag in found] == [instant("11:40")] * weak
+    assert all("after the heat: pH 5.6, target 4.5, at most 5.2" in flag.why for flag in found)
+    assert all(flag.remedy.endswith("never pour it, and heat it again") for flag in found)
+
+
 def test_a_low_ph_settles_it_however_little_acid_is_on_record() -> None:
     """What was read goes before what was put in."""
     assert not raised(soak(ph("09:50", 4.9), acid_ml=1))

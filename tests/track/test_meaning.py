@@ -96,7 +96,12 @@ def test_a_later_soak_counts_with_its_own_acid_only() -> None:
 def test_painted_yarn_is_misted_and_never_poured_on() -> None:
     """How much of the soak's acid is in the paint is not known, so no amount is given."""
     said = of_ph([*in_tray(38), at("09:40", "01", to="paint")], 6.0)
-    assert said == ", above 4.5: mist acid water over it, never pour, and read again"
+    assert said == ", above 5.2: mist acid water over it, never pour, and read again"
+    cool = of_ph([*in_tray(38), at("09:40", "01", to="paint"), *heated()], 6.0)
+    assert cool.startswith(
+        ", above 5.2: press a wet white cloth on it: clean, the dye is on; coloured, mist acid water"
+    )
+    assert cool.endswith("never pour it, and heat it again")
     own = of_ph([at("09:00", "07", to="soak"), at("09:40", "07", to="paint")], 7.0, "07")
     assert own.startswith(", above 5.2: mist ")
     assert own.endswith("of vinegar, thinned with water, wait 5 min, read again")
@@ -111,7 +116,7 @@ def test_an_immersed_bath_is_stirred_not_misted() -> None:
 def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:
     """Stirred in or misted, never poured on paint."""
     said = of_ph(in_tray(38), 6.5, plan=plan_with())
-    assert said == ", above 4.5: more acid, stirred in or misted as acid water, never poured on paint"
+    assert said == ", above 5.2: more acid, stirred in or misted as acid water, never poured on paint"
 
 
 def cooling(batch: str, read_c: float, time: str, *earlier: Line, more: str = WATER) -> str:

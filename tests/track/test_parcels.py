@@ -61,7 +61,7 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
     own, slip, *_ = packing_sheet("Tests", "", out_of(marked)).blocks  # cut apart; the second goes to the customer
     assert (own.heading, own.slip, own.parts) == (
-        "CHECK BEFORE YOU PACK",
+        "CHECK BEFORE YOU PACK (for you: cut it off)",
         True,
         (tick("harbour for Ida: 01, bleeds"),),
     )

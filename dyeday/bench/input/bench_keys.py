@@ -50,9 +50,9 @@ class BenchKey:
 KEYS = (
     BenchKey("enter", Do.ADVISED, "do it", "Do the first thing on the list of what is next.", True),
     BenchKey("space", Do.GO_ON, "go on", "Move the chosen batch to its next step.", True),
-    BenchKey("r", Do.READING, "reading", "Record a reading: bath, pH, °C, weight, cloth, kept sample.", True),
+    BenchKey("r", Do.READING, "reading", "Record bath, pH, °C, weight, cloth or kept sample.", True),
     BenchKey("m", Do.MOVE, "move", "Move it to any state: skip, go back, set aside, scrap.", True),
-    BenchKey("h", Do.HEAT, "at heat", "At full heat: start timing.", True),
+    BenchKey("h", Do.HEAT, "at heat", "Steamer or pot at full heat: start timing.", True),
     BenchKey("i", Do.ACID, "acid in", "Record acid, for the batch or in its bath.", True),
     BenchKey("u", Do.UNIT, "unit", "Move it to another tray, pot or steamer.", True),
     BenchKey("w", Do.COVER, "cover", "How painted yarn waits: open, lidded, wrapped.", True),

@@ -13,7 +13,10 @@ from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
-_SHEETS = "summary: the page of the day; day: the timetable; weigh: what to weigh out; " + ", ".join(SHEETS[3:])
+_SHEETS = (
+    "summary: the page of the day; weigh: what to weigh out; day: the timetable; labels; packing: what to check, "
+    "then a list to put into each parcel; lot; cautions"
+)
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 THINGS = tuple(thing.value for thing in StockKind if thing is not StockKind.BOTTLE)
 """what ``--as`` may say a thing on the shelf is; a bottle of solution comes from ``--made``"""

@@ -43,7 +43,7 @@ def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> She
     """
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     checks = tuple(tick(f"{parcel.name}: {check}") for parcel in packed for check in parcel.checks)
-    blocks = [Block(checks, "CHECK BEFORE YOU PACK", slip=True)] if checks else []
+    blocks = [Block(checks, "CHECK BEFORE YOU PACK (for you: cut it off)", slip=True)] if checks else []
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
         parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
         blocks.append(Block(parts, apart=True, slip=True))

@@ -6,6 +6,7 @@ How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
 from math import ceil
 from typing import NamedTuple
 
@@ -122,6 +123,14 @@ def at_heat_min(heat: Heat, now: Moment) -> float:
 def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
     """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its dishes together."""
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
+
+
+def again_words(batch: BatchRecord, heat_no: int, at_utc: datetime) -> str:
+    """Return ", next dish" or ", again" where a stretch that began at ``at_utc`` goes on with a heat begun before."""
+    stretches = [heat for heat in batch.heats if heat.heat_no == heat_no and heat.start.utc <= at_utc]
+    if len(stretches) < 2 or stretches[-1].layer != stretches[-2].layer:
+        return ""
+    return ", next dish" if batch.planned_heat(stretches[-1]).how is HeatKind.MICROWAVE else ", again"
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:

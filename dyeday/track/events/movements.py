@@ -15,6 +15,7 @@ from dyeday.terms import (
     Cover,
     DyeMethod,
     HeatEdge,
+    HeatKind,
     KitKind,
     Outcome,
     State,
@@ -26,7 +27,7 @@ from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
-from dyeday.track.day.progress import state_word, unit_words
+from dyeday.track.day.progress import again_words, state_word, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_acid, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
 
@@ -172,6 +173,9 @@ class Heated(OfBatch):
         if self.heat_no > heats:
             what = f"layer {batch.layer} of {batch.colourway.name!r} has no heat {self.heat_no}"
             raise EventError(what, f"it has {heats}")
+        how = batch.current_layer.heat_of(self.heat_no).how
+        if typed and self.edge is HeatEdge.AT_HEAT and how is HeatKind.MICROWAVE:
+            raise EventError("a microwave is at full heat at once", "its minutes count from the start")
         if self.edge is not HeatEdge.END:
             return
         if heat is None and (typed or not batch.heats):
@@ -180,7 +184,9 @@ class Heated(OfBatch):
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{unit_words(self.unit, hangs=False)}"
+        batch = day.batches.get(event.batch or "") if day is not None and self.edge is HeatEdge.START else None
+        more = again_words(batch, self.heat_no, event.at) if batch is not None else ""
+        return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{unit_words(self.unit, hangs=False)}{more}"
 
 
 class Covered(OfBatch):

@@ -60,7 +60,7 @@ RULES: dict[FlagId, Rule] = {
              "A batch left its heat with no acid on record and none left in a kept bath.",
              before_rinse=True),
         Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
-             "The last pH reading is too high, or less acid than needed is left for the batch.",
+             "The last pH of soak or bath, or one after the heat, is too high, or too little acid is left.",
              ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
              "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),

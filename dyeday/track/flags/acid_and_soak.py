@@ -36,6 +36,7 @@ from dyeday.track.day.progress import (
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
+MIST_AND_HEAT = "clean, the dye is on; coloured, mist acid water over the yarn, never pour it, and heat it again"
 _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
 
@@ -56,8 +57,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         needed = soak_needed_min(batch, day.plan)
         # After heat its soak cannot be made up for.
         if any(heat.ended(now) is not None for heat in heats_of(batch, put_on.layer, until=now)):
-            remedy = "press a wet white cloth on it: clean, the dye is on; coloured, mist acid water over the yarn, "
-            remedy += "never pour it, and heat it again"
+            remedy = f"press a wet white cloth on it: {MIST_AND_HEAT}"
         else:
             remedy = "mist acid water over the painted yarn, never pour it, and read the pH; or wash it out and "
             remedy += f"soak {length_text(needed)} in acid before dyeing again"
@@ -147,6 +147,21 @@ def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
         if why := _weak(day, bath, read):
             remedy = _read_again(day, batch, bath, read, now) or _remedy(day, batch, bath, now)
             yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
+    yield from _high_after_heat(day, batch, now)
+
+
+def _high_after_heat(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
+    """Yield the first pH of each cooling of painted yarn that is too high: another heat must follow more acid."""
+    for stay in batch.stays:
+        layer, until = batch.layer_of(stay.layer), stay.until or now
+        if stay.state is not State.COOL or layer.acid_in is not AcidPlace.SOAK or layer.how is DyeMethod.IMMERSED:
+            continue
+        read = (one for one in readings_of(batch, ReadingKind.PH) if stay.since.utc <= one.at.utc <= until.utc)
+        whys = ((one.at.utc, _high(day, layer, one)) for one in read)
+        if found := next(((at, why) for at, why in whys if why), None):
+            yield RaisedFlag(
+                found[0], f"after the heat: {found[1]}", f"press a wet white cloth on it: {MIST_AND_HEAT}"
+            )
 
 
 def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
@@ -207,9 +222,7 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
     """Return why the acid was too weak; empty where it was not, or where that is not known."""
     acid, need = day.plan.acid, bath.need
     if read is not None:
-        ph, limit = float(read.value), ph_limit(day.plan, bath.layer)
-        target = f"target {target_ph(day.plan, bath.layer):g}, at most {round(limit, 2):g}"
-        return f"pH {ph:g}, {target}" if above(ph, limit) else ""
+        return _high(day, bath.layer, read)
     # Another acid than the plan's may have gone in: its strength is not known.
     other = sum(put.amount_g if acid.is_liquid else put.amount_ml for put in bath.acids)
     if need is None or other > 0 or not below(bath.has(acid), need.amount * day.plan.rules.acid_share / 100):
@@ -220,6 +233,14 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
     )
     after = ", after an earlier load used some" if bath.taken > 0 else ""
     return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it need{after}"
+
+
+def _high(day: Day, layer: Layer, read: Reading) -> str:
+    """Return why a pH is too high for a layer; empty where it is not."""
+    ph, limit = float(read.value), ph_limit(day.plan, layer)
+    return (
+        f"pH {ph:g}, target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}" if above(ph, limit) else ""
+    )
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
