@@ -14,7 +14,8 @@ from dyeday.ahead.kernel.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import StepKind
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import ChoreWhen, StepKind
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Moment
 from tests.ahead.checker import rinsed_by, violations
@@ -94,11 +95,21 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     now = Moment(midnight(plan) + timedelta(minutes=plan.session.start_min))
     found = forecast(begin(plan), now, evaluations=20)
-    dyed = [step for step in found.steps if step.kind is StepKind.DYE]
-    assert [step.unit for step in dyed] == ["stockpot 1"] * 2
-    assert dyed[0].start - now.utc < timedelta(hours=2)
+    dyed = [row for row in found.tonight.rows if isinstance(row.step, StepId) and row.step.kind is StepKind.DYE]
+    assert [row.unit for row in dyed] == ["stockpot 1"] * 2
+    assert dyed[0].start < plan.session.start_min + 2 * 60
     least = midnight(plan) + timedelta(hours=21, minutes=8)
     assert least <= found.finish <= least + timedelta(minutes=75)
+
+
+def test_yarn_is_painted_before_the_dyes_of_later_lots_are_mixed() -> None:
+    """Six lots: mixing them all takes an hour, in which the first could be in heat."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    found = forecast(begin(plan), Moment(midnight(plan) + timedelta(minutes=plan.session.start_min)), evaluations=20)
+    mixed = [step.start for step in found.steps if step.is_chore and step.id.when is ChoreWhen.BEFORE_PAINT]
+    dyed = min(step.start for step in found.steps if step.kind.puts_dye_on)
+    assert len(mixed) == 6
+    assert sum(start < dyed for start in mixed) <= 3
 
 
 def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> None:

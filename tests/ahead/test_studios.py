@@ -22,7 +22,7 @@ SELDOM = {
     "siblings apart": 0,
     "rest cut or stretched": 9,
     "heat put off": 0,
-    "mix taken up again": 15,
+    "mix taken up again": 16,
 }
 """times on all ten mornings together that are no more than the search leaves today"""
 

@@ -97,12 +97,18 @@ class Rule:
 
 
 def rule_of(tables: Tables, policy: Policy) -> Rule:
-    """Return a policy for these tasks; by what is "left", the longest way still to go comes first at every step."""
+    """Return a policy for these tasks; by what is "left", the longest way still to go comes first at every step.
+
+    A chore of a lot or of the day comes with the first batch that waits for it.
+    """
     if policy.by == "left":
         return Rule(policy.ranks, policy.wait, policy.over, [-task[1] for task in tables.tasks])
     place = [0] * len(tables.batches)
     for n, b in enumerate(batch_order(tables, policy.by)):
         place[b] = n * PLACE
+    for task, others in tables.meets.items():
+        if not tables.batches[tables.batch_of[task]].counts:
+            place[tables.batch_of[task]] = min(place[tables.batch_of[other]] for other, _ in others) + 1
     return Rule(policy.ranks, policy.wait, policy.over, [place[b] for b in tables.batch_of])
 
 
