@@ -55,7 +55,7 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
         return out, more
     wanted = next(batch for batch in out if batch.id == first.about)
     place = next_step_of(wanted)
-    needed = {link.of for link in links if link.to == wanted.id and link.to_step == place}
+    needed = _before(wanted.id, place, links)
     for batch in out:
         theirs = next_step_of(batch)
         if batch is wanted or theirs is None or place is None or batch.id in needed:
@@ -63,6 +63,15 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
         if not _ends_heat(batch, theirs):
             more.append(Link(wanted.id, place, batch.id, theirs))
     return out, more
+
+
+def _before(batch: Id, place: int | None, links: Sequence[Link]) -> set[Id]:
+    """Return the batches and chores with a step that must come before the step ``place`` of one, in any number."""
+    steps = [(batch, place or 0)]
+    for to, to_step in steps:
+        before = ((link.of, link.of_step) for link in links if link.to == to and link.to_step <= to_step)
+        steps.extend(step for step in before if step not in steps)
+    return {of for of, _ in steps[1:]}
 
 
 def _ends_heat(batch: Batch, place: int | None) -> bool:

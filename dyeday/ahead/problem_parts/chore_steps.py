@@ -15,7 +15,7 @@ from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.grouping import grouped
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
-from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, WorkKind
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, State, StepKind, WorkKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import dry_min
@@ -28,7 +28,7 @@ _KINDS_AT = {
     ChoreWhen.BEFORE_SOAK: (StepKind.SOAK_LOAD,),
     ChoreWhen.BEFORE_PAINT: _DYE_ON,
     ChoreWhen.AFTER_PAINT: _DYE_ON,
-    ChoreWhen.AFTER_COOL: (StepKind.RINSE,),
+    ChoreWhen.AFTER_COOL: (StepKind.CHORE, StepKind.RINSE),
     ChoreWhen.AFTER_RINSE: (StepKind.RINSE,),
     ChoreWhen.AFTER_DRY: (StepKind.DRY,),
 }
@@ -45,7 +45,11 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
 
 
 def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
-    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
+    """Yield the chores of a lot and of the day, and link them to what they come before or after.
+
+    One after cooling waits until all its yarn has cooled. What is rinsed waits for it too, as for a chore of a batch,
+    once that is a matter of minutes: all its yarn is or was in its last heat, and this yarn keeps no pot for that.
+    """
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
@@ -61,9 +65,19 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
             group = _group_of(day, chore, mix)
             if day.has_done("", group):
                 continue
+            soon = (
+                chore.when is ChoreWhen.AFTER_COOL
+                and len(places) == len(lot)
+                and all(batch.steps[place].lags[0].after < len(batch.past) for batch, place in places)
+            )
             for batch, place in places:
                 if is_before:
                     links.append(Link(group, 0, batch.id, place))
+                elif chore.when is ChoreWhen.AFTER_COOL:
+                    lags = batch.steps[place].lags
+                    links.extend(Link(batch.id, lag.after, group, 0, lag.least) for lag in lags)
+                    if soon and place >= len(batch.past) and not _cools_in_place(day, batch):
+                        links.append(Link(group, 0, batch.id, place))
                 else:
                     links.append(Link(batch.id, place, group, 0))
             minutes = max(1, ceil(chore.minutes))
@@ -82,15 +96,20 @@ def _took(lot: Iterable[BatchRecord], when: ChoreWhen) -> bool:
     return any(stay.state is state and one.is_of_session(stay.since.utc) for one in lot for stay in one.stays)
 
 
+def _cools_in_place(day: Day, batch: Batch) -> bool:
+    return day.batches[str(batch.id)].colourway.layers[-1].cool_where is CoolWhere.IN_PLACE
+
+
 def _id(chore: Chore) -> StepId:
     return StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
 
 
 def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
-    """Return the step of a batch that a chore comes before or after."""
+    """Return the step of a batch that a chore comes before or after; of one after cooling, what waits for that."""
     kinds = _KINDS_AT[when]
     ids = ((n, step.id) for n, step in enumerate(batch.steps))
-    place = next((n for n, each in ids if isinstance(each, StepId) and each.kind in kinds), None)
+    fit = (n for n, each in ids if isinstance(each, StepId) and each.kind in kinds and each.when in (None, when))
+    place = next(fit, None)
     while place is not None and when is ChoreWhen.AFTER_PAINT and batch.steps[place].goes_on:
         place += 1
     return place
