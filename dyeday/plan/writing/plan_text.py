@@ -12,6 +12,7 @@ from math import inf, nextafter
 from typing import Any
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
+from dyeday.craft.water.alkalinity import MG_L_CACO3_PER
 from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Layer, Order, Plan, Section, Session
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
@@ -19,6 +20,8 @@ from dyeday.plan.schema import Entry, entries, symbol
 from dyeday.plan.writing.toml_values import Value, number, plan_time, quantity, text, toml
 from dyeday.terms import DayAim, DosePer, DyeMethod
 
+MOST_DECIMALS = 4
+"""of a water report or a drop test; more come from another unit"""
 Pairs = Iterator[tuple[str, str]]
 """(key, TOML value)"""
 
@@ -106,8 +109,16 @@ def _value(entry: Entry, value: Any) -> str:
     if isinstance(value, Enum):
         return text(str(value.value))
     if entry.key.unit:
-        return text(f"{number(value)} {symbol(entry.key.unit)}")
+        return text(_in_unit(value, symbol(entry.key.unit)))
     return toml(value)
+
+
+def _in_unit(value: float, unit: str) -> str:
+    """Return a number with its unit: a value of water that was typed in another one, as 11 °dH, in that again."""
+    if unit == "mg/L" and value != round(value, MOST_DECIMALS):
+        typed = ((round(value / each_mg_l, MOST_DECIMALS), name) for name, each_mg_l in MG_L_CACO3_PER.items())
+        value, unit = next(((x, name) for x, name in typed if x * MG_L_CACO3_PER[name] == value), (value, unit))
+    return f"{number(value)} {unit}"
 
 
 def _ph(d: Dye) -> str | None:
