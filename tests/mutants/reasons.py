@@ -34,16 +34,9 @@ REASONS: dict[tuple[str, str, str], str] = {
     (
         "bath_chemistry.py",
         "ph_of",
-        "(mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids > bath.base_mol -> "
-        "(mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids >= bath.base_mol",
+        "_charge_mol(bath, mix) > bath.base_mol -> _charge_mol(bath, mix) >= bath.base_mol",
     ): GUESS,
     ("acids.py", "module", "1000.0 -> 1100.0"): "own choice of what is neat acid",
-    ("exhaustion.py", "_exhausted_pct", "left_share <= 1 + 1e-09 -> left_share < 1 + 1e-09"): ONE_NUMBER,
-    (
-        "measuring.py",
-        "weaker_pct",
-        "pct <= enough_pct * (1 + _LAST_DIGIT) -> pct < enough_pct * (1 + _LAST_DIGIT)",
-    ): ONE_NUMBER,
     (
         "acid_dose.py",
         "mol_needed",
@@ -63,7 +56,6 @@ REASONS: dict[tuple[str, str, str], str] = {
     ("decode.py", "decode", "x > ready[to] -> x >= ready[to]"): SAME,
     ("decode.py", "decode", "until < following -> until <= following"): SAME,
     ("decode.py", "decode", "start < opens -> start <= opens"): SAME,
-    ("drying.py", "not_dry", "last > allowed + 1e-09 -> last >= allowed + 1e-09"): ONE_NUMBER,
     (
         "colour_difference.py",
         "stain_grade",
@@ -81,7 +73,6 @@ REASONS: dict[tuple[str, str, str], str] = {
         "module",
         "4000.0 -> 4400.0",
     ): "moves the pK by 0.005 at 5 °C, a vinegar dose by less than 0.01 %",
-    ("holding.py", "too_much", "sum(weights) > limit + 1e-06 -> sum(weights) >= limit + 1e-06"): ONE_NUMBER,
     (
         "weigh_out.py",
         "no_room_in",
@@ -89,6 +80,10 @@ REASONS: dict[tuple[str, str, str], str] = {
     ): "own choice of what does not count as room: nothing, or less than a millilitre",
     ("fold.py", "take_all", "event.at < last -> event.at <= last"): "folds the whole day: the same day, slower",
     ("doses.py", "module", "0.001 -> 0.0011"): "a thousandth of a mL or g: own choice of what is nothing",
-    ("power.py", "_others", "other.start.utc < end -> other.start.utc <= end"): "`_on` counts none that begins then",
+    (
+        "circuits.py",
+        "_others",
+        "other.start.utc < end -> other.start.utc <= end",
+    ): "`_on` counts none that begins then",
     ("alarm_states.py", "module", "2 -> 3"): "only the order counts",
 }
