@@ -20,7 +20,7 @@ from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Moment
 from tests.ahead.checker import rinsed_by, violations
 from tests.ahead.days import random_case, random_problem
-from tests.fakes import HEAVY_DAY
+from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.speed.case_format import problem_of
 
 SEEDS = st.integers(0, 10_000)
@@ -110,6 +110,16 @@ def test_yarn_is_painted_before_the_dyes_of_later_lots_are_mixed() -> None:
     dyed = min(step.start for step in found.steps if step.kind.puts_dye_on)
     assert len(mixed) == 6
     assert sum(start < dyed for start in mixed) <= 3
+
+
+def test_dyes_are_mixed_just_before_their_lot_is_painted() -> None:
+    """Of three lots, while yarn of the first soaks, and each later one when the one before it is painted."""
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    found = forecast(begin(plan), Moment(midnight(plan) + timedelta(minutes=plan.session.start_min)), evaluations=20)
+    mixed = [step.start for step in found.steps if step.is_chore and step.id.when is ChoreWhen.BEFORE_PAINT]
+    dyed = sorted(step.start for step in found.steps if step.kind.puts_dye_on)
+    assert min(step.start for step in found.steps if step.kind is StepKind.SOAK_LOAD) < mixed[0] < dyed[0]
+    assert dyed[0] < mixed[1] < dyed[1] < mixed[2] < dyed[2]
 
 
 def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> None:

@@ -137,6 +137,8 @@ class Tables:
     """(task that puts dye on, None where it is on already; the next one of its batch, that puts it into heat)"""
     queue: list[tuple[int, int]] = field(default_factory=list)
     """(heat of yarn already painted, heat in the same kind of unit of yarn painted an hour or more after that)"""
+    chores: list[tuple[int, list[int]]] = field(default_factory=list)
+    """(chore of a lot or of the day, tasks that wait for it)"""
     minutes: int = 0
     """of the hands, all tasks together"""
     opened: int = -1

@@ -106,9 +106,8 @@ def rule_of(tables: Tables, policy: Policy) -> Rule:
     place = [0] * len(tables.batches)
     for n, b in enumerate(batch_order(tables, policy.by)):
         place[b] = n * PLACE
-    for task, others in tables.meets.items():
-        if not tables.batches[tables.batch_of[task]].counts:
-            place[tables.batch_of[task]] = min(place[tables.batch_of[other]] for other, _ in others) + 1
+    for task, others in tables.chores:
+        place[tables.batch_of[task]] = min(place[tables.batch_of[other]] for other in others) + 1
     return Rule(policy.ranks, policy.wait, policy.over, [place[b] for b in tables.batch_of])
 
 

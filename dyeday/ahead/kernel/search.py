@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import chain, repeat, takewhile
@@ -27,7 +27,7 @@ from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits
 from dyeday.ahead.kernel.moves import at_most, justified, kick, whole
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
-from dyeday.ahead.kernel.sense import dyed_later, linked, mended, tie, together
+from dyeday.ahead.kernel.sense import dyed_later, linked, mended, put_off, tie, together
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -137,6 +137,9 @@ class _Search:
             rule = Rule((0,) * (OTHER + 1), 0, BIG, self.tables.places(self.best_order))
             climb_by(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
         self.budget.used = budget.used
+        for chore, others in self.tables.chores:
+            for order in put_off(self.tables, self.best_order, self.best_state.starts[chore], chore, others):
+                self._decode(order)
 
     def _begin_sooner(self) -> None:
         """Put what fits before the first task into the hands until then, where that costs nothing.
@@ -175,8 +178,7 @@ class _Search:
             return False
         again = (partial(self._play, *played) for played in together(self.tables, self.best_order, before))
         moves = (partial(self._decode, order) for order in mended(self.tables, self.best_order, before))
-        attempts: Iterator[Callable[[], object]] = chain(again, moves)
-        for attempt in attempts:
+        for attempt in chain[Callable[[], object]](again, moves):
             if self.budget.used >= until:
                 return False
             attempt()
@@ -262,9 +264,8 @@ class _Search:
         rule = climb_by(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
         if not last:
             return (BIG, 0, 0), rule, []
-        order, state = last[-1].order, last[-1].state
-        self._keep(order, state)
-        order, state = self._dye_later(order, state)
+        self._keep_day(last[-1])
+        order, state = self._dye_later(last[-1].order, last[-1].state)
         return self.aim.value(state), rule, self._justify(order, state)
 
     def _justify(self, order: list[int], state: PartialSchedule) -> list[int]:

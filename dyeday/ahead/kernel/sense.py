@@ -17,12 +17,18 @@ WISH, APART, DRY = 5, 10, 20
 for which hands wait for yarn that soaks."""
 PAINTED = 1
 """what a minute weighs in which painted yarn waits for its heat: it dries, and its heater may stand empty"""
+EARLY = 30
+"""what a chore of a lot, such as mixing dyes, weighs at most in minutes, one for each that it is done too early"""
 
 HOUR = 60
 OUT_OF_TURN = 10
 """minutes of the day's end that it is worth to put yarn into heat before yarn that was painted an hour after it"""
 WORTH = 5
 """minutes too late or apart that are worth one minute of the day's end"""
+COMING_MIN = 120
+"""minutes from now within which a chore is put off"""
+STOPS = 3
+"""places tried for a chore that could be done later"""
 SWAPS = 4
 """batches tried in the place of one whose sibling is elsewhere"""
 
@@ -45,6 +51,8 @@ def note_sense(tables: Tables) -> None:
         if kind == HEAT_ON and (is_first or tables.kinds[heat - 1] == DYE):
             tables.dyed.append((None if is_first else heat - 1, heat))
     tables.queue += _queue(tables)
+    chores = ((task, to) for task, to in tables.meets.items() if not tables.batches[tables.batch_of[task]].counts)
+    tables.chores += [(task, [other for other, _ in to]) for task, to in chores]
     for near in tables.problem.near:
         tasks = tuple(task_of[of] for of in near.steps if of in task_of)
         if len(tasks) > 1 and near.room > 1:
@@ -78,6 +86,7 @@ def tie(tables: Tables, state: PartialSchedule) -> int:
     total += APART * sum(over for _, _, over in _apart(tables, starts))
     total += DRY * sum(idle for _, idle in _waits(tables, starts))
     total += PAINTED * sum(waits for _, waits in _painted(tables, starts))
+    total += sum(min(EARLY, *(starts[other] - starts[task] for other in others)) for task, others in tables.chores)
     if tables.ties:
         shades = [shade for _, shade in sorted((starts[task], shade) for task, shade in tables.ties.items())]
         for before, after in pairwise(shades):
@@ -202,6 +211,17 @@ def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator
                 yield exchanged(order, one, other)
     if not state.late:
         yield from fresher()
+
+
+def put_off(
+    tables: Tables, order: Sequence[int], start: int, chore: int, others: Sequence[int]
+) -> Iterator[list[int]]:
+    """Yield orders in which a chore that begins soon comes later, at best just before what waits for it."""
+    place = tables.places(order)
+    at, needed = place[chore], min(place[other] for other in others)
+    for to in range(needed, at + 1, -max(1, (needed - at) // STOPS)):
+        if start < tables.now + COMING_MIN:
+            yield [*order[:at], *order[at + 1 : to], order[at], *order[to:]]
 
 
 def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> Iterator[tuple[list[int], list[int]]]:
