@@ -165,12 +165,12 @@ def _numbered(
     for n, (minutes, keys) in enumerate(happens):
         if "go on" in keys:
             no = keys["go on"]
-            told = dict(WALK[gone.get(no, 0) % len(WALK)])
+            said = dict(WALK[gone.get(no, 0) % len(WALK)])
             gone[no] = gone.get(no, 0) + 1
-            if "unit" in told:
-                told["unit"] = f"{kit[told['unit']]} 1"
-            if "used" in told:
-                told["used"] = {dyes[0]: told["used"]}
-            keys = {"batch": no, **told}
+            if "unit" in said:
+                said["unit"] = f"{kit[said['unit']]} 1"
+            if "used" in said:
+                said["used"] = {dyes[0]: said["used"]}
+            keys = {"batch": no, **said}
         out.append((minutes, {**keys, "id": f"e{n:03d}"}))
     return tuple(out)

@@ -90,8 +90,8 @@ def assert_shown(where: str, shown: Sequence[str], real: str, *, whole: bool) ->
     text = real.rstrip("\n") + "\n" if real else ""
     pattern = pattern_of(shown)
     found = re.fullmatch(pattern, text) if whole else re.search(r"^" + pattern, text, re.MULTILINE)
-    told = "\n".join(shown)
-    assert found, f"{where}: the page shows\n{told}\nand what comes is\n{real}"
+    page_text = "\n".join(shown)
+    assert found, f"{where}: the page shows\n{page_text}\nand what comes is\n{real}"
 
 
 class Road:

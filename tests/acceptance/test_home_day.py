@@ -119,7 +119,7 @@ def test_a_steamer_left_on_while_out_is_a_flag_and_a_warning_before(home: Home) 
         {"at": "2026-09-12T14:20:00Z", "event": "load", "batches": ["01"], "unit": "steamer 1", "to": "fix",
          "tank": "filled", "pass": 1, "run": "start"},
     ])  # fmt: skip
-    told = json.loads(home.run(*AHEAD, "--json"))["warnings"]
-    assert [one["about"] for one in told if one["kind"] == "left-alone"] == ["steamer 1"]
+    warned = json.loads(home.run(*AHEAD, "--json"))["warnings"]
+    assert [one["about"] for one in warned if one["kind"] == "left-alone"] == ["steamer 1"]
     home.at(datetime(2026, 9, 12, 15, 30, tzinfo=UTC))
     assert [one["rule"] for one in json.loads(home.run("flags", "--json"))] == ["boil-dry"]

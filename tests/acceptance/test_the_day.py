@@ -311,15 +311,15 @@ def test_an_offer_of_heat_says_when_it_would_be_up_in_an_empty_house(played: Pla
     assert any("you are out of the house from 15:05 to 15:40: load after 15:40" in line for line in lines)
 
 
-@pytest.mark.parametrize(("time", "told"), [("11:57", True), ("12:25", False)])
-def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time: str, told: bool) -> None:
+@pytest.mark.parametrize(("time", "warns"), [("11:57", True), ("12:25", False)])
+def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time: str, warns: bool) -> None:
     """03 at 11:57, with 5 min for filling and loading, would be up at 12:52; from 12:25 on it is up after lunch."""
     day = until(played, "11:58")
     day.add([moved("11:56", "03", "fix")])
     lines = offered(day, "03", time)
     later = "would end at 12:52; your break is from 12:45 to 13:15: load from 12:20"
-    assert any(later in line for line in lines) is told
-    assert any("your break is" in line for line in lines) is told
+    assert any(later in line for line in lines) is warns
+    assert any("your break is" in line for line in lines) is warns
 
 
 def test_the_two_waters_of_a_tray_are_offered_with_what_each_wants(played: Played) -> None:

@@ -172,8 +172,8 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
         tank = tank_min(day, step.unit, Moment(step.start)) if step.unit is not None else None
         if tank is not None and tank.left < length.total_seconds() / 60:
             fills = [(step.start, str(step.unit))]
-    told = events_of(day, [step, *after], step.start, fills)
-    return [replace(event, id=f"{event.id}-{number}") for event in told if event.at <= step.end]
+    entries = events_of(day, [step, *after], step.start, fills)
+    return [replace(event, id=f"{event.id}-{number}") for event in entries if event.at <= step.end]
 
 
 def stages(plan: Plan, seed: int) -> int:

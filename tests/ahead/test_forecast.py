@@ -637,9 +637,9 @@ def test_a_line_of_heat_to_come_off_names_one_time() -> None:
     plan = plan_with()
     found = ahead(plan=plan)
     offs = [step for step in found.next_steps if step.kind is StepKind.UNLOAD and step.start > now("09:02").utc]
-    told = [why(step, found, day_of([], plan)) for step in offs]
-    assert any(" min after its heat ends" in text for text in told)
-    assert all(len(re.findall(r"\d\d:\d\d", text)) == 1 for text in told)
+    reasons = [why(step, found, day_of([], plan)) for step in offs]
+    assert any(" min after its heat ends" in text for text in reasons)
+    assert all(len(re.findall(r"\d\d:\d\d", text)) == 1 for text in reasons)
 
 
 def test_what_is_tied_today_for_tomorrow_says_until_when_it_soaks() -> None:

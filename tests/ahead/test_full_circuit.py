@@ -59,15 +59,15 @@ def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_tim
     assert overload_with(day, "steamer 2", moment)
     found = forecast(day, moment, evaluations=60)
     lines = advice(day, moment, 3, found)
-    (told,) = [item for item in lines if item.about == "11"]
-    assert told.do == "heat on in steamer 2"
-    assert lines[0] is not told, "return does what stands first"
+    (line,) = [item for item in lines if item.about == "11"]
+    assert line.do == "heat on in steamer 2"
+    assert lines[0] is not line, "return does what stands first"
     assert advised_steps(day, moment, 3, found)[0].batch == lines[0].about, "and *not now* puts that off"
-    assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
+    assert re.fullmatch(r"not before 14:2\d, shed is full until then", line.why)
     later = now("14:21")
     assert not overload_with(day, "steamer 2", later)
-    (told,) = [item for item in advice(day, later, 3, forecast(day, later, evaluations=60)) if item.about == "11"]
-    assert "full" not in told.why
+    (line,) = [item for item in advice(day, later, 3, forecast(day, later, evaluations=60)) if item.about == "11"]
+    assert "full" not in line.why
 
 
 def test_yarn_that_has_rested_is_not_put_first_while_its_circuit_is_full() -> None:
@@ -118,13 +118,13 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     before = replace(found, steps=(second, first))
     after = with_change_reason(replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
-    for minutes, told in ((-1, True), (1, False)):
+    for minutes, changes in ((-1, True), (1, False)):
         undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
         rewritten = replace(day, events=(*day.events, undone))
         again = with_change_reason(
             replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", rewritten
         )
-        assert (again.changed != "") is told
+        assert (again.changed != "") is changes
     wish = AdviceWished(what=AdviceAction.INSTEAD, step=first.id.text)
     asked = replace(day, events=(*day.events, Event("asked", wish, moment.utc, moment.utc, first.batch)))
     wished = with_change_reason(replace(found, steps=(first, second)), before, "so you finish 9 min sooner", asked)
@@ -176,8 +176,8 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     assert (line.do, line.why == "once 10 is rinsed") == ("rinse", waits)
     before = [(item.about, item.why) for item in items[: items.index(line)]]
     assert before == ([("10", "when it is rinsed")] if waits else [])
-    told = [item.do for item in next_up(wet, now("20:07")) if other in item.abouts]
-    assert told == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
+    offers = [item.do for item in next_up(wet, now("20:07")) if other in item.abouts]
+    assert offers == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
 
 
 @pytest.mark.parametrize(

@@ -143,8 +143,8 @@ def test_heat_that_is_on_in_a_break_all_the_same_goes_off_on_its_minute(away: st
     assert heats(found)[0] == ("1st heat off", "11:20", "11:22")
     hands = [f"{step.start:%H:%M}" for step in found.steps if step.attended and step.batch == "02"]
     assert min(hands) == "11:40"
-    told = [warned.do for warned in found.warned if warned.kind is WarningKind.LEFT_ALONE]
-    assert told == (["turn it off, or stay"] if away == "out" else [])
+    remedies = [warned.do for warned in found.warned if warned.kind is WarningKind.LEFT_ALONE]
+    assert remedies == (["turn it off, or stay"] if away == "out" else [])
 
 
 def by_stop(stop_min: int, *chores: Chore) -> Plan:
@@ -247,8 +247,10 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
         ("1st heat off for now", "11:55", "11:57"),
         ("1st heat on", "11:57", "12:01"),
     ]
-    told = [item.why for item in advice(day, now("11:30"), 5, found) if item.about == "02"]
-    assert told == ["11:55: the tank of steamer 1 is low at 11:55; 20 of 50 min by then, 30 more with a filled tank"]
+    reasons = [item.why for item in advice(day, now("11:30"), 5, found) if item.about == "02"]
+    assert reasons == [
+        "11:55: the tank of steamer 1 is low at 11:55; 20 of 50 min by then, 30 more with a filled tank"
+    ]
     filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "filled"})]
     _, found = looked(filled, plan, "11:41")
     assert heats(found, "02") == [("1st heat off", "12:25", "12:27")]

@@ -163,9 +163,9 @@ def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> N
     day = begin(read_plan(tanks))
     found = forecast(day, now("09:00"), evaluations=300)
     opened = {load[0].start for load in loads(found)}
-    told = [warned for warned in found.warned if warned.kind == WarningKind.BOIL_DRY]
-    assert told
-    assert {warned.at for warned in told} <= opened
+    low = [warned for warned in found.warned if warned.kind == WarningKind.BOIL_DRY]
+    assert low
+    assert {warned.at for warned in low} <= opened
     short = begin(read_plan(tanks.replace("134 min", "50 min")))
     said = [w.text for w in forecast(short, now("09:00"), evaluations=100).warned if w.kind == WarningKind.BOIL_DRY]
     assert any("one fill does not last" in text for text in said)

@@ -111,11 +111,11 @@ def test_yarn_that_would_dry_out_is_warned_of_before_it_does() -> None:
     day = day_of([], plan)
     found = ahead(plan=plan)
     assert of_kind(found, WarningKind.DRIED_OUT) == []
-    told = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == WarningKind.DRIED_OUT]
-    assert [warned.about for warned in told] == ["01"]
+    dried = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == WarningKind.DRIED_OUT]
+    assert [warned.about for warned in dried] == ["01"]
     painted = max(step.end for step in found.steps if step.batch == "01" and step.state is State.PAINT)
-    assert told[0].at == painted + timedelta(minutes=60)
-    assert "wrap it" in told[0].do
+    assert dried[0].at == painted + timedelta(minutes=60)
+    assert "wrap it" in dried[0].do
 
 
 def test_each_batch_that_would_dry_out_is_warned_of_where_several_do_at_one_time() -> None:
@@ -124,8 +124,8 @@ def test_each_batch_that_would_dry_out_is_warned_of_where_several_do_at_one_time
     lines += [at("10:00", batch, **keys) for batch in ("01", "02") for keys in ({"to": "fix"}, OPEN)]
     plan = plan_with()
     kit = tuple(replace(kit, down=kit.unit_names) if kit.kind is KitKind.STEAMER else kit for kit in plan.kit)
-    told = of_kind(ahead(lines, "10:03", replace(plan, kit=kit)), WarningKind.DRIED_OUT)
-    assert [warned.about for warned in told] == ["01", "02"]
+    dried = of_kind(ahead(lines, "10:03", replace(plan, kit=kit)), WarningKind.DRIED_OUT)
+    assert [warned.about for warned in dried] == ["01", "02"]
 
 
 OPEN = {"event": "covered", "cover": "open"}
@@ -153,9 +153,9 @@ def test_one_heat_longer_than_a_tank_is_reported_once_and_not_filled_for_ever() 
     """No fill before it helps, so none is asked for."""
     plan = plan_with()
     kit = tuple(replace(k, lasts_min=30.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
-    told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.BOIL_DRY)
-    assert len(told) == 1
-    assert "one fill does not last" in told[0].text
+    low = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.BOIL_DRY)
+    assert len(low) == 1
+    assert "one fill does not last" in low[0].text
 
 
 def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_reported() -> None:
@@ -206,9 +206,9 @@ def test_a_full_circuit_is_warned_of_while_yarn_waits_for_it() -> None:
     """Two steamers on a circuit for one."""
     plan = plan_with(more='[[circuit]]\nname = "hut"\nvolts = 230\namps = 10\n')
     kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
-    told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.CIRCUIT_FULL)
-    assert told
-    assert all("circuit hut is full with steamer" in warned.text for warned in told)
+    full_ones = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.CIRCUIT_FULL)
+    assert full_ones
+    assert all("circuit hut is full with steamer" in warned.text for warned in full_ones)
 
 
 def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -> None:
@@ -222,9 +222,9 @@ def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -
 def test_no_step_is_foreseen_after_its_deadline() -> None:
     """Of batches that the forecast has rinsed by the stop."""
     found = ahead()
-    told = [d for d in deadlines(found) if d.foreseen is not None]
-    assert told
-    assert all((d.slack_min or 0) >= 0 for d in told)
+    missed = [d for d in deadlines(found) if d.foreseen is not None]
+    assert missed
+    assert all((d.slack_min or 0) >= 0 for d in missed)
 
 
 def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
@@ -235,9 +235,9 @@ def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None
     tight = ahead(plan=replace(plan_with(), session=session))
     fills = {(s.batch, s.start) for s in with_fills(plan_with(), tight.steps) if s.kind is StepKind.FILL}
     last = {(deadline.batch, deadline.at): deadline.foreseen for deadline in deadlines(tight)}
-    told = of_kind(tight, WarningKind.LATEST_START)
-    assert told
-    for warned in told:
+    late = of_kind(tight, WarningKind.LATEST_START)
+    assert late
+    for warned in late:
         planned = last[warned.about, warned.at]
         assert planned is not None
         fill = timedelta(minutes=FILL_MIN if (warned.about, planned) in fills else 0)
@@ -306,13 +306,15 @@ DYE_OF_JUMPER = planned_dyes(plan_with().solution_pct, plan_with().colourway("Ha
 TAKES_ML = planned_dyes(plan_with().solution_pct, plan_with().colourway("Harbour"), 400)[0].solution_ml or 0.0
 
 
-@pytest.mark.parametrize(("more_pct", "told"), [(9, False), (12, True)])
-def test_a_lot_that_must_match_is_warned_of_a_short_jar_before_its_second_mix(more_pct: float, told: bool) -> None:
+@pytest.mark.parametrize(("more_pct", "is_short"), [(9, False), (12, True)])
+def test_a_lot_that_must_match_is_warned_of_a_short_jar_before_its_second_mix(
+    more_pct: float, is_short: bool
+) -> None:
     """The lot's mix is 5 % more than it takes: the first of two alike may take 10 % more of it."""
     found = ahead(dyed_of_the_jumper(TAKES_ML * (1 + more_pct / 100)), "10:30")
     short = of_kind(found, WarningKind.SHORT_MIX)
-    assert bool(short) is told
-    if told:
+    assert bool(short) is is_short
+    if is_short:
         assert short[0].about == "09"
         assert DYE_OF_JUMPER in short[0].text
         second = [*dyed_of_the_jumper(TAKES_ML * 1.2), at("10:30", "09", to="paint", mix="second")]
@@ -357,13 +359,13 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
     lines += [at("11:50", "03", to="fix"), at("11:50", "03", heat_no=1, run="start", unit="pot 1")]
     lines += [at("12:35", "03", heat_no=1, run="end"), at("12:35", "03", to="cool", unit="pot 1")]
     found = ahead(lines, "17:45", plan)
-    told = [*map(str, of_kind(found, WarningKind.WILL_NOT_FIT)), *map(str, of_kind(found, WarningKind.OVERNIGHT))]
+    texts = [*map(str, of_kind(found, WarningKind.WILL_NOT_FIT)), *map(str, of_kind(found, WarningKind.OVERNIGHT))]
     first = advice(day_of(lines, plan), now("17:45"), 2, found)[0]
     if room == 10:
-        assert told == []
+        assert texts == []
         assert first.do == "rinse"
         return
-    assert told == [
+    assert texts == [
         "03 is not rinsed by 18:00 (no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere): "
         "03 waits: rinsed by Sun 13:20",
         "03 stays in pot 1 overnight, until Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
@@ -399,8 +401,8 @@ def test_filling_a_tank_is_a_row_before_the_load_that_it_would_not_last_through(
     day, found = day_of(lines, plan), ahead(lines, "11:02", plan)
     items = advice(day, now("11:02"), 9, found)
     first = next(n for n, item in enumerate(items) if item.about in ("01", "steamer 1"))
-    told = [(item.about, item.do) for item in items]
-    assert told[first : first + len(rows)] == rows
+    rows_seen = [(item.about, item.do) for item in items]
+    assert rows_seen[first : first + len(rows)] == rows
     assert sum(item.about == "steamer 1" for item in items) == (len(rows) > 1)
     if len(rows) > 1:
         assert items[first].why.endswith("let it cool; water for 30 of 50 min")

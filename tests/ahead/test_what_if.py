@@ -70,8 +70,8 @@ def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_thr
 def test_it_stops_when_it_is_not_wanted_any_more() -> None:
     """Between two changes, not at their end."""
     day, wanted = one_steamer(), iter([True, True, False])
-    told = list(gains(day, now("09:00"), asked(day, 5), evaluations=5, wanted=lambda: next(wanted)))
-    assert [gain.label for gain in told] == ["tray +1", "pot +1"]
+    found = list(gains(day, now("09:00"), asked(day, 5), evaluations=5, wanted=lambda: next(wanted)))
+    assert [gain.label for gain in found] == ["tray +1", "pot +1"]
 
 
 def test_changes_change_only_what_they_say() -> None:

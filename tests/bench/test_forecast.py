@@ -158,8 +158,8 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
         await settle(bench, 1)
         assert "• 01" in next(line for line in bench.advised if " 01 " in line)
         assert bench.row("01")[:4] in ("▶•01", " •01")
-        told = advice(bench.app.live.day, bench.app.live.now(), 50, bench.app.outlook.forecast)
-        assert [item.mark for item in told if item.about == "01"] == ["*"]
+        lines = advice(bench.app.live.day, bench.app.live.now(), 50, bench.app.outlook.forecast)
+        assert [item.mark for item in lines if item.about == "01"] == ["*"]
 
     drive(tmp_path, script, foresee=quick)
 

@@ -410,9 +410,9 @@ def test_a_look_at_a_hot_bath_taken_with_the_rinse_sends_to_the_first_rinse_and_
         await bench.press("enter")
         await bench.on(57)
         await bench.type("04 c")
-        told = " ".join(bench.screen.split())
-        assert "still hot: the look at the first rinse counts" in told
-        assert "read it again" not in told
+        shown_text = " ".join(bench.screen.split())
+        assert "still hot: the look at the first rinse counts" in shown_text
+        assert "read it again" not in shown_text
 
     drive(tmp_path, script)
 

@@ -95,9 +95,9 @@ def test_colour_blind_eyes_keep_every_urgency_apart(look: LookStyles, deficiency
 
 def test_without_colour_urgencies_differ_by_sign_weight_and_reverse() -> None:
     """Nothing that matters is fainter than what stands beside it."""
-    told = [(urgency.sign, urgency.style(NO_COLOUR)) for urgency in Urgency]
-    assert told[: Urgency.ALARM] == [(" ", ""), ("•", "bold"), ("!", "bold reverse")]
-    assert len(set(told)) >= len(Urgency) - 1
+    signs = [(urgency.sign, urgency.style(NO_COLOUR)) for urgency in Urgency]
+    assert signs[: Urgency.ALARM] == [(" ", ""), ("•", "bold"), ("!", "bold reverse")]
+    assert len(set(signs)) >= len(Urgency) - 1
     assert NO_COLOUR.alarm == "bold reverse"
     assert not any("dim" in getattr(NO_COLOUR, name) for name in STYLES)
 

@@ -381,8 +381,8 @@ def test_a_kept_bath_that_was_seen_with_colour_in_it_says_so(seen: str | None, *
         *([look] if seen else []),
         at("10:00", "01", to="paint"),
     ]
-    told = [line for line in lines_to_know(offered(lines, "05")) if "comes out deeper" in line]
-    assert told == ([f"the bath of 01 was {seen}: the shade comes out deeper; take new water, or less dye"] * said)
+    remarks = [line for line in lines_to_know(offered(lines, "05")) if "comes out deeper" in line]
+    assert remarks == ([f"the bath of 01 was {seen}: the shade comes out deeper; take new water, or less dye"] * said)
     assert not [
         line
         for line in lines_to_know(offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05"))
@@ -449,8 +449,10 @@ def test_paint_of_several_sections_is_offered_with_the_water_of_each_as_the_weig
         assert (f"70 %: Plum {said[0]} mL", f"30 %: Moss {said[1]} mL", f"{said[2]} mL in all") == lines[-3:]
 
 
-@pytest.mark.parametrize(("time", "told"), [("10:34", ["04 has rested 2 of 5 min: ready at 10:37"]), ("10:37", [])])
-def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time: str, told: list[str]) -> None:
+@pytest.mark.parametrize(
+    ("time", "expected"), [("10:34", ["04 has rested 2 of 5 min: ready at 10:37"]), ("10:37", [])]
+)
+def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time: str, expected: list[str]) -> None:
     """The oven switched itself off at 10:32, with no entry: the next burst is offered, and no heat to turn off."""
     plan = read_plan(PLAN.replace('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4'))
     lines = [
@@ -460,21 +462,27 @@ def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time
     ]
     offer = offered(lines, "04", time, plan)
     assert (offer.step.edge, offer.step.heat_no) == (HeatEdge.START, 2)
-    assert [line for line in lines_to_know(offer) if "has rested" in line] == told
+    assert [line for line in lines_to_know(offer) if "has rested" in line] == expected
 
 
-@pytest.mark.parametrize(("time", "told"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)])
+@pytest.mark.parametrize(
+    ("time", "expected"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)]
+)
 def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time_from_when(
-    time: str, told: str | None
+    time: str, expected: str | None
 ) -> None:
     said = [line for line in lines_to_know(offered(soaked()[:2], time=time)) if "has soaked" in line]
-    assert said == ([told] if told else [])
+    assert said == ([expected] if expected else [])
 
 
-@pytest.mark.parametrize(("time", "told"), [("11:47", "01 has cooled 27 of 60 min: ready at 12:20"), ("12:20", None)])
-def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(time: str, told: str | None) -> None:
+@pytest.mark.parametrize(
+    ("time", "expected"), [("11:47", "01 has cooled 27 of 60 min: ready at 12:20"), ("12:20", None)]
+)
+def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(
+    time: str, expected: str | None
+) -> None:
     said = [line for line in lines_to_know(offered([*soaked(), *heated()], time=time)) if "has cooled" in line]
-    assert said == ([told] if told else [])
+    assert said == ([expected] if expected else [])
 
 
 @pytest.mark.parametrize(
@@ -503,9 +511,9 @@ def test_yarn_too_warm_to_rinse_wants_a_second_enter_and_the_list_says_why(
 
 
 @pytest.mark.parametrize(
-    ("full", "told"), [(True, ["wrap it while it waits; it counts as wrapped, safe until Sun 10:20"]), (False, [])]
+    ("full", "wraps"), [(True, ["wrap it while it waits; it counts as wrapped, safe until Sun 10:20"]), (False, [])]
 )
-def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool, told: list[str]) -> None:
+def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool, wraps: list[str]) -> None:
     """Nothing on the bench said that it had better be wrapped."""
     steaming = [
         line
@@ -513,7 +521,7 @@ def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool
         for line in (at("10:00", no, to="fix"), at("10:00", no, heat_no=1, run="start", unit=unit))
     ]
     lines = lines_to_know(offered([*(steaming if full else []), *soaked()], time="10:20"))
-    assert [line for line in lines if "wrap" in line] == told
+    assert [line for line in lines if "wrap" in line] == wraps
 
 
 @pytest.mark.parametrize(
@@ -891,20 +899,20 @@ def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_
     assert not any("residual-current" in line for line in lines_to_know(later))
 
 
-@pytest.mark.parametrize(("strength", "told"), [("10", True), ("9.9", False)])
-def test_strong_acid_is_offered_with_goggles(strength: str, told: bool) -> None:
+@pytest.mark.parametrize(("strength", "warns"), [("10", True), ("9.9", False)])
+def test_strong_acid_is_offered_with_goggles(strength: str, warns: bool) -> None:
     """Acetic acid of 10 % and more irritates eyes and skin (CLP, Annex VI, from memory)."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "{strength} %"\n')
 
-    assert any("goggles" in line for line in lines_to_know(offered([], plan=plan))) is told
+    assert any("goggles" in line for line in lines_to_know(offered([], plan=plan))) is warns
 
 
-@pytest.mark.parametrize(("batch", "told"), [("03", True), ("07", True), ("01", False)])
-def test_strong_acid_of_a_bath_or_a_paint_is_offered_with_goggles(batch: str, told: bool) -> None:
+@pytest.mark.parametrize(("batch", "warns"), [("03", True), ("07", True), ("01", False)])
+def test_strong_acid_of_a_bath_or_a_paint_is_offered_with_goggles(batch: str, warns: bool) -> None:
     """In the pot of 03 and the paint of 07; that of 01 is in its soak."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "10 %"\n')
 
-    assert any("goggles" in line for line in lines_to_know(offered(soaked(batch)[:-1], batch, plan=plan))) is told
+    assert any("goggles" in line for line in lines_to_know(offered(soaked(batch)[:-1], batch, plan=plan))) is warns
 
 
 @pytest.mark.parametrize("powder", [True, False])

@@ -321,12 +321,12 @@ def test_on_a_wide_screen_the_chosen_order_stands_in_full_beside_the_list(tmp_pa
         pane = [line.split("│ ")[-1].strip() for line in bench.screen.split("\n") if "│" in line]
         assert pane[0] == f"{orders[1].item}: {orders[1].colourway} on {orders[1].base}"
         assert "no due date" in pane
-        told = pane[pane.index("Its batches") + 1 :]
+        lines = pane[pane.index("Its batches") + 1 :]
         batches = [
             batch for batch in bench.app.live.day.unsplit if any(item == orders[1].item for item, _ in batch.shares)
         ]
         assert batches
-        for batch, line in zip(batches, told, strict=False):
+        for batch, line in zip(batches, lines, strict=False):
             assert line.startswith(f"{batch.no}: {batch.skeins} ")
             assert re.search(r"rinsed by (\w{3} )?\d\d:\d\d$", line)
         await bench.press("+")

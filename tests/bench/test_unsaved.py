@@ -55,8 +55,8 @@ def test_a_copy_that_cannot_be_made_is_shown_once_on_the_bench(tmp_path: Path) -
         clock.on(40)
         live.file.copy_if_due()
         live.refresh()
-        told, live.notice = live.notice, ""
-        return told
+        shown, live.notice = live.notice, ""
+        return shown
 
     assert told_after("01").startswith("saved, but no copy was made: ")
     assert live.trouble is None

@@ -181,9 +181,9 @@ def test_what_is_said_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[
     """With its batch, from when to when, and for how long."""
     day, found = heavy_day
     bars = stretches(day, found, MOMENT)[0].bars
-    told = bars_at(day, bars, MOMENT - timedelta(minutes=20), 5, None)
-    assert "steamer 2: heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min" in told
-    assert not any("stockpot" in line for line in told)
+    bar_texts = bars_at(day, bars, MOMENT - timedelta(minutes=20), 5, None)
+    assert "steamer 2: heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min" in bar_texts
+    assert not any("stockpot" in line for line in bar_texts)
 
 
 def test_closing_with_heat_on_names_the_units_and_wants_a_word(tmp_path: Path) -> None:

@@ -64,9 +64,9 @@ def test_a_heavy_day_does_not_fit_and_says_what_stays(shell: Shell) -> None:
     carried = found["by_stop"]["carried"]
     assert carried
     assert found["by_stop"]["rinsed"] + len(carried) == found["by_stop"]["of"] == 14
-    told = {warned["kind"] for warned in found["warnings"]}
-    assert "will-not-fit" in told
-    assert "boil-dry" not in told
+    kinds = {warned["kind"] for warned in found["warnings"]}
+    assert "will-not-fit" in kinds
+    assert "boil-dry" not in kinds
     fills = [step for step in found["steps"] if step["kind"] == "fill"]
     loads = [step for step in found["steps"] if step["kind"] == "load" and "steamer" in step["unit"]]
     assert {(f["unit"], f["end"]) for f in fills} <= {(s["unit"], s["start"]) for s in loads}
@@ -83,8 +83,8 @@ def test_a_change_says_what_it_gains_and_more_is_never_worse(shell: Shell) -> No
     assert found["gains"] == [{"change": "stop 23:00", "minutes": 0, "batches": 0}]
     (gain,) = ahead(shell, str(HEAVY_DAY), "--with", "steamer +1")["gains"]
     assert gain["minutes"] >= 0
-    told = ahead(shell, str(SHORT_DAY), "--what-if")["gains"]
-    assert {"steamer +1", "without 03"} <= {gain["change"] for gain in told}
+    what_if = ahead(shell, str(SHORT_DAY), "--what-if")["gains"]
+    assert {"steamer +1", "without 03"} <= {gain["change"] for gain in what_if}
 
 
 def test_leaving_a_batch_out_or_stopping_later_can_be_asked(shell: Shell) -> None:

@@ -258,7 +258,7 @@ def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Pat
     log = shell.out
     (tmp_path / "log.jsonl").write_text(log, encoding="utf-8")
     assert shell("flags", "--all", "--json") == 0
-    told = shell.out
+    printed = shell.out
     other = Shell(tmp_path / "other", shell.capsys)
     assert other("begin", str(plan)) == 0
     assert "its history is not carried" in other.err
@@ -266,7 +266,7 @@ def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Pat
     assert other("log", "--json") == 0
     assert other.out == log
     assert other("flags", "--all", "--json") == 0
-    assert other.out == told
+    assert other.out == printed
 
 
 def test_the_forecast_of_the_day_after_begins_where_the_batches_are(shell: Shell, tmp_path: Path) -> None:

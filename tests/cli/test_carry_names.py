@@ -107,8 +107,8 @@ def test_a_batch_by_hand_says_which_of_several_orders_it_is_for() -> None:
     text = plan_text(replace(PLAN, orders=orders, batches=()))
     with pytest.raises(PlanError, match="add the order's colourway and base"):
         read_plan(text + '\n[[batch]]\nno = "09"\norder = "shop"\nskeins = 1\n')
-    told = f"colourway = {json.dumps(one.colourway)}\nbase = {json.dumps(one.base)}\n"
-    read = read_plan(text + f'\n[[batch]]\nno = "09"\norder = "shop"\nskeins = 1\n{told}')
+    keys = f"colourway = {json.dumps(one.colourway)}\nbase = {json.dumps(one.base)}\n"
+    read = read_plan(text + f'\n[[batch]]\nno = "09"\norder = "shop"\nskeins = 1\n{keys}')
     assert [(b.colourway, b.base) for b in read.batches if b.no == "09"] == [(one.colourway, one.base)]
 
 

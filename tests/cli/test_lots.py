@@ -108,23 +108,23 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
         "Harbour again, lot 260418-01", "Harbour", "Sock", 3,
     )  # fmt: skip
     assert book("lots", "260418-01", "--again", "--plan", str(plan), "--json") == 0
-    told = json.loads(book.out)
-    (dye,) = told["dyes"]
+    repeat = json.loads(book.out)
+    (dye,) = repeat["dyes"]
     assert {key: round(dye[key], 6) for key in ("then_g", "then_ml", "used_ml", "now_g", "now_ml")} == {
         "then_g": 3.0, "then_ml": 300.0, "used_ml": 340.0, "now_g": 3.45, "now_ml": 172.5,
     }  # fmt: skip
-    differs = {item["what"]: (item["then"], item["now"]) for item in told["differs"]}
+    differs = {item["what"]: (item["then"], item["now"]) for item in repeat["differs"]}
     assert differs["water alkalinity"] == ("not known", "180 mg/L")
     assert differs["weight of one skein"] == ("100 g", "115 g")
     assert differs["Navy, solution"] == ("1 %", "2 %")
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
     assert differs["mill lot"] == ("MW 4471", "MW 6000")
     assert differs["Navy, powder lot"] == ("N-88", "not known")
-    assert told["acid_then"] == 60.0  # 300 g by weight of fibre, where the water was not known
-    assert told["acid_now"] > 0
-    assert any("darker" in said for said in told["reminders"])
-    assert any("340 mL of Navy" in said for said in told["reminders"])
-    assert any("50 mL of acid" in said for said in told["reminders"])
+    assert repeat["acid_then"] == 60.0  # 300 g by weight of fibre, where the water was not known
+    assert repeat["acid_now"] > 0
+    assert any("darker" in said for said in repeat["reminders"])
+    assert any("340 mL of Navy" in said for said in repeat["reminders"])
+    assert any("50 mL of acid" in said for said in repeat["reminders"])
 
 
 def test_a_recipe_that_has_changed_since_comes_as_it_was_under_another_name(book: Shell, tmp_path: Path) -> None:
@@ -331,10 +331,10 @@ def test_notes_of_damaged_records_are_brought_back_by_restore_and_reported_by_do
     """By the name that `restore` lists; days closed since the copy are taken in again."""
     assert book("lots", "260418-01", "--note", "sent the last one") == 0
     assert book("restore", "studio", "--json") == 0
-    (told,) = json.loads(book.out)
-    assert (told["kind"], told["good"]) == ("records", True)
-    assert told["holds"].startswith("2 lots of 1 day, 1 later note, ")
-    assert [copy["good"] for copy in told["copies"]] == [True]
+    (checked,) = json.loads(book.out)
+    assert (checked["kind"], checked["good"]) == ("records", True)
+    assert checked["holds"].startswith("2 lots of 1 day, 1 later note, ")
+    assert [copy["good"] for copy in checked["copies"]] == [True]
     file = book.data / "studio.db"
     spoilt = file.read_bytes()[: 3 * 4096 - 7]
     file.write_bytes(spoilt)
@@ -360,9 +360,9 @@ def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_
     for said in ("EXHAUSTION", "Navy", "TIME PER STAGE", "FLAGS", "ALARMS", "BACK TO FIX: 0 lots"):
         assert said in book.out
     assert book("look-back", "--from", "2026", "--to", "2026", "--json") == 0
-    told = json.loads(book.out)
-    assert (told["lots"], told["first"], told["last"]) == (2, "2026-01-01", "2026-12-31")
-    (navy,) = told["exhausted"]
+    summary = json.loads(book.out)
+    assert (summary["lots"], summary["first"], summary["last"]) == (2, "2026-01-01", "2026-12-31")
+    (navy,) = summary["exhausted"]
     assert (navy["dye"], navy["depth_from_pct"], navy["depth_to_pct"], navy["pct"]["n"]) == ("Navy", 1.0, 2.0, 2)
     file = tmp_path / "season.csv"
     assert book("look-back", "--from", "2026", "--csv", str(file)) == 0

@@ -107,8 +107,10 @@ def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_reported(shell: Shell
     rows = "March parcels,Kelp Light,Plain Sock,6\nIda,Kelp Light,Plain Sock,6\n"
     table.write_text(f"customer,colour,yarn,qty\n{rows}", encoding="utf-8")
     assert shell("orders", str(table), "--into", str(day)) == 0
-    (told,) = [line for line in shell.err.splitlines() if "take one out" in line]
-    assert told.startswith(f"{table}:2: 'March parcels Kelp Light / Plain Sock' is imported, and {day} has as many")
+    (message,) = [line for line in shell.err.splitlines() if "take one out" in line]
+    assert message.startswith(
+        f"{table}:2: 'March parcels Kelp Light / Plain Sock' is imported, and {day} has as many"
+    )
     assert shell.lines[0].startswith(f"{day}: 2 orders imported")
 
 

@@ -47,9 +47,9 @@ def test_restore_lists_every_copy_with_what_it_holds(day: Shell) -> None:
     assert any("previous" in line and "1 entry," in line for line in day.lines)
     assert any("0 entries" in line for line in day.lines)
     assert day("restore", ID, "--json") == 0
-    (told,) = json.loads(day.out)
-    assert (told["name"], told["kind"], told["good"]) == (ID, "session", True)
-    assert [copy["good"] for copy in told["copies"]] == [True, True]
+    (listed,) = json.loads(day.out)
+    assert (listed["name"], listed["kind"], listed["good"]) == (ID, "session", True)
+    assert [copy["good"] for copy in listed["copies"]] == [True, True]
 
 
 def test_a_copy_brought_back_can_be_taken_back(day: Shell) -> None:
@@ -186,8 +186,8 @@ def test_doctor_says_when_others_can_look_in(day: Shell) -> None:
     session_file(day).chmod(0o644)
     assert findings(day)["folder"][2] == f"chmod 700 {day.data}"
     day("doctor", "--json")
-    told = [row["do"] for row in json.loads(day.out)["findings"]]
-    assert f"chmod 600 {session_file(day)}" in told
+    remedies = [row["do"] for row in json.loads(day.out)["findings"]]
+    assert f"chmod 600 {session_file(day)}" in remedies
 
 
 def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -78,7 +78,7 @@ def test_a_lot_is_named_by_a_batch_of_the_day_and_by_its_number_once_it_is_close
 
 
 @pytest.mark.parametrize(
-    ("words", "told"),
+    ("words", "message"),
     [
         (("--printer", "x"), "add --print"),
         (("--copies", "2"), "add --print"),
@@ -86,11 +86,11 @@ def test_a_lot_is_named_by_a_batch_of_the_day_and_by_its_number_once_it_is_close
         (("--paper", "A4"), "--html and --print"),
     ],
 )
-def test_options_that_say_nothing_are_wrong_usage(day: Shell, words: tuple[str, ...], told: str) -> None:
+def test_options_that_say_nothing_are_wrong_usage(day: Shell, words: tuple[str, ...], message: str) -> None:
     with pytest.raises(SystemExit) as left:
         day("summary", *words)
     assert left.value.code == 2
-    assert told in day.capsys.readouterr().err
+    assert message in day.capsys.readouterr().err
 
 
 def test_printing_says_the_queue_and_the_job_and_where_the_page_is(

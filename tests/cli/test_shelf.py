@@ -87,8 +87,8 @@ def test_every_movement_exported_comes_back_unchanged(shell: Shell, tmp_path: Pa
     )
     assert shell("shelf", "--counted", '=Slate, "Blue"', "--amount", "88 g", "--why", "weighed") == 0
     assert shell("shelf", "--moves", "--json") == 0
-    told = json.loads(shell.out)
-    assert len(told) == 3
+    bottles = json.loads(shell.out)
+    assert len(bottles) == 3
     out = tmp_path / "moves.txt"
     if form == "--csv":
         assert shell("shelf", "--moves", "--csv", str(out)) == 0
@@ -98,8 +98,8 @@ def test_every_movement_exported_comes_back_unchanged(shell: Shell, tmp_path: Pa
     assert other("shelf", "--from", str(out)) == 0
     assert other("shelf", "--from", str(out)) == 0
     assert other("shelf", "--moves", "--json") == 0
-    assert json.loads(other.out) == told
-    assert told[1]["why"] == "for Monday"
+    assert json.loads(other.out) == bottles
+    assert bottles[1]["why"] == "for Monday"
 
 
 def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_path: Path) -> None:

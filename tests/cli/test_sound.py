@@ -58,8 +58,8 @@ def test_nothing_is_set_at_first_and_what_is_set_is_shown(shell: Shell, settings
     assert not settings.exists()
     assert shell("sound", "--alarm", f"{sys.executable} -V", "--yes") == 0
     assert shell("sound", "--json") == 0
-    told = json.loads(shell.out)
-    assert (told["prompt"], told["alarm"], told["file"]) == ([], [sys.executable, "-V"], str(settings))
+    sounds = json.loads(shell.out)
+    assert (sounds["prompt"], sounds["alarm"], sounds["file"]) == ([], [sys.executable, "-V"], str(settings))
 
 
 def test_without_a_terminal_to_ask_at_nothing_is_set(shell: Shell, settings: Path) -> None:

@@ -255,8 +255,8 @@ def test_everything_exported_from_that_week_comes_back_unchanged(week: Week, tmp
 
     def same(other: Shell, *words: str) -> None:
         assert other(*words) == 0, other.err
-        told = other.out
-        assert week.run(*words) == told, words
+        printed = other.out
+        assert week.run(*words) == printed, words
 
     def fresh(name: str) -> Shell:
         return Shell(tmp_path / name, week.shell.capsys)

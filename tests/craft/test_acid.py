@@ -283,12 +283,12 @@ def test_an_acid_that_cannot_be_is_refused(kind: AcidKind, strength: float | Non
         acid(kind, strength)
 
 
-@pytest.mark.parametrize(("celsius", "told"), [(40, False), (41, True)])
-def test_a_dose_in_warm_water_is_flagged_above_40_degrees(celsius: float, told: bool) -> None:
+@pytest.mark.parametrize(("celsius", "is_noted"), [(40, False), (41, True)])
+def test_a_dose_in_warm_water_is_flagged_above_40_degrees(celsius: float, is_noted: bool) -> None:
     # minteq.v4.dat and sit.dat of the USGS agree up to 40 °C.
     notes = dose_for(1, water.raw_water(200, 200, temperature_c=celsius), 4.5, VINEGAR).notes
 
-    assert any("may be off by 10 %" in note for note in notes) is told
+    assert any("may be off by 10 %" in note for note in notes) is is_noted
 
 
 def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
@@ -298,13 +298,13 @@ def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
     assert any("40 °C" in note for note in dose.notes)
 
 
-@pytest.mark.parametrize(("target", "told"), [(3.74, False), (3.72, True)])
-def test_vinegar_is_remarked_on_where_it_is_more_than_a_tenth_of_the_bath(target: float, told: bool) -> None:
+@pytest.mark.parametrize(("target", "is_noted"), [(3.74, False), (3.72, True)])
+def test_vinegar_is_remarked_on_where_it_is_more_than_a_tenth_of_the_bath(target: float, is_noted: bool) -> None:
     # Common practice, no source. To pH 3.74 and 3.72, 8 L of 400 mg/L take 795 and 830 mL of 5 % vinegar.
     dose = dose_for(8, water.raw_water(400), target, VINEGAR)
 
-    assert (dose.amount > 800) is told
-    assert any("tenth" in note for note in dose.notes) is told
+    assert (dose.amount > 800) is is_noted
+    assert any("tenth" in note for note in dose.notes) is is_noted
 
 
 def test_where_hardness_is_not_known_citric_acid_has_two_doses_and_asks_for_a_drop_test() -> None:
@@ -339,12 +339,12 @@ def test_softened_water_never_needs_less_and_is_reported_only_where_it_matters(
     assert dose.if_softened is None or dose.if_softened == pytest.approx(soft)
 
 
-@pytest.mark.parametrize(("alkalinity", "told"), [(39, False), (42, True)])
-def test_two_doses_within_five_percent_are_one(alkalinity: float, told: bool) -> None:
+@pytest.mark.parametrize(("alkalinity", "differ"), [(39, False), (42, True)])
+def test_two_doses_within_five_percent_are_one(alkalinity: float, differ: bool) -> None:
     # At pH 4.0 citric acid in softened water is 4.9 % more at an alkalinity of 39 mg/L, 5.2 % at 42.
     dose = dose_for(1, water.raw_water(alkalinity, temperature_c=20), 4.0, CITRIC)
 
-    assert (dose.if_softened is not None) is told
+    assert (dose.if_softened is not None) is differ
 
 
 @pytest.mark.parametrize(

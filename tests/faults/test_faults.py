@@ -50,7 +50,7 @@ def test_every_fault_was_really_injected(outcomes: list[dict[str, Any]]) -> None
 def test_the_table_has_every_fault_and_no_other(outcomes: list[dict[str, Any]]) -> None:
     """The table in the docs is of this catalogue; each row says how often, and that nothing was lost."""
     rows = [line.split(" | ") for line in TABLE.read_text(encoding="utf-8").splitlines() if line.startswith("| ")]
-    told = {row[0].removeprefix("| "): row for row in rows[2:]}
-    assert list(told) == [one["name"] for one in outcomes]
-    assert {row[3] for row in told.values()} == {"nothing"}
-    assert all(int(row[2]) > 0 for row in told.values())
+    by_fault = {row[0].removeprefix("| "): row for row in rows[2:]}
+    assert list(by_fault) == [one["name"] for one in outcomes]
+    assert {row[3] for row in by_fault.values()} == {"nothing"}
+    assert all(int(row[2]) > 0 for row in by_fault.values())

@@ -40,8 +40,8 @@ def main() -> int:
         command += [f"-max_total_time={args.seconds}", f"-artifact_prefix={finds}/", f"-timeout={LONGEST_S * 10}"]
         command += [f"-report_slow_units={LONGEST_S}", "-max_len=60000", "-rss_limit_mb=2048", "-print_final_stats=1"]
         done = subprocess.run(command, capture_output=True, text=True, errors="replace", check=False)
-        told = [line for line in done.stderr.splitlines() if "number_of_executed_units" in line]
-        count = told[-1].rpartition(" ")[2] if told else "0"
+        counts = [line for line in done.stderr.splitlines() if "number_of_executed_units" in line]
+        count = counts[-1].rpartition(" ")[2] if counts else "0"
         here = sorted(finds.iterdir())
         print(f"{door}: {count} texts tried in {args.seconds} s, {len(here)} finds")
         if done.returncode or here or count == "0":

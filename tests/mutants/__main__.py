@@ -99,7 +99,7 @@ def idle() -> list[tuple[str, str, str]]:
     return sorted(set(REASONS) - possible)
 
 
-def told(found: Found) -> str:
+def result_line(found: Found) -> str:
     """One change and its end, on a line."""
     change = found.wanted.mutant
     end = f"killed by {found.killed_by}" if found.killed_by else f"SURVIVED {reason(found)}".rstrip()
@@ -123,7 +123,7 @@ def main() -> int:
 
         def tell(one: Found) -> None:
             found.append(one)
-            print(told(one), file=terminal, flush=True)
+            print(result_line(one), file=terminal, flush=True)
 
         tests = [name for one in wanted for name in one.tests]
         pytest.main(["-s", *arguments(tests)], plugins=[Forked(wanted, tell, args.kept)])  # leaves no stdout
@@ -134,7 +134,7 @@ def main() -> int:
         print(
             f"\n{killed} of {len(found)} killed, {of_all:.1f} %; "
             f"of the {noticeable} that can be noticed {share:.1f} %; survivors:",
-            *sorted(map(told, survivors)),
+            *sorted(map(result_line, survivors)),
             *(f"a reason without its change: {one}" for one in idle()),
             sep="\n",
             file=terminal,

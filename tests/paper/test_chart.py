@@ -42,13 +42,13 @@ def test_every_line_fits_the_width(width: int) -> None:
     found = forecast(day, Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     lines = chart_lines(found, day, width)
     assert "Sun" in lines
-    told = [
+    printed = [
         *lines,
         *next_lines(found, day, width),
         *warning_lines(found, width),
         *deadline_lines(found, "UTC", width),
     ]
-    assert max(len(line) for line in told) <= width
+    assert max(len(line) for line in printed) <= width
 
 
 def test_the_latest_start_of_a_heat_names_its_layer() -> None:

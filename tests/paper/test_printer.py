@@ -123,7 +123,7 @@ def test_a_print_system_that_does_not_run_is_told_apart_from_an_unknown_queue(
     """lp says the same of both; lpstat tells."""
     page = stand_in(tmp_path, monkeypatch, "echo 'lp: The printer or class does not exist.' >&2; exit 1")
     lpstat = tmp_path / "bin" / "lpstat"
-    for running, told in (
+    for running, remedy in (
         ("scheduler is running", "lists the queues"),
         ("scheduler is not running", "not running: start"),
     ):
@@ -131,7 +131,7 @@ def test_a_print_system_that_does_not_run_is_told_apart_from_an_unknown_queue(
         lpstat.chmod(0o755)
         done = send(page, "t", "attic")
         assert not done.sent
-        assert told in done.text
+        assert remedy in done.text
         assert str(page) in done.text
 
 

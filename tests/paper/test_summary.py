@@ -168,8 +168,8 @@ def test_a_laid_out_page_loses_no_line_and_parts_only_what_no_page_holds(blocks:
     pages = paginate(["title"], numbered, lines=room)
     assert all(len(page.rstrip("\n").split("\n")) <= room for page in pages)
     whole = "".join(pages).split("\n")
-    told = [line for line in whole if line[:1].isdigit()]
-    assert told == [line for block in numbered for line in block.lines]
+    numbers = [line for line in whole if line[:1].isdigit()]
+    assert numbers == [line for block in numbered for line in block.lines]
     for block in numbered:
         if not block.breakable and len(block.lines) <= room - 4:
             assert (
@@ -375,8 +375,8 @@ def test_an_alarm_that_late_entries_removed_is_shown_beside_those_by_the_times_o
     """The heat ran over its time on record until its end was entered late; entered in time, no alarm stood."""
     recorded = [*(event(line, line["at"]) for line in [*soaked(), *heated()[:2]])]
     late = [event(line, at("13:00")["at"]) for line in heated()[2:]]
-    told = "no alarms; 1 alarm not counted: late entries removed the cause"
-    assert told in page_of(fold(THE_PLAN, [*recorded, *late]), "13:00")
+    sentence = "no alarms; 1 alarm not counted: late entries removed the cause"
+    assert sentence in page_of(fold(THE_PLAN, [*recorded, *late]), "13:00")
     in_time = [event(line, line["at"]) for line in heated()[2:]]
     assert "no alarms; at most" in page_of(fold(THE_PLAN, [*recorded, *in_time]), "13:00")
 

@@ -14,24 +14,24 @@ POT = '\n[[kit]]\nname = "pot"\nkind = "pot"\nholds = 4\n'
 MICROWAVE = '\n[[kit]]\nname = "microwave"\nkind = "microwave"\nholds = 4\n'
 
 
-def told(changes: dict[str, str | None], more: str = STEAMER) -> list[str]:
+def remarks(changes: dict[str, str | None], more: str = STEAMER) -> list[str]:
     """Return the advice on the small plan, with its water known and a steamer at hand, changed."""
     return [str(item) for item in advice(plan({**KNOWN_WATER, **changes}, more))]
 
 
 def test_a_plan_as_the_trade_would_do_it_needs_no_advice() -> None:
     """Silence means that all is usual."""
-    assert told({}) == []
+    assert remarks({}) == []
 
 
 def test_solutions_that_do_not_go_into_the_liquor_are_reported_once_a_layer() -> None:
     """400 g at 1 % of a 1 % solution are 400 mL, the liquor 360; made at 1.2 % they fit; flicked on, they may."""
-    (one,) = told({"dye.solution": "1"})
+    (one,) = remarks({"dye.solution": "1"})
     assert one.startswith(
         "01 'Bog': 400 mL of solutions do not fit into 360 mL of liquor; make the solutions 1.2 times"
     )
-    assert told({"dye.solution": "1.2"}) == []
-    assert told({"dye.solution": "1", "colourway.how": '"speckled"'}) == []
+    assert remarks({"dye.solution": "1.2"}) == []
+    assert remarks({"dye.solution": "1", "colourway.how": '"speckled"'}) == []
 
 
 ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
@@ -93,7 +93,7 @@ def test_what_is_odd_is_reported_once_with_its_numbers_and_what_would_be_right(c
     """One sentence for one oddity."""
     changes, what, right = ODD[case]
 
-    (one,) = told(changes)
+    (one,) = remarks(changes)
 
     assert what in one.split("; ")[0]
     assert right in one
@@ -116,7 +116,7 @@ def test_what_is_odd_is_reported_once_with_its_numbers_and_what_would_be_right(c
 )
 def test_what_is_just_within_the_usual_is_passed_over(changes: dict[str, str | None]) -> None:
     """The limits themselves are usual."""
-    assert told(changes) == []
+    assert remarks(changes) == []
 
 
 def test_dyes_that_make_five_percent_together_are_within_it() -> None:
@@ -124,7 +124,7 @@ def test_dyes_that_make_five_percent_together_are_within_it() -> None:
     three = "{ Peat = 0.4, Moss = 3.7, Ink = 0.9 }"
     dyes = "".join(f'\n[[dye]]\nname = "{name}"\nsolution = 8\n' for name in ("Moss", "Ink"))
     changes: dict[str, str | None] = {"colourway.sections": f"[{{ dyes = {three} }}]"}
-    assert told({**changes, "colourway.fix": '["steam 45 min"]'}, STEAMER + dyes) == []
+    assert remarks({**changes, "colourway.fix": '["steam 45 min"]'}, STEAMER + dyes) == []
 
 
 def test_where_only_hardness_is_known_it_stands_in_as_an_upper_guess() -> None:
@@ -137,8 +137,8 @@ def test_where_only_hardness_is_known_it_stands_in_as_an_upper_guess() -> None:
 
 def test_where_only_alkalinity_is_known_nothing_is_missing() -> None:
     """Soft water of no alkalinity at all is known water too."""
-    assert told({"water.alkalinity": "0"}) == []
-    assert told({"water.alkalinity": "0", "water.hardness": "0"}) == []
+    assert remarks({"water.alkalinity": "0"}) == []
+    assert remarks({"water.alkalinity": "0", "water.hardness": "0"}) == []
 
 
 def test_where_nothing_is_known_of_the_water_no_acid_can_be_worked_out() -> None:
@@ -160,13 +160,13 @@ def test_where_acid_goes_by_weight_advice_says_how_much_of_the_plans_own() -> No
 def test_specks_have_no_liquor_for_acid_whether_of_powder_or_of_solution(how: str) -> None:
     """No water is added to solution that is flicked on; with a liquor of its own there is room for acid."""
     specks: dict[str, str | None] = {"colourway.how": f'"speckled"\n{how}', "colourway.acid_in": '"paint"'}
-    assert told(specks) == ["'Bog' is speckled, and has no liquor for its acid to be in; acid_in = \"soak\""]
-    assert bool(told({**specks, "colourway.liquor": "90"})) is bool(how)
+    assert remarks(specks) == ["'Bog' is speckled, and has no liquor for its acid to be in; acid_in = \"soak\""]
+    assert bool(remarks({**specks, "colourway.liquor": "90"})) is bool(how)
 
 
 def test_microwave_alone_is_advised_to_look_at_the_bath() -> None:
     """Bursts do not count as a hold at heat (common practice)."""
-    (one,) = told({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, MICROWAVE)
+    (one,) = remarks({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, MICROWAVE)
 
     assert "fixed by microwave alone, 4 min" in one
     assert "look at the bath" in one
@@ -179,14 +179,14 @@ def test_an_immersed_layer_takes_eight_to_forty_litres_a_kilogram(liquor: str, o
     """8-20 L/kg by US patent 5,925,149; to 40 in a hand dyer's pot (common practice)."""
     immersed: dict[str, str | None] = {"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}
 
-    found = told({**immersed, "colourway.liquor": liquor}, POT)
+    found = remarks({**immersed, "colourway.liquor": liquor}, POT)
 
     assert ["L/kg of liquor" in one for one in found] == [True] * odd
 
 
 def test_kit_that_is_not_there_is_missed() -> None:
     """A colourway that is ordered and steamed wants a steamer."""
-    (one,) = told({}, more="")
+    (one,) = remarks({}, more="")
 
     assert one.startswith("the kit has no steamer")
 
@@ -194,17 +194,17 @@ def test_kit_that_is_not_there_is_missed() -> None:
 def test_a_steamer_without_the_time_of_a_fill_is_asked_for_it() -> None:
     """A tank and a power tell it as well as `lasts` does."""
     unknown = STEAMER.replace("lasts = 60\n", "")
-    (one,) = told({}, more=unknown)
+    (one,) = remarks({}, more=unknown)
     assert one.startswith("how long a fill of 'steamer' lasts is not known")
     assert 'lasts = "60 min"' in one
-    assert told({}, more=unknown + 'tank = "2 L"\npower = "1400 W"\n') == []
+    assert remarks({}, more=unknown + 'tank = "2 L"\npower = "1400 W"\n') == []
 
 
 def test_a_colourway_without_an_order_wants_no_kit() -> None:
     """A library of colourways may hold more than this day needs."""
     other = '\n[[colourway]]\nname = "Deep"\nhow = "immersed"\nsections = [{ dyes = {} }]\nfix = ["simmer 45 min"]\n'
 
-    assert told({}, STEAMER + other) == []
+    assert remarks({}, STEAMER + other) == []
 
 
 def test_a_layer_is_named_where_there_are_several() -> None:
@@ -212,4 +212,4 @@ def test_a_layer_is_named_where_there_are_several() -> None:
     layer = '\n[[colourway.layer]]\nsections = [{ dyes = { "Peat" = 1 } }]\nfix = ["steam '
     two = f'\n[[colourway]]\nname = "Moor"\n{layer}40 min"]\n{layer}10 min"]\n'
 
-    assert [one.split(";")[0] for one in told({}, STEAMER + two)] == ["'Moor' layer 2 has 10 min at heat"]
+    assert [one.split(";")[0] for one in remarks({}, STEAMER + two)] == ["'Moor' layer 2 has 10 min at heat"]

@@ -83,10 +83,10 @@ def test_the_target_goes_by_the_dyes_and_the_layer_has_the_last_word(
 
 
 def test_wishes_that_do_not_agree_in_one_bath_are_reported() -> None:
-    told = [str(one) for one in advice(plan('class = "levelling"', 'class = "milling"'))]
+    remarks = [str(one) for one in advice(plan('class = "levelling"', 'class = "milling"'))]
     agreed = [str(one) for one in advice(plan('class = "levelling"', 'class = "fast acid"'))]
 
-    assert any("need different baths" in one and "set to pH 4:" in one for one in told)
+    assert any("need different baths" in one and "set to pH 4:" in one for one in remarks)
     assert not any("need different baths" in one for one in agreed)
 
 

@@ -242,14 +242,16 @@ def _closed(old: Path, new: Path) -> list[Line]:
         for data in (old, new):
             session = finished_day(data)
             event = make("closed", session_end(session), ids())
-            told: list[TakenIn] = []
+            taken_in: list[TakenIn] = []
 
-            def close(session: SessionFile = session, event: Event = event, told: list[TakenIn] = told) -> None:
+            def close(
+                session: SessionFile = session, event: Event = event, taken_in: list[TakenIn] = taken_in
+            ) -> None:
                 session.add([event])
-                told.append(take_in(session))
+                taken_in.append(take_in(session))
 
             taken.append(milliseconds(close))
-            assert told[0].lines and not told[0].trouble
+            assert taken_in[0].lines and not taken_in[0].trouble
         pairs.append((taken[0], taken[1]))
     return [
         _line("closing a day of 14 batches", [(ours, 200.0) for ours, _ in pairs], 1.0, ALLOWED),

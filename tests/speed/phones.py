@@ -91,7 +91,7 @@ def watching(folder: Path) -> list[Line]:
         terminal.idle(0.4)
     crowd.kill()
     crowd.wait()
-    told = [_told_s(folder, session.about.id, url, n, terminal) for n in range(2 * PAIRS + 1, 2 * PAIRS + 6)]
+    delays_s = [_told_s(folder, session.about.id, url, n, terminal) for n in range(2 * PAIRS + 1, 2 * PAIRS + 6)]
     terminal.end()
     key = f"key to disk and screen, {PHONES} phones and {TRYING} that try"
     ours, floor = times[True], times[False]
@@ -99,7 +99,9 @@ def watching(folder: Path) -> list[Line]:
         Line(key, "ms", tuple(ours), tuple(floor), 1.1, "without them"),
         Line(f"{key}, p95", "ms", (p95(ours),), (p95(floor),), 1.2, "without them"),
         Line("memory after an hour of four phones", "MB", (after,), (before,), 1.05, "before"),
-        Line("an entry of another shell on the page", "ms", tuple(told), (2000.0,) * len(told), 1.0, "allowed"),
+        Line(
+            "an entry of another shell on the page", "ms", tuple(delays_s), (2000.0,) * len(delays_s), 1.0, "allowed"
+        ),
     ]
 
 

@@ -24,9 +24,9 @@ from tests.typed_events import make
 
 
 def told_by_sync(data: Path) -> list[str]:
-    told: list[str] = []
-    sync_records(data, told.append)
-    return told
+    messages: list[str] = []
+    sync_records(data, messages.append)
+    return messages
 
 
 def put(session: SessionFile, event: Event) -> TakenIn:
@@ -83,8 +83,8 @@ def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the
         "the day is closed, but could not be added to the records now: the disk is full; make room"
     )
     assert taken(tmp_path) == {}
-    (told,) = told_by_sync(tmp_path)
-    assert told.startswith(f"{session.about.id} was closed, and is now in the records: ")
+    (message,) = told_by_sync(tmp_path)
+    assert message.startswith(f"{session.about.id} was closed, and is now in the records: ")
     assert told_by_sync(tmp_path) == []
 
 

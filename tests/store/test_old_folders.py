@@ -41,9 +41,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 def brought_over(data: Path) -> list[str]:
-    told: list[str] = []
-    sync_records(data, told.append)
-    return told
+    messages: list[str] = []
+    sync_records(data, messages.append)
+    return messages
 
 
 def said(data: Path) -> dict[str, Any]:
@@ -72,21 +72,21 @@ def as_then(value: Any) -> Any:
     return [as_then(each) for each in value] if isinstance(value, list | tuple) else value
 
 
-def in_no_order(told: dict[str, Any]) -> dict[str, Any]:
+def in_no_order(tables: dict[str, Any]) -> dict[str, Any]:
     """Return what is said without the order of what has none, with heats in the words of today."""
-    told = as_then(told)
+    tables = as_then(tables)
     unordered = {
-        name: sorted(json.dumps(one, sort_keys=True).replace('"pass 1 ', '"1st heat ') for one in told[name])
+        name: sorted(json.dumps(one, sort_keys=True).replace('"pass 1 ', '"1st heat ') for one in tables[name])
         for name in ("seen", "lots")
     }
-    return {**told, **unordered}
+    return {**tables, **unordered}
 
 
 def test_an_old_folder_is_brought_over_with_all_it_had(folder: Path) -> None:
     """What it says is, word for word, what the older dyeday said."""
     before = {file: (folder / file).read_bytes() for file in OLD if (folder / file).is_file()}
-    told = brought_over(folder)
-    assert "5 lots" in told[0] and "old-records" in told[0]
+    messages = brought_over(folder)
+    assert "5 lots" in messages[0] and "old-records" in messages[0]
     assert in_no_order(said(folder)) == in_no_order(EXPECTED)
     assert not [name for name in OLD if (folder / name).exists()]
     assert {file: (folder / "old-records" / file).read_bytes() for file in before} == before
@@ -135,8 +135,8 @@ def test_a_book_without_its_copy_has_its_days_taken_in_again(folder: Path) -> No
     shutil.rmtree(folder / "lots" / "backups")
     year = folder / "lots" / "2026.lots"
     year.write_bytes(year.read_bytes().replace(b"knot", b"knob"))
-    told = brought_over(folder)
-    assert "2026.lots: 1 damaged line left out; its days are taken in again" in told
+    messages = brought_over(folder)
+    assert "2026.lots: 1 damaged line left out; its days are taken in again" in messages
     assert in_no_order(said(folder))["lots"] == in_no_order(EXPECTED)["lots"]
     assert in_no_order(said(folder))["shelf"] == EXPECTED["shelf"], "taken off once"
 

@@ -242,6 +242,6 @@ def test_the_seal_is_what_it_says(tmp_path: Path) -> None:
     import hashlib
 
     raw = seal({"a": {"1": {"x": "é"}}}, NOTES)
-    told = json.loads(raw)["kept"]
+    sealed_as = json.loads(raw)["kept"]
     body = b'{"a":{"1":{"x":"\xc3\xa9"}}}'
-    assert told == {"what": "note", "version": 1, "sha256": hashlib.sha256(b"note 1\n" + body).hexdigest()}
+    assert sealed_as == {"what": "note", "version": 1, "sha256": hashlib.sha256(b"note 1\n" + body).hexdigest()}

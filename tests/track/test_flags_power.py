@@ -480,10 +480,10 @@ def test_runs_of_several_batches_add_up_on_one_fill_and_the_later_batch_is_repor
     assert not ran_low(lines, batch="01")
 
 
-@pytest.mark.parametrize(("out", "told"), [("11:20:01", False), ("11:20:02", True)])
-def test_a_batch_lifted_out_as_the_reserve_begins_is_not_reported(out: str, told: bool) -> None:
+@pytest.mark.parametrize(("out", "ran"), [("11:20:01", False), ("11:20:02", True)])
+def test_a_batch_lifted_out_as_the_reserve_begins_is_not_reported(out: str, ran: bool) -> None:
     """80 min and the second that is met; the other stays on."""
-    assert ran_low([*steamed(out), *steamed("11:30", batch="05")]) is told
+    assert ran_low([*steamed(out), *steamed("11:30", batch="05")]) is ran
 
 
 def test_every_batch_that_was_in_it_when_it_ran_low_is_reported() -> None:

@@ -30,20 +30,20 @@ from dyeday.track.durations import (
 from tests.track.days import PLAN, Line, at, day_of, heated, plan_with, proper, soaked
 
 
-def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[ObservedDuration]:
+def durations(lines: list[Line], kind: WorkKind, more: str = "") -> list[ObservedDuration]:
     plan = plan_with(more=more)
     return [one for one in durations_of(day_of(lines, plan)) if one.kind == kind]
 
 
 def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
     # three skeins of 100 g at 6 min per 100 g, from ten to half past; rinsed 15 min where 6 were planned
-    assert told(proper(), WorkKind.PAINTED) == [ObservedDuration(WorkKind.PAINTED, 18.0, 30.0, "01")]
-    assert told(proper(), WorkKind.RINSE) == [ObservedDuration(WorkKind.RINSE, 6.0, 15.0, "01")]
+    assert durations(proper(), WorkKind.PAINTED) == [ObservedDuration(WorkKind.PAINTED, 18.0, 30.0, "01")]
+    assert durations(proper(), WorkKind.RINSE) == [ObservedDuration(WorkKind.RINSE, 6.0, 15.0, "01")]
 
 
 def test_two_batches_painted_at_once_share_the_hands() -> None:
     lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
-    assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.PAINTED)] == [("01", 15.0), ("05", 15.0)]
+    assert [(one.batch, one.actual_min) for one in durations(lines, WorkKind.PAINTED)] == [("01", 15.0), ("05", 15.0)]
 
 
 def times_of(lines: list[Line], hours: str = "") -> dict[str, tuple[float, bool]]:
@@ -97,7 +97,7 @@ def test_with_four_hands_two_batches_at_once_share_nothing() -> None:
 
 def test_chores_that_lie_in_a_stretch_are_planned_with_it() -> None:
     chore = '[[chore]]\nname = "wrap"\nminutes = 2\nper = "skein"\nwhen = "after paint"'
-    assert told(proper(), WorkKind.PAINTED, chore)[0].planned_min == 24.0
+    assert durations(proper(), WorkKind.PAINTED, chore)[0].planned_min == 24.0
 
 
 def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
@@ -123,11 +123,11 @@ def test_loading_and_unloading_are_reported_where_hands_did_nothing_else_meanwhi
         at("11:23", "01", heat_no=1, run="end"),
         at("11:27", "01", to="cool"),
     ]
-    assert told(lines, WorkKind.LOAD) == [ObservedDuration(WorkKind.LOAD, 2.0, 3.0, "01")]
-    assert told(lines, WorkKind.UNLOAD) == [ObservedDuration(WorkKind.UNLOAD, 2.0, 4.0, "01")]
+    assert durations(lines, WorkKind.LOAD) == [ObservedDuration(WorkKind.LOAD, 2.0, 3.0, "01")]
+    assert durations(lines, WorkKind.UNLOAD) == [ObservedDuration(WorkKind.UNLOAD, 2.0, 4.0, "01")]
     between = [at("10:31", "05", to="soak"), at("11:25", "05", to="paint")]
-    assert told([*lines, *between], WorkKind.LOAD) == []
-    assert told([*lines, *between], WorkKind.UNLOAD) == []
+    assert durations([*lines, *between], WorkKind.LOAD) == []
+    assert durations([*lines, *between], WorkKind.UNLOAD) == []
 
 
 def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
@@ -142,24 +142,24 @@ def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
         at("12:00", "01", heat_no=1, run="end"),
         at("12:02", "01", to="cool"),
     ]
-    assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.LOAD)] == [("01", 3.0), ("05", 2.0)]
+    assert [(one.batch, one.actual_min) for one in durations(lines, WorkKind.LOAD)] == [("01", 3.0), ("05", 2.0)]
 
 
 def test_two_keys_in_one_go_tell_nothing() -> None:
-    assert told(proper(), WorkKind.LOAD) == []
+    assert durations(proper(), WorkKind.LOAD) == []
 
 
 def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_reported_twice() -> None:
     early = [*soaked("01"), at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:30", "01a", to="fix")]
-    assert told(early, WorkKind.PAINTED) == []
+    assert durations(early, WorkKind.PAINTED) == []
     late = [*proper("01"), at("13:00", "01", into={"01a": 2, "01b": 1})]
-    assert len(told(late, WorkKind.PAINTED)) == 1
+    assert len(durations(late, WorkKind.PAINTED)) == 1
 
 
 def test_void_entries_tell_nothing() -> None:
     lines = [*soaked("01"), {**at("10:30", "01", to="fix"), "id": "slip"}]
-    assert len(told(lines, WorkKind.PAINTED)) == 1
-    assert told([*lines, at("10:31", strikes="slip")], WorkKind.PAINTED) == []
+    assert len(durations(lines, WorkKind.PAINTED)) == 1
+    assert durations([*lines, at("10:31", strikes="slip")], WorkKind.PAINTED) == []
 
 
 def test_readings_while_it_cools_give_the_minutes_until_it_may_be_rinsed() -> None:
@@ -175,14 +175,14 @@ def test_readings_while_it_cools_give_the_minutes_until_it_may_be_rinsed() -> No
         at("11:20", "02", reading="yarn_c", value=c(165)),
         at("11:30", "02", reading="yarn_c", value=c(150)),
     ]
-    (one,) = told(lines, WorkKind.COOL_OUT, f"{air}\n{water}")
+    (one,) = durations(lines, WorkKind.COOL_OUT, f"{air}\n{water}")
     assert one.planned_min == 60
     assert one.actual_min == pytest.approx(107, abs=0.6)
 
 
 def test_one_reading_or_readings_before_the_heat_tell_nothing_of_cooling() -> None:
     lines = [*soaked("02"), *heated("02"), at("11:30", "02", reading="yarn_c", value=60)]
-    assert told(lines, WorkKind.COOL_OUT) == []
+    assert durations(lines, WorkKind.COOL_OUT) == []
 
 
 def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
@@ -192,7 +192,7 @@ def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
         at("12:44", "01", reading="spun_g", value=390),
         at("18:45", "01", reading="weight_g", value=345),
     ]
-    (one,) = told(lines, WorkKind.DRY)
+    (one,) = durations(lines, WorkKind.DRY)
     assert one.planned_min == 24 * 60
     assert one.actual_min == pytest.approx(12 * 60)
     assert not one.at_most
@@ -200,7 +200,7 @@ def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
 
 def test_taken_down_in_the_morning_is_dry_by_then_and_no_more_is_said() -> None:
     lines = [*proper("01"), at("32:45", "01", to="done")]
-    (one,) = told(lines, WorkKind.DRY)
+    (one,) = durations(lines, WorkKind.DRY)
     assert (one.actual_min, one.at_most) == (20 * 60, True)
     assert learned([one])[WorkKind.DRY].factor < 1
     assert WorkKind.DRY not in learned([ObservedDuration(WorkKind.DRY, 600, 1200, at_most=True)])

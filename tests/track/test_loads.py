@@ -289,8 +289,8 @@ def test_the_baths_do_not_depend_on_the_order_of_recording(order: list[int]) -> 
         at("10:10", batches=["02"], unit="tray 1", water="kept", acid_ml=20),
         at("11:00", batches=["02"], to="paint"),
     ]
-    told = events(lines)
-    assert fold(THE_PLAN, [told[n] for n in order]).units == day_of(lines).units
+    recorded = events(lines)
+    assert fold(THE_PLAN, [recorded[n] for n in order]).units == day_of(lines).units
 
 
 def test_one_pot_is_never_offered_for_two_colours() -> None:

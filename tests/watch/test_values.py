@@ -121,8 +121,8 @@ def test_finish_is_the_forecasts_and_is_left_out_where_there_is_none(tmp_path: P
     _, day, now = demo_day(tmp_path)
     found = forecast(day, now, evaluations=30)
     assert values(day, now)["finish"] == ""
-    told = str(page_values(day, now, advice(day, now, 6, found), found)["finish"])
-    assert told.endswith(f"{found.finish:%H:%M}") or day.plan.session.zone is None
+    shown_finish = str(page_values(day, now, advice(day, now, 6, found), found)["finish"])
+    assert shown_finish.endswith(f"{found.finish:%H:%M}") or day.plan.session.zone is None
     assert page_values(replace(day, closed=now), now, [], found)["finish"] == ""
 
 
