@@ -17,8 +17,9 @@ from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
+from dyeday.track.timers.alarm_rates import prompts
 from dyeday.track.timers.alarm_states import Alarm, alarms, is_one_cause, standing
-from dyeday.track.timers.timers import due
+from dyeday.track.timers.timers import due, timer_of
 from dyeday.track.timestamp import Moment
 from tests.track.days import (
     PLAN,
@@ -119,6 +120,38 @@ def test_steam_may_stand_a_quarter_of_an_hour_and_a_bath_of_wool_five_minutes() 
         ("01",): instant("11:35"),
         ("03",): instant("10:45"),
     }
+
+
+# The simmer of 03, wool that felts, broke off with 25 of its 30 min and went on at heat from 10:20.
+BROKE_OFF = [
+    at("09:30", "03", to="paint", unit="pot 1"),
+    *(at(time, "03", heat_no=1, run=run, unit="pot 1") for time, run in (("09:31", "start"), ("09:40", "heat"))),
+    at("10:05", "03", heat_no=1, run="end"),
+    *(at(time, "03", heat_no=1, run=run, unit="pot 1") for time, run in (("10:10", "start"), ("10:20", "heat"))),
+]
+
+
+def test_heat_that_broke_off_and_goes_on_is_an_alarm_five_minutes_after_its_timer() -> None:
+    """Over at 10:25 with its five last minutes; turned off at 10:54 it stays the alarm that it was."""
+    day = day_of(BROKE_OFF)
+    timer = timer_of(day, day.batches["03"], now("10:30"))
+    assert timer is not None
+    assert timer.due_at(now("10:30")) == instant("10:25")
+    assert alarms(day, now("10:30")) == []
+    assert the_alarm(BROKE_OFF, "10:31").since == instant("10:30")
+    assert instant("10:25") in prompts(day, now("10:31"))
+    off = [*BROKE_OFF, at("10:54", "03", heat_no=1, run="end")]
+    assert the_alarm(off, "11:00").until == instant("10:54")
+
+
+def test_a_tank_may_not_use_its_reserve_for_minutes_that_the_heat_had_before_it_broke_off() -> None:
+    """The steam of 01 goes on at heat at 11:25 for its last 20 min: the tank is low at 11:50, not at 12:00."""
+    off_and_on = [
+        at("11:00", "01", heat_no=1, run="end"),
+        at("11:00", "01", heat_no=1, run="start", unit="steamer 1"),
+    ]
+    day = day_of([*STEAM, *off_and_on, at("11:25", "01", heat_no=1, run="heat")])
+    assert [a.since for a in alarms(day, now("12:05")) if a.kind is AlarmKind.TANK] == [instant("11:50")]
 
 
 def test_a_low_tank_is_not_an_alarm_while_it_is_cold_and_a_new_one_when_heat_is_put_on_again() -> None:

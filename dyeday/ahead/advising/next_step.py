@@ -23,7 +23,6 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
-    at_heat_min,
     dishes_to_heat,
     has_its_minutes,
     heat_begun_now_min,
@@ -224,7 +223,7 @@ def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:
     """Return the next part of a pot's acid, if its time has come and the heat is not over."""
     part = part_due(day, batch, now)
-    if not part or at_heat_min(heat, now) >= batch.planned_heat(heat).minutes:
+    if not part or has_its_minutes(day.plan, batch, heat, now):
         return None
     text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {heat.unit}"
     return NextStep(batch.no, unit=heat.unit, text=text, acid=part)

@@ -121,7 +121,7 @@ def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
                 yield Bar(place.unit, place.since.utc, min(until, now_utc), BarKind.LIES, batch.no)
         for heat in batch.heats:
             if heat.unit is not None:
-                yield from _heated(batch, heat, now_utc)
+                yield from _heated(day, batch, heat, now_utc)
         for stay in batch.stays:
             if stay.state in (State.PAINT, State.RINSE):
                 until = min(stay.until.utc if stay.until is not None else now_utc, now_utc)
@@ -130,10 +130,10 @@ def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
         yield from (Bar(unit.name, fill.utc, fill.utc, BarKind.FILL) for fill in unit.filled)
 
 
-def _heated(batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:
-    """Yield a heat up to ``now_utc``: its planned minutes, and those beyond."""
+def _heated(day: Day, batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:
+    """Yield a heat up to ``now_utc``: the minutes it should give, and those beyond."""
     until = min(heat.end.utc if heat.end is not None else now_utc, now_utc)
-    due = heat.heat_start.later(batch.planned_heat(heat).minutes * 60).utc
+    due = heat_due_at(day.plan, batch, heat).utc
     at_heat = min(until, due) if heat.own_end is None else until
     yield Bar(str(heat.unit), heat.start.utc, at_heat, BarKind.HEAT, batch.no)
     if heat.own_end is None and until > due:

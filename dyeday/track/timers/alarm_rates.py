@@ -14,7 +14,14 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, last_heat_end, soak_needed_min, soaked_min
+from dyeday.track.day.progress import (
+    at_heat_min,
+    dishes_to_heat,
+    heat_due_min,
+    last_heat_end,
+    soak_needed_min,
+    soaked_min,
+)
 from dyeday.track.day.waiting_time import wait_used_up_at, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
@@ -71,9 +78,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         if due.utc <= (stay.until or now).utc:
             yield due.utc
     for heat in batch.heats:
-        planned = batch.planned_heat(heat)
-        if at_heat_min(heat, now) >= planned.minutes:
-            yield heat.heat_start.later(planned.minutes * 60).utc
+        _, due_min = dishes_to_heat(heat_due_min(day.plan, batch, heat), batch.planned_heat(heat).minutes)
+        if at_heat_min(heat, now) >= due_min:
+            yield heat.heat_start.later(due_min * 60).utc
     limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(batch))
     yield from (limit.utc for limit in limits if limit is not None)
 

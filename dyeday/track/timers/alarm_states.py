@@ -18,7 +18,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
-from dyeday.track.day.progress import at_heat_min, has_its_minutes
+from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due_min
 from dyeday.track.day.waiting_time import wait_used_up_at, waits
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.timers import heat_id, tanks, wait_id
@@ -210,7 +210,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
         # A bath soon felts wool and dulls silk; steam harms only yarn that dries, and its tank's alarm comes first.
         delicate = planned.how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
         rules = day.plan.rules
-        most_min = planned.minutes + (rules.overdue_after if delicate else rules.steam_over)
+        most_min = heat_due_min(day.plan, batch, heat) + (rules.overdue_after if delicate else rules.steam_over)
         if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
             since = on_wall(heat.heat_start.later(most_min * 60), now)

@@ -276,13 +276,13 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
 
     Such a heat may use up to half the reserve, for its own minutes and for switching it off.
     """
-    planned = batch.planned_heat(heat)
+    due_min = heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     reserve_min = to_reserve_min(day.plan, lasts_min)
     was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
-    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > reserve_min + SECOND_IN_MIN:
+    if on_min < 0 or was_off or on_min + heat.warm_up_min + due_min > reserve_min + SECOND_IN_MIN:
         return 0.0
-    end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
+    end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + due_min
     return min(end_min + OFF_WITHIN_MIN, (reserve_min + lasts_min) / 2)
 
 
