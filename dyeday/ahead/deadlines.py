@@ -6,12 +6,15 @@ other steps in their order.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import cast
 
-from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Batch, Problem
+from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import StepKind
@@ -30,6 +33,12 @@ class Deadline:
     def slack_min(self) -> int | None:
         """Minutes from the foreseen to the latest start, negative if too late; None without a foreseen one."""
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
+
+
+def filling(plan: Plan, steps: Iterable[Planned]) -> dict[tuple[str, StepId], timedelta]:
+    """Return how long the tank is filled at the start of each load that fills it, by batch and load."""
+    fills = (step for step in with_fills(plan, steps) if step.kind is StepKind.FILL)
+    return {(step.batch, step.id._replace(kind=StepKind.LOAD)): step.end - step.start for step in fills}
 
 
 def deadlines(forecast: Forecast) -> list[Deadline]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
-from dyeday.ahead.deadlines import Deadline, deadlines
+from dyeday.ahead.deadlines import Deadline, deadlines, filling
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
@@ -276,11 +276,9 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             continue
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest
-    tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
-    filling = {(step.batch, step.start): step.end - step.start for step in tanks}
+    fills = filling(day.plan, forecast.steps)
     for latest in tight.values():
-        planned = latest.foreseen or latest.at
-        fill = filling.get((latest.batch, planned), timedelta())
+        planned, fill = latest.foreseen or latest.at, fills.get((latest.batch, latest.step), timedelta())
         into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
         last, stop, start = (day.time_text(at) for at in (latest.at + fill, forecast.stop, planned + fill))
@@ -305,7 +303,10 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             if inside:
                 numbers = batches_text([batch.no for batch in inside])
                 stay = "stays" if len(inside) == 1 else "stay"
-                text = f"{numbers} {stay} in {unit} overnight, until {day.time_text(morning)} at least"
+                nos = {batch.no for batch in inside}
+                work = (s.start for s in forecast.steps if s.batch in nos and s.attended and s.start >= morning)
+                until = day.time_text(min(work, default=morning))
+                text = f"{numbers} {stay} in {unit} overnight, until {until}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
 
 

@@ -36,7 +36,7 @@ WORDS = (
     ("tank", "before it is low: switch off, then top it up with boiling water; once low: let it cool, then fill it"),
     ("rack", "where yarn dries, a drying rack or a line; a plan calls this kind of kit pegs"),
     ("load", "the batches that go into one unit together"),
-    ("soak", "wetting the yarn, with or without acid"),
+    ("soak", "wetting the yarn, with or without acid; longer than its minutes does no harm, overnight too"),
     ("acid water", "water with acid as in a soak; mist with that, never with acid as it comes from the bottle"),
     ("layer", "one time round paint, fix and cool; L2 is the second"),
     ("fix", "heating the yarn so that the dye stays; a batch is in fix once its dye is on, until it leaves the heat"),

@@ -583,7 +583,7 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     (last,) = [line for line in lines_to_know(offered([*ran, *waiting], plan=one)) if "tank" in line]
     assert last == (
         "its tank has water for 30 min above its reserve of 20 %, "
-        "50 min needed: switch off, let it cool, fill it, then f"
+        "50 min needed: switch off, fill it (boiling water), then f"
     )
     short = read_plan(
         PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
@@ -591,7 +591,7 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     offer = offered([*ran, *waiting], plan=short)
     (last,) = [line for line in lines_to_know(offer) if "tank" in line]
     assert (
-        "water for 0 min above its reserve of 20 %: switch off, let it cool, fill it, then f; "
+        "water for 0 min above its reserve of 20 %: switch off, fill it (let it cool first), then f; "
         "a full tank is 2 min short: top it up" in last
     )
     assert offer.into("steamer 1").is_tank_short

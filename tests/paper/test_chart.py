@@ -46,15 +46,16 @@ def test_every_line_fits_the_width(width: int) -> None:
         *lines,
         *next_lines(found, day, width),
         *warning_lines(found, width),
-        *deadline_lines(found, "UTC", width),
+        *deadline_lines(found, day, width),
     ]
     assert max(len(line) for line in printed) <= width
 
 
 def test_the_latest_start_of_a_heat_names_its_layer() -> None:
     """05 is painted and steamed, then speckled and steamed again."""
-    found = forecast(begin(HEAVY), Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
-    (of_05,) = re.findall(r"05: .*", "\n".join(deadline_lines(found, "UTC", 60)))
+    day = begin(HEAVY)
+    found = forecast(day, Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    (of_05,) = re.findall(r"05: .*", "\n".join(deadline_lines(found, day, 60)))
     assert re.fullmatch(r"05: begin \S+, 1st heat \S+, layer 2 1st heat \S+", of_05.strip())
 
 

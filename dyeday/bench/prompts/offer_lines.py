@@ -54,7 +54,6 @@ _COVER_IT = {
     Cover.LIDDED: "put a lid on it",
     Cover.WRAPPED: "wrap it while it waits",
 }
-_FILL = "switch off, let it cool, fill it, then f"
 _TOP_UP = "top it up, switched off, with boiling water before it is low"
 
 
@@ -364,11 +363,12 @@ def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
     is_known = is_filled or left < full or (offer.unit is not None and offer.day.units[offer.unit].filled)
     has = "its tank has" if is_known else "look that its tank is full: it then has"
     line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}{above}"
+    fill = f"switch off, fill it ({tank.fill_words}), then f"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
-        return f"{line}: {_FILL}; a full tank is {lacks} short: {_TOP_UP}"
+        return f"{line}: {fill}; a full tank is {lacks} short: {_TOP_UP}"
     if wanted > full:
         return f"{line}: even full not enough for {length_text(round(wanted))}; {_TOP_UP}"
     if is_filled or left >= wanted:
         return line
-    return f"{line}, {length_text(round(wanted))} needed: {_FILL}"
+    return f"{line}, {length_text(round(wanted))} needed: {fill}"

@@ -206,7 +206,7 @@ def rest_text(
     text = Text()
     _add(text, verdict_lines(forecast, zone), width)
     _add(text, [serving_line(forecast, day)], width, look.quiet)
-    table, latest = table_lines(forecast, day, width), deadline_lines(forecast, zone, width)
+    table, latest = table_lines(forecast, day, width), deadline_lines(forecast, day, width)
     parts = {Page.TIMETABLE: table, Page.LATEST: latest, Page.WHAT_IF: gained}
     if page is not Page.KIT:
         _titled(text, page.value, parts[page] or ["nothing to show"], width, look)
@@ -221,7 +221,7 @@ def rest_text(
     if width >= WIDE:
         left = [f" {line}" for line in table]
         cells = min(width * 2 // 3, max(width // 2, 2 + max(map(cell_len, left), default=0)))
-        right = [*deadline_lines(forecast, zone, width - cells - 1), *([""] if gained else []), *gained]
+        right = [*deadline_lines(forecast, day, width - cells - 1), *([""] if gained else []), *gained]
         text.append_text(rule(Page.TIMETABLE.value, cells, look))
         text.append_text(rule(Page.LATEST.value, width - cells, look)).append("\n")
         for one, other in zip_longest(left, right, fillvalue=""):

@@ -114,7 +114,7 @@ def _lines(
         lines.warning_lines(forecast, width),
         lines.table_lines(forecast, day, width),
         chart_lines(forecast, day, width),
-        lines.deadline_lines(forecast, zone, width),
+        lines.deadline_lines(forecast, day, width),
     )
     return [line for part in parts if part for line in ("", *part)][1:]
 

@@ -15,7 +15,7 @@ from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph,
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
-from dyeday.paper.sheets.forecast_lines import chores, serving_line, verdict_lines
+from dyeday.paper.sheets.forecast_lines import chores, serving_line, table_notes, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -58,7 +58,8 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
     ends_at = time_text_on(max(forecast.stop, hands[-1].end), zone, forecast.at.utc)
-    yield Block((Paragraph(f"{LATEST} {ends_at}. {LATER}"),), "TIMETABLE")
+    notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
+    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. {LATER}")), "TIMETABLE")
     yield Block((table,), "TIMETABLE", breakable=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
         words = Paragraph(str(warned), lead=time_text_on(warned.at, zone, forecast.at.utc))

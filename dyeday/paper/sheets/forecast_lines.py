@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from datetime import timedelta
 
 from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
-from dyeday.ahead.deadlines import deadlines
+from dyeday.ahead.deadlines import deadlines, filling
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.later_acid import hands_steps
@@ -19,6 +20,8 @@ from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text, time_text_on
+
+FILLING = "fill the tank: switched off, with boiling water while it is hot; once it is low, let it cool first"
 
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
@@ -90,12 +93,14 @@ def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
     return [line for warned in forecast.warned for line in wrap(str(warned), width, "  ", "~ ")]
 
 
-def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> list[str]:
+def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return when each batch and its heats begin at the latest to be rinsed by the stop, if other work waits."""
+    zone, fills = day.plan.session.zone, filling(day.plan, forecast.steps)
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(forecast):
-        at = time_text_on(deadline.at, zone, forecast.at.utc)
+        heat_on = deadline.at + fills.get((deadline.batch, deadline.step), timedelta())
+        at = time_text_on(heat_on, zone, forecast.at.utc)
         if deadline.step.kind is StepKind.LOAD:
             layer = f"layer {deadline.step.layer} " if deadline.step.layer > 1 else ""
             heats.setdefault(deadline.batch, []).append(f"{layer}{ordinal(deadline.step.heat)} heat {at}")
@@ -123,8 +128,19 @@ def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
     return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
 
 
+def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
+    """Yield what a timetable's reader must know: whether it stops at the stop, and how a tank is filled."""
+    stop = time_text_on(forecast.stop, day.plan.session.zone, forecast.at.utc)
+    if forecast.finish > forecast.stop and forecast.for_end:
+        yield f'these steps work on after {stop}; the aim "rinsed by stop" plans for stopping then'
+    elif forecast.finish > forecast.stop and not forecast.counts_heat:
+        yield f'these steps stop at {stop} and go on the next day; the aim "rinsed tonight" plans for working on'
+    if filling(day.plan, forecast.steps):
+        yield FILLING
+
+
 def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return the steps of the hands, one a line, by start; [] if there are none."""
+    """Return the steps of the hands, one a line, by start, below their notes; [] if there are none."""
     zone, of = day.plan.session.zone, chores(forecast.problem)
     rows = [("start", "end", "batch", "step", "unit")]
     for step in (step for step in hands_steps(day, forecast) if step.attended):
@@ -134,7 +150,8 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     if len(rows) == 1:
         return []
     cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
-    return [clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows]
+    notes = [line for note in table_notes(forecast, day) for line in wrap(note, min(width, 80), "  ", "")]
+    return [*notes, *(clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows)]
 
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:

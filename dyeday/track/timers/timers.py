@@ -312,6 +312,11 @@ class TankMin(NamedTuple):
     left: float
     of_a_fill: float
 
+    @property
+    def fill_words(self) -> str:
+        """How it is filled: a tank that is low may have boiled dry, and cold water stops a hot one."""
+        return "boiling water" if self.left > 0 else "let it cool first"
+
     def is_short_for(self, wanted_min: float) -> bool:
         """Return whether a fill would bring a heat of ``wanted_min``, as `unit_on_min` has it, further."""
         return self.left < min(wanted_min, self.of_a_fill)
