@@ -194,12 +194,13 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
     return f"takes {step.minutes} min, and {what} at {day.time_text(begin)}"
 
 
-def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
-    """Return the forecast with a sentence on why its next step differs from ``before``.
+def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: str, day: Day) -> Forecast:
+    """Return the forecast, with a sentence in ``changed`` on why its next step differs from that of ``before``.
 
-    No sentence after an undo, a redo or a correction: the comparison would be with a day that no longer counts.
+    ``gain_text`` is what the change gains, in words. Without it there is no sentence, nor after an undo, a redo or a
+    correction: the comparison would be with a day that no longer counts.
     """
-    if before is None or not gain:
+    if before is None or not gain_text:
         return forecast
     since = [*takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))]
     if any(isinstance(event.body, Rewriting) for event in since):
@@ -210,7 +211,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
     if first is None or was is None or was.key == first.key:
         return forecast
     wished = "as you asked" if any(isinstance(event.body, AdviceWished) for event in since) else ""
-    because = _gone(was, day) or wished or gain
+    because = _gone(was, day) or wished or gain_text
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
     return replace(forecast, changed=f"{text}, {because}: {reason(first, forecast, day)}")
 
