@@ -477,6 +477,47 @@ def test_a_cleared_shortage_says_nothing_of_the_order_that_comes_after_it() -> N
     ]
 
 
+def shown(lines: list[Line], plan: Plan) -> list[tuple[bool, str, str]]:
+    """Return (whether it is cleared, since, its text) of each flag about short stock at 20:00."""
+    found = [flag for flag in flags_of(day_of(lines, plan), now("20:00")) if flag.rule == SHORT]
+    return [(flag.cleared is not None, f"{flag.since:%H:%M}", flag.why) for flag in found]
+
+
+# All of the Navy is there, but 50 mL of its 1 % solution too much are used at 13:00.
+USES_MORE = [at("10:00", "01", to="paint"), at("13:00", "01", used={"Navy": 350})]
+LITTLE_SOAP = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\non_hand = 1'
+ENOUGH = stocked("dye", "Navy", f"on_hand = {NAVY_G:.4f}", LITTLE_SOAP)
+SOAP, NAVY = "soap: 62 mL needed, 1 mL on hand", f"Navy: {NAVY_G + 0.5:.1f} g needed, {NAVY_G:.1f} g on hand"
+CLEARED = at("09:40", event="resolved", rule=SHORT.value, why="a neighbour has some")
+
+
+def test_what_becomes_short_after_the_flag_was_cleared_is_a_new_flag() -> None:
+    """Soap was short from the start; the Navy became so with what was used at 13:00."""
+    assert shown([*BEGUN, CLEARED, *USES_MORE], ENOUGH) == [
+        (True, "09:00", SOAP), (False, "13:00", f"{NAVY}; {SOAP}")
+    ]  # fmt: skip
+
+
+def test_what_becomes_short_during_the_day_is_short_since_then() -> None:
+    plan = stocked("dye", "Navy", f"on_hand = {NAVY_G:.4f}")
+    noted = [at("14:00", "02", tag="red")] * 9
+    assert shown([*BEGUN, *USES_MORE, *noted], plan) == [(False, "13:00", NAVY)]
+    assert shown([*BEGUN, *noted, *USES_MORE], plan) == [(False, "14:00", NAVY)]
+
+
+def test_what_was_delivered_and_is_short_again_is_a_new_flag() -> None:
+    lacks = stocked("dye", "Navy", f"on_hand = {NAVY_G - 1:.4f}")
+    lines = [*BEGUN, CLEARED, came("dye", "Navy", 1.2, "11:00")]
+    assert shown(lines, lacks) == []
+    assert [shown_flag[:2] for shown_flag in shown([*lines, *USES_MORE], lacks)] == [(False, "13:00")]
+
+
+def test_use_recorded_late_that_makes_dye_short_is_not_hidden_by_an_earlier_clearing() -> None:
+    """Used at 09:30, recorded after the flag about soap was cleared at 09:40."""
+    late = [at("09:10", "01", to="paint"), at("09:30", "01", used={"Navy": 350})]
+    assert [cleared for cleared, _, _ in shown([*BEGUN, CLEARED, *late], ENOUGH)] == [True, False]
+
+
 def came(thing: str, name: str, amount: float, time: str = "12:00") -> Line:
     return at(time, thing=thing, name=name, amount=amount)
 

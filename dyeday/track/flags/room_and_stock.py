@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from datetime import datetime
+from collections.abc import Collection, Iterator, Sequence
+from datetime import datetime, timedelta
 
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
@@ -13,7 +13,7 @@ from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Kit, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, planned_dyes
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.terms import KIT_TRAITS, AcidPlace, KitKind, State
+from dyeday.terms import KIT_TRAITS, AcidPlace, KitKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.consumption import (
     acid_put_in,
@@ -27,7 +27,10 @@ from dyeday.track.day.consumption import (
     wetted_here,
 )
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.remarks import FlagCleared
+from dyeday.track.events.session_events import Received
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment
 
 _HEATED = (
@@ -213,22 +216,64 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     """More needed than is on hand; not raised where the amount on hand is unknown.
 
-    Raised again when an order comes that makes more short.
+    Raised again when another thing becomes short, and when an order comes that makes more short.
     """
-    if not day.events:
+    if not day.events or not (short := _short_things(day)):
         return
     begun, before = day.first_at or min(event.at for event in day.events), ""
-    for at in (begun, *(came for came in sorted(day.order_came_at.values()) if came > begun)):
+    since = {name: max(begun, min(now.utc, _short_since(day, name))) for name in short}
+    for at in sorted({*since.values(), *(came for came in day.order_came_at.values() if came > begun)}):
         later = {item for item, came in day.order_came_at.items() if came > at}
         there = {no: b for no, b in day.batches.items() if not any(item in later for item, _ in b.shares)}
-        why = "; ".join(shortages(altered(day, batches=there) if later else day))
+        then = _short_things(altered(day, batches=there)) if later else short
+        why = "; ".join(text for name, text in then.items() if since[name] <= at)
         if why not in ("", before):
             yield RaisedFlag(at, why, "dye fewer skeins, use a paler depth, or buy more before you start these")
         before = why
 
 
+def _short_since(day: Day, name: str) -> datetime:
+    """Return when what is short now became so: the entry that did it, which may have been recorded late.
+
+    It is looked for since the last clearing or delivery after which there was enough.
+    """
+    looks = (n for n, event in enumerate(day.events[:-1], 1) if isinstance(event.body, FlagCleared | Received))
+    marks = [0, *looks]
+    enough = next((n for n in reversed(marks) if name not in _short_after(day, n)), None)
+    if enough is None:
+        return day.events[0].at
+    lacks = next((n for n in marks if n > enough), len(day.events))
+    while lacks - enough > 1:
+        # The roundest number between, so that the next entry asks for the same ones again.
+        step = 1 << (enough ^ (lacks - 1)).bit_length() - 1
+        middle = (lacks - 1) // step * step
+        enough, lacks = (enough, middle) if name in _short_after(day, middle) else (middle, lacks)
+    known = (event.at + timedelta(microseconds=1) for event in day.events[: lacks - 1])
+    return max(day.events[lacks - 1].at, *known)
+
+
+def _short_after(day: Day, count: int) -> Collection[str]:
+    """Return what was short after the first ``count`` entries; worked out once, as every entry asks."""
+    plan, recorded = day.first_plan or day.plan, day.events[:count]
+    asked = (_short_after, *(event.id for event in recorded))
+    if asked not in plan.worked_out:
+        plan.worked_out[asked] = {*_short_things(fold(plan, recorded))}
+    names: Collection[str] = plan.worked_out[asked]
+    return names
+
+
 def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
+    yield from _short_things(day).values()
+
+
+def _short_things(day: Day) -> dict[str, str]:
+    """Return the sentence about each thing that is short, by what it is and its name."""
+    return {f"{kind.value} {name}": f"{name}: {text}" for kind, name, text in _short(day)}
+
+
+def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
+    """Yield (what it is, its name, how much is needed and on hand) of everything that is short."""
     plan = day.plan
     # The needs take every batch to compute; most plans have no amounts on hand.
     needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
@@ -239,10 +284,11 @@ def shortages(day: Day) -> Iterator[str]:
         if dye.on_hand_g is not None and above(solution_g + powder_g, dye.on_hand_g + bottle):
             takes, has, wet = distinct_numbers(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
-            yield f"{dye.name}: {takes} g needed, {has} g on hand{old}"
+            yield StockKind.DYE, dye.name, f"{takes} g needed, {has} g on hand{old}"
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
         takes, has = amounts(acid, plan.acid.on_hand)
-        yield f"{plan.acid.name}: {takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
+        needs_acid = f"{takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
+        yield StockKind.ACID, plan.acid.name, needs_acid
     takes_yarn = (batch for batch in day.unsplit if batch.state is not State.SCRAPPED or wetted_here(batch))
     of_day = [batch for batch in takes_yarn if not wetted_before(batch)]
     for extra in plan.extras:
@@ -251,13 +297,13 @@ def shortages(day: Day) -> Iterator[str]:
         need = sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, of_day).values())
         if above(need, extra.on_hand):
             takes, has = amounts(need, extra.on_hand)
-            yield f"{extra.name}: {takes} {extra.unit} needed, {has} {extra.unit} on hand"
+            yield StockKind.EXTRA, extra.name, f"{takes} {extra.unit} needed, {has} {extra.unit} on hand"
     for base in plan.bases:
         if base.on_hand is None:
             continue
         pieces = sum(batch.dyed_skeins for batch in of_day if batch.base.name == base.name)
         if pieces > base.on_hand:
-            yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
+            yield StockKind.YARN, base.name, f"{pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
 
 def acid_need(day: Day) -> float:
