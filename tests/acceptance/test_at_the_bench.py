@@ -163,18 +163,22 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("o", "1", "1", "2", "enter")
+        await worked_out(bench)
+        assert "2 Tide Wrack for new 1, no due date, as early as the day allows: " in words(bench)
+        await bench.press("w")
         assert "For whom" in words(bench)
         await bench.type("Mon")
         await bench.press("enter")
+        await worked_out(bench)
+        await bench.press("d")
         assert "Due (" in words(bench)
-        await bench.press("backspace")
         await bench.type("2026-06-08")
         await bench.press("enter")
-        assert "as early as the day allows" in words(bench)
-        await bench.press("y")
+        await worked_out(bench)
+        await bench.press("w", "escape")
         await worked_out(bench)
         asked = words(bench)
-        assert "2 Tide Wrack for Mon, dry by Sun to go out Mon: " in asked
+        assert "2 Tide Wrack for Mon, dry by Sun to go out Mon, as early as the day allows: " in asked
         assert "(was " in asked or "not by the stop" in asked
         assert "added" not in bench.kinds
         await bench.press("enter")
@@ -186,21 +190,18 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
 
 
 def test_a_rush_order_that_is_not_to_go_first_waits_its_turn(tmp_path: Path) -> None:
-    """The control: the same order, answered with no; it ranks as the others do."""
+    """The control: the same order, put in its turn; it ranks as the others do."""
 
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("o", "1", "1", "2", "enter")
-        await bench.type("Mon")
-        await bench.press("enter", "backspace")
-        await bench.type("2026-06-08")
-        await bench.press("enter")
-        assert "as early as the day allows" in words(bench)
-        await bench.press("n")
         await worked_out(bench)
+        await bench.press("t")
+        await worked_out(bench)
+        assert "2 Tide Wrack for new 1, no due date, in its turn: " in words(bench)
         await bench.press("enter")
         order = bench.app.live.day.plan.orders[-1]
-        assert order.item == "Mon"
+        assert order.item == "new 1"
         assert order.priority > 1
         assert "15" in bench.app.live.day.batches
 

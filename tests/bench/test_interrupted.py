@@ -330,14 +330,14 @@ def test_what_is_wrong_lost_or_used_is_an_event_by_keys(
 
 
 def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
-    """o, colourway, base, count, then Enter for its name, no due date, and its turn."""
+    """o, colourway, base, count, then Enter for what is offered: it goes first, with no due date."""
 
     async def script(bench: Bench) -> None:
         await bench.press("o", "2", "3")
         await bench.type("3")
         await bench.press("enter")
-        assert "For whom" in bench.screen
-        await bench.press("enter", "enter", "enter")
+        assert "3 Tin Roof Rain for new 1, no due date, as early as the day allows: " in bench.screen
+        await bench.press("enter")
         assert bench.app.live.day.plan.orders[-1].item == "new 1"
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
@@ -384,9 +384,9 @@ def test_a_skein_lost_from_an_overdyed_batch_can_be_dyed_again_for_the_order_it_
 
 def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
-        await bench.press("o", "2", "3", "2", "enter")
+        await bench.press("o", "2", "3", "2", "enter", "w")
         await bench.type("Mon")
-        await bench.press("enter")
+        await bench.press("enter", "d")
         assert "Due (" in bench.screen
         await bench.type("+2")
         assert "understood: due" in bench.screen
@@ -396,6 +396,24 @@ def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Pat
         assert (order.item, order.skeins, order.priority) == ("Mon", 2, 1)
         assert order.due is not None
         assert (order.due - plan.session.date).days == 2
+
+    drive(tmp_path, script)
+
+
+def test_a_rush_order_like_the_chosen_batch_takes_six_keys(tmp_path: Path) -> None:
+    """Enter for its colourway, and for the base on which that was last ordered."""
+
+    async def script(bench: Bench) -> None:
+        plan = bench.app.live.day.plan
+        like = bench.app.live.day.batches["03"]
+        await bench.press("0", "3", "o")
+        assert f"Enter: {like.colourway.name}" in bench.screen
+        await bench.press("enter")
+        assert f"Enter: {like.base.name}" in bench.screen
+        await bench.press("enter", "2", "enter", "enter")
+        order = bench.app.live.day.plan.orders[-1]
+        assert (order.colourway, order.base, order.skeins) == (like.colourway.name, like.base.name, 2)
+        assert order.item not in {before.item for before in plan.orders}
 
     drive(tmp_path, script)
 

@@ -407,7 +407,9 @@ def test_a_rush_order_is_foreseen_as_soon_as_it_is_in(tmp_path: Path) -> None:
     """o: its batch has steps of its own."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("o", "2", "1", "2", *["enter"] * 4)
+        await bench.press("o", "2", "1", "2", "enter")
+        await bench.settle()
+        await bench.press("enter")
         assert last(bench)[0] == "added"
         assert "06" in {step.batch for step in foreseen(bench).steps}
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 from functools import partial
 from typing import Any, NamedTuple
@@ -13,6 +15,7 @@ from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import LeftError, ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
+from dyeday.plan.model import Order
 from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, dash_as_empty, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
@@ -28,6 +31,8 @@ from dyeday.track.folding.fold import MAY_BE_ANOTHERS, current, dependents, keys
 from dyeday.track.timestamp import Moment, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
+FIRST, USUAL = 1, 5
+"""priorities of an order that goes first, and of one in its turn"""
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit can be corrected"""
 
@@ -130,31 +135,53 @@ class CorrectActions(EffectActions):
         self.screen.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
-        """A new order: colourway, base, count, for whom, by when, and whether it goes first."""
-        plan = self.live.day.plan
-        colourway = await pick("New order: which colourway", [c.name for c in plan.colourways])
-        bases = [b.name for b in plan.bases]
-        base = await pick(f"New order: {colourway} on which base", bases) if len(bases) > 1 else bases[0]
+        """A new order: colourway, base and count, the chosen batch's first; then its effect, and what can be changed.
+
+        Offered is that it goes first, with no due date.
+        """
+        plan, like = self.live.day.plan, self.screen.chosen_batch()
+        names, bases = [c.name for c in plan.colourways], [b.name for b in plan.bases]
+        colourway = await pick("New order: which colourway", names, like.colourway.name if like else "")
+        base = next((one.base for one in reversed(plan.orders) if one.colourway == colourway), bases[0])
+        if len(bases) > 1:
+            base = await pick(f"New order: {colourway} on which base", bases, base)
         skeins = await self._skeins(f"{colourway} on {base}: how many", plan.base(base).form.value)
         items = {order.item for order in plan.orders}
-        offered = next(f"new {n}" for n in range(1, 10_000) if f"new {n}" not in items)
-        item = (await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=offered)).strip()
-        day = plan.session.date
-        due = await ask_value(f"Due ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
-        choices = [
-            KeyChoice("n", False, "in its turn"),
-            KeyChoice("y", True, "as early as the day allows (priority 1)"),
+        item = next(f"new {n}" for n in range(1, 10_000) if f"new {n}" not in items)
+        self._offer(Order(item, colourway, base, skeins, priority=FIRST))
+
+    def _offer(self, order: Order) -> None:
+        """Show the effect of a new order, to be added or changed."""
+        turns = {FIRST: "as early as the day allows", USUAL: "in its turn"}
+        turn = next(priority for priority in turns if priority != order.priority)
+        others: list[KeyChoice[Callable[[], object]]] = [
+            KeyChoice("t", lambda: self._offer(replace(order, priority=turn)), turns[turn]),
+            KeyChoice("w", lambda: self.screen.put_questions(self._changed(order, self._for_whom)), "for whom"),
+            KeyChoice("d", lambda: self.screen.put_questions(self._changed(order, self._due_when)), "when it is due"),
         ]
-        is_first = await ask(Choose(f"{item} is dyed", choices, enter_accepts=True))
-        when = {"due": due.isoformat()} if due is not None else {}
-        first = {"priority": 1} if is_first else {}
-        order = {"item": item, "colourway": colourway, "base": base, "skeins": skeins, **when, **first}
+        due = order.due
         # It must be dry the day before it goes out.
-        posted = "" if due is None else f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
-        if self.screen.bench_app.outlook.forecast is None:
-            self.screen.record(EventDraft(OrderAdded(order=order)))
-        else:
-            self.confirm_with_effect(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
+        posted = "no due date" if due is None else f"dry by {due - timedelta(days=1):%a} to go out {due:%a}"
+        words = f"{order.skeins} {order.colourway} for {order.item}, {posted}, {turns[order.priority]}"
+        data = {"item": order.item, "colourway": order.colourway, "base": order.base, "skeins": order.skeins}
+        when = {"due": due.isoformat()} if due is not None else {}
+        first = {"priority": FIRST} if order.priority == FIRST else {}
+        self.confirm_with_effect(OrderAdded(order={**data, **when, **first}), words, others=others)
+
+    async def _changed(self, order: Order, change: Callable[[Order], Awaitable[Order]]) -> None:
+        """Ask for a change of a new order and offer it again, unchanged where the question was left."""
+        with suppress(LeftError):
+            order = await change(order)
+        self._offer(order)
+
+    async def _for_whom(self, order: Order) -> Order:
+        item = await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=order.item)
+        return replace(order, item=item.strip())
+
+    async def _due_when(self, order: Order) -> Order:
+        day, offered = self.live.day.plan.session.date, order.due.isoformat() if order.due is not None else "-"
+        label = f"Due ({due_forms(day)})"
+        return replace(order, due=await ask_value(label, lambda text: due_of(text, day), due_words, offered=offered))
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""

@@ -19,15 +19,26 @@ class EffectActions(Actions):
     """The question whether a change with its effect is accepted."""
 
     def confirm_with_effect(
-        self, body: Body, words: str = "", accepted: Callable[[], object] | None = None, above: Sequence[str] = ()
+        self,
+        body: Body,
+        words: str = "",
+        accepted: Callable[[], object] | None = None,
+        above: Sequence[str] = (),
+        others: Sequence[KeyChoice[Callable[[], object]]] = (),
     ) -> None:
-        """Show the effect of a change below ``above``, and once that is accepted record it or call ``accepted``."""
+        """Show the effect of a change below ``above``, and once that is accepted record it or call ``accepted``.
+
+        ``others`` are further answers, and what each calls.
+        """
         words, accept = words or self.words(body), accepted or (lambda: self.screen.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
-            choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
-            if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
-                accept()
+            choices: list[KeyChoice[Callable[[], object]]] = [
+                KeyChoice("y", accept, "add it" if others else "change it"),
+                *others,
+                KeyChoice("n", lambda: None, "cancel"),
+            ]
+            (await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)))()
 
         if self.compute_effect(body, lambda gain: self.screen.put_questions(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")

@@ -271,9 +271,13 @@ def name_of(text: str, names: Sequence[str]) -> str:
     return matches[0]
 
 
-async def pick(label: str, names: Sequence[str]) -> str:
-    """Ask for one of ``names``: by a key where there are keys enough, else by its beginning."""
+async def pick(label: str, names: Sequence[str], offered: str = "") -> str:
+    """Ask for one of ``names``: by a key where there are keys enough, else by its beginning.
+
+    Enter accepts the one that is ``offered``, which stands first and keeps its key.
+    """
     if len(names) <= len(CHOICE_KEYS):
         choices = [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
-        return await ask(Choose(label, choices))
-    return await ask_value(f"{label}: its beginning", lambda text: name_of(text, names), str)
+        choices.sort(key=lambda choice: choice.value != offered)
+        return await ask(Choose(label, choices, enter_accepts=offered in names))
+    return await ask_value(f"{label}: its beginning", lambda text: name_of(text, names), str, offered=offered)
