@@ -13,6 +13,7 @@ import platformdirs
 
 from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
 from dyeday.quick_dataclass import dataclass
+from dyeday.terms import Term
 from dyeday.text import brief
 
 
@@ -54,18 +55,27 @@ LARGEST_SETTINGS = 100_000
 """bytes"""
 
 
+class Occasion(Term):
+    """What sounds: the values are fields of `SoundPrograms`, keys of the settings and options of `dyeday sound`."""
+
+    PROMPT = "prompt"
+    ALARM = "alarm"
+    TANK = "tank"
+    """about to boil dry"""
+
+
 @dataclass(frozen=True, slots=True)
 class SoundPrograms:
-    """A program for each occasion, () for the bell: an alarm falls back on the prompt's, a tank on the alarm's."""
+    """A program for each `Occasion`, () for the bell: an alarm falls back on the prompt's, a tank on the alarm's."""
 
     prompt: tuple[str, ...] = ()
     alarm: tuple[str, ...] = ()
     tank: tuple[str, ...] = ()
 
-    def of(self, occasion: str) -> tuple[str, ...]:
-        """Return the program that runs at a "prompt", an "alarm" or a "tank" that runs dry."""
+    def of(self, occasion: Occasion) -> tuple[str, ...]:
+        """Return the program that runs at an occasion, with its words; () where only the bell rings."""
         alarm = self.alarm or self.prompt
-        return {"prompt": self.prompt, "alarm": alarm, "tank": self.tank or alarm}[occasion]
+        return {Occasion.PROMPT: self.prompt, Occasion.ALARM: alarm, Occasion.TANK: self.tank or alarm}[occasion]
 
 
 def settings_file() -> Path:
@@ -92,7 +102,7 @@ def read_sounds() -> SoundPrograms:
         raise wrong from None
     if not isinstance(raw, dict):
         raise wrong
-    return SoundPrograms(*(_words(raw.get(key, []), wrong) for key in ("prompt", "alarm", "tank")))
+    return SoundPrograms(*(_words(raw.get(each.value, []), wrong) for each in Occasion))
 
 
 def _words(raw: object, wrong: StoreError) -> tuple[str, ...]:

@@ -74,7 +74,7 @@ def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]])
         "unit": harmless(unit or ""),
         "due_ms": None if thing.left_s is None else _ms(now.later(thing.left_s).utc),
         "since_ms": None if thing.so_far_s is None else _ms(now.earlier(thing.so_far_s).utc),
-        "to_come": thing.to_come,
+        "to_come": thing.to_come.value,
         "harms": batch is None or (timer is not None and timer.is_left_to_hands),
         "urgency": thing.urgency,
     }

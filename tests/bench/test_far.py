@@ -14,7 +14,7 @@ from dyeday.ahead.advising.next_up import NextUp, Rank, next_up
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Attention, needing_attention
+from dyeday.bench.view.attention import Attention, TimeSense, needing_attention
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.far_text import FarStatus, far_text, reading_m
 from dyeday.bench.widgets.board import Canvas
@@ -197,8 +197,10 @@ def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, met
 def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, digits: str, sense: str) -> None:
     """One number, and whether it is left, or past: over where harm comes of it, ready where none does."""
     thing = Attention("01", "paint", left_s, Urgency.CALM)
-    assert (thing.digits, thing.sense) == (digits, sense)
-    assert Attention("01", "heat off", left_s, Urgency.OVER).sense == ("over" if left_s <= 0 else "left")
+    assert (thing.digits, thing.sense) == (digits, TimeSense(sense))
+    assert Attention("01", "heat off", left_s, Urgency.OVER).sense is (
+        TimeSense.OVER if left_s <= 0 else TimeSense.LEFT
+    )
 
 
 def test_painted_yarn_is_said_to_be_safe_so_long_and_not_to_have_so_long_left() -> None:
@@ -361,7 +363,7 @@ def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
 def test_a_time_so_far_is_shown_as_for() -> None:
     """No time is set: how long it has been so."""
     thing = Attention("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
-    assert (thing.digits, thing.sense) == ("2", "for")
+    assert (thing.digits, thing.sense) == ("2", TimeSense.SO_FAR)
     lines = far_text([thing], Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
     assert any(re.search(r"for .* min$", line) for line in lines)
     large = far_text([thing], Canvas(120, 40, DARK), FarStatus(True, 174)).plain.split("\n")

@@ -321,12 +321,8 @@ def test_a_colourway_says_at_once_that_its_solutions_are_more_than_its_liquor() 
     assert judged.advice[0].startswith("300 mL of solutions do not fit into 90 mL of liquor; make the solutions")
 
 
-@pytest.mark.parametrize(
-    ("said", "shown"), [("20 dH", "357 mg/L"), ("180 mg/L", "180 mg/L"), ("8.5 dH", "151.7 mg/L")]
-)
-def test_a_hardness_in_degrees_comes_back_in_figures_a_test_strip_can_show(
-    tmp_path: Path, said: str, shown: str
-) -> None:
+@pytest.mark.parametrize(("said", "shown"), [("20 dH", "20 °dH"), ("180 mg/L", "180 mg/L"), ("8.5 dH", "8.5 °dH")])
+def test_a_hardness_in_degrees_comes_back_in_degrees(tmp_path: Path, said: str, shown: str) -> None:
     """20 °dH are 356.963 mg/L as CaCO3."""
     desk = SetupDesk(tmp_path)
     form = form_of(desk, WATER)

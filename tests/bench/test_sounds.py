@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.files.places import SoundPrograms
+from dyeday.files.places import Occasion, SoundPrograms
 from dyeday.track.timestamp import Moment
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked
@@ -68,8 +68,8 @@ def test_two_batches_of_one_heat_sound_once() -> None:
     assert times == [1, 1, 1, 2, 2]
 
 
-@pytest.mark.parametrize(("occasion", "rings"), [("prompt", 1), ("alarm", 2), ("tank", 3)])
-def test_a_prompt_an_alarm_and_a_tank_that_runs_dry_are_told_apart_by_ear(occasion: str, rings: int) -> None:
+@pytest.mark.parametrize(("occasion", "rings"), [(Occasion.PROMPT, 1), (Occasion.ALARM, 2), (Occasion.TANK, 3)])
+def test_a_prompt_an_alarm_and_a_tank_that_runs_dry_are_told_apart_by_ear(occasion: Occasion, rings: int) -> None:
     """One, two and three rings, far enough apart for a terminal to sound each (common practice, no source)."""
     heard = Heard()
     heard.sounds.sound(now("11:25"), occasion)
@@ -98,6 +98,6 @@ def test_muted_nothing_sounds_and_what_still_stands_sounds_afterwards() -> None:
 
 def test_each_occasion_falls_back_to_the_program_of_the_one_below_it() -> None:
     """A tank sounds as an alarm does, an alarm as a prompt, until they have programs of their own."""
-    assert SoundPrograms(("ding",)).of("tank") == ("ding",)
-    assert SoundPrograms(("ding",), ("horn",)).of("tank") == ("horn",)
-    assert SoundPrograms(("ding",), ("horn",), ("siren",)).of("tank") == ("siren",)
+    assert SoundPrograms(("ding",)).of(Occasion.TANK) == ("ding",)
+    assert SoundPrograms(("ding",), ("horn",)).of(Occasion.TANK) == ("horn",)
+    assert SoundPrograms(("ding",), ("horn",), ("siren",)).of(Occasion.TANK) == ("siren",)

@@ -6,7 +6,7 @@ import subprocess
 from collections.abc import Callable
 from datetime import datetime
 
-from dyeday.files.places import SoundPrograms
+from dyeday.files.places import Occasion, SoundPrograms
 from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
@@ -16,8 +16,8 @@ from dyeday.track.timestamp import Moment, elapsed_s, signed_s
 LONGEST_S = 20.0
 """A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
 
-RINGS = {"prompt": 1, "alarm": 2, "tank": 3}
-"""how often the bell rings for each occasion; most often for a tank about to boil dry"""
+RINGS = {Occasion.PROMPT: 1, Occasion.ALARM: 2, Occasion.TANK: 3}
+"""how often the bell rings for each occasion"""
 RING_S = 0.4
 """between two rings of a pattern: terminals ring only once for bells that follow at once"""
 MOST_MUTED_MIN = 30.0
@@ -94,10 +94,11 @@ class Sounds:
                 alarmed.add(alarm.kind)
                 self.rung[alarm.id] = owed
         if prompted or alarmed:
-            self.sound(now, "tank" if AlarmKind.TANK in alarmed else "alarm" if alarmed else "prompt")
+            worst = Occasion.TANK if AlarmKind.TANK in alarmed else Occasion.ALARM
+            self.sound(now, worst if alarmed else Occasion.PROMPT)
 
-    def sound(self, now: Moment, occasion: str = "prompt") -> None:
-        """Ring the bell as often as a "prompt", an "alarm" or a "tank" has it, and start its program.
+    def sound(self, now: Moment, occasion: Occasion = Occasion.PROMPT) -> None:
+        """Ring the bell as often as ``occasion`` has it, and start its program.
 
         A program that still runs is left to end.
         """

@@ -17,7 +17,7 @@ from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, TableForm
-from dyeday.bench.setup.steps import PALETTE, Field
+from dyeday.bench.setup.steps import PALETTE, Field, FieldForm
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.text import harmless
 
@@ -228,7 +228,7 @@ class FormScreen(Drawn[str]):
                 return
             before = box.value.strip().rstrip(",")
             # A share goes before the name of its fibre.
-            joint = " " if row.form == "mix" and before[-1:].isdigit() else ", "
+            joint = " " if row.form is FieldForm.MIX and before[-1:].isdigit() else ", "
             box.value = f"{before}{joint}{row.words[place]} " if row.many and before else row.words[place]
             if row.many:
                 box.value = box.value.rstrip() + " "

@@ -12,7 +12,7 @@ from dataclasses import field, replace
 from itertools import combinations, pairwise
 from typing import Any
 
-from dyeday.bench.setup.steps import START, STOP, Field, SetupStep
+from dyeday.bench.setup.steps import START, STOP, Field, FieldForm, SetupStep
 from dyeday.craft.yarn import fibres
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
@@ -37,7 +37,7 @@ Values = dict[str, str]
 DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _LONG_NUMBER = re.compile(r"\d+\.\d{5,}")
-"""the digits left by a conversion of units, such as 356.96274765055193 mg/L"""
+"""the digits left by a conversion of units, such as 56.69904625000001 g for two ounces"""
 
 
 def word_of(typed: str, words: Sequence[str]) -> str:
@@ -178,16 +178,16 @@ class CheckedForm:
     advice: tuple[str, ...] = ()
 
 
-def plain_toml(typed: str, form: str) -> str:
+def plain_toml(typed: str, form: FieldForm) -> str:
     """Return what a person typed as the TOML value that says it."""
-    if form in ("list", "spans"):
+    if form in (FieldForm.LIST, FieldForm.SPANS):
         parts = [part.strip() for part in re.split(r"[,;]", typed) if part.strip()]
-        return toml([span_of(part) if form == "spans" else part for part in parts])
-    if form == "mix":
+        return toml([span_of(part) if form is FieldForm.SPANS else part for part in parts])
+    if form is FieldForm.MIX:
         return shares_toml(mix_of(typed))
-    if form == "time":
+    if form is FieldForm.TIME:
         return text(time_of(typed))
-    if form == "value" and _NUMBER.fullmatch(typed):
+    if form is FieldForm.VALUE and _NUMBER.fullmatch(typed):
         return typed.lstrip("0") if re.fullmatch(r"0+[1-9]\d*", typed) else re.sub(r"^(-?)0+(?=\d)", r"\1", typed)
     return text(typed)
 
@@ -199,15 +199,15 @@ def shares_toml(shares: Sequence[tuple[str, str]]) -> str:
     """
     out: dict[str, str] = {}
     for name, share in shares:
-        out[name if name not in out else f"{name} "] = plain_toml(share, "value")
+        out[name if name not in out else f"{name} "] = plain_toml(share, FieldForm.VALUE)
     return "{ " + ", ".join(f"{key_text(name)} = {share}" for name, share in out.items()) + " }" if out else "{}"
 
 
-def as_typed(raw: object, form: str) -> str:
+def as_typed(raw: object, form: FieldForm) -> str:
     """Return a TOML value as a person would type it."""
-    if form in ("list", "spans") and isinstance(raw, list):
+    if form in (FieldForm.LIST, FieldForm.SPANS) and isinstance(raw, list):
         return ", ".join(str(item) for item in raw)
-    if form == "mix" and isinstance(raw, dict):
+    if form is FieldForm.MIX and isinstance(raw, dict):
         return ", ".join(f"{share:g} {name}" for name, share in raw.items())
     return (
         f"{raw:g}" if isinstance(raw, float) else _LONG_NUMBER.sub(lambda number: f"{float(number[0]):.4g}", str(raw))

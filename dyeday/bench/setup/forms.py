@@ -25,7 +25,7 @@ from dyeday.bench.setup.form_toml import (
     typed_of,
     word_of,
 )
-from dyeday.bench.setup.steps import COLOURWAYS, HEATS, KIT, PALETTE, Field, SetupStep
+from dyeday.bench.setup.steps import COLOURWAYS, HEATS, KIT, PALETTE, Field, FieldForm, SetupStep
 from dyeday.grouping import grouped
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
@@ -86,16 +86,16 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
     if values.get("name", "").strip():
         lines.append(f"name = {text(values['name'].strip())}")
     steps = values.get("steps", "").strip()
-    heads = {**rest, "steps": plain_toml(steps, "list")} if steps else rest
+    heads = {**rest, "steps": plain_toml(steps, FieldForm.LIST)} if steps else rest
     lines += [f"{key} = {value}" for key, value in heads.items() if "." not in key]
     for n in range(1, layers_of(values) + 1):
         how = word_of(values.get(f"{n}.how", "").strip() or DyeMethod.PAINTED.value, HOWS)
         lines += ["[[colourway.layer]]", f"how = {text(how)}"]
         lines += [f"{key[2:]} = {value}" for key, value in rest.items() if key.startswith(f"{n}.")]
         fix = values.get(f"{n}.fix", "").strip()
-        lines.append(f"fix = {plain_toml(fix or 'steam 45 min', 'list')}")
+        lines.append(f"fix = {plain_toml(fix or 'steam 45 min', FieldForm.LIST)}")
         if how == DyeMethod.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
-            lines.append(f"powder = {plain_toml(powder, 'value')}")
+            lines.append(f"powder = {plain_toml(powder, FieldForm.VALUE)}")
         if how == DyeMethod.IMMERSED.value and (cools := values.get(f"{n}.cool_where", "").strip()):
             lines.append(f"cool_where = {text(word_of(cools, COOLS))}")
         places = range(1, sections_of(values, n) + 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import Enum, auto
 
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.fibres import FIBRES
@@ -61,6 +62,23 @@ PALETTE = {
 }  # fmt: skip
 
 
+class FieldForm(Enum):
+    """How what is typed into a field is read."""
+
+    VALUE = auto()
+    """a number, or an amount with its unit"""
+    NAME = auto()
+    """text, also if it looks like a number"""
+    MIX = auto()
+    """shares with names, such as 75 superwash merino, 25 nylon"""
+    TIME = auto()
+    """a time of day"""
+    SPANS = auto()
+    """stretches of time, with commas between them"""
+    LIST = auto()
+    """texts, with commas between them"""
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """One thing typed. ``usual`` counts where nothing is typed; ``words`` can be chosen, ``many`` of them or one."""
@@ -70,8 +88,7 @@ class Field:
     why: str
     usual: str = ""
     words: tuple[str, ...] = ()
-    form: str = "value"
-    """value: a number or an amount with its unit; name: text; mix: shares with names; time and spans: times of day"""
+    form: FieldForm = FieldForm.VALUE
     kinds: frozenset[KitKind] = frozenset(KitKind)
     """kinds of kit that it is asked for"""
     many: bool = False
@@ -92,22 +109,28 @@ class SetupStep:
     library_key: str = ""
 
 
-START = Field("start", "start", "when you start work, such as 09:00", "09:00", form="time", is_needed=True)
+START = Field("start", "start", "when you start work, such as 09:00", "09:00", form=FieldForm.TIME, is_needed=True)
 STOP = Field(
-    "stop", "stop", "when you want to finish; for after midnight write 01:30", "17:00", form="time", is_needed=True
+    "stop",
+    "stop",
+    "when you want to finish; for after midnight write 01:30",
+    "17:00",
+    form=FieldForm.TIME,
+    is_needed=True,
 )
 HOURS = SetupStep(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
     "09:00 to 17:00 without a break",
     (
         START, STOP,
-        Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="spans"),
+        Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none",
+              form=FieldForm.SPANS),
         Field("out", "out of the house",
               "no heat is planned while you are out: 15:05-15:40, commas between several", "never",
-              form="spans"),
+              form=FieldForm.SPANS),
         Field("aim", "aim", "rinsed by stop; rinsed tonight; or heat by stop, and rinsed another day",
-              "rinsed by stop", tuple(AIMS), "name"),
-        Field("studio", "studio's name", "printed on labels and packing lists", "none", form="name"),
+              "rinsed by stop", tuple(AIMS), FieldForm.NAME),
+        Field("studio", "studio's name", "printed on labels and packing lists", "none", form=FieldForm.NAME),
     ),
 )  # fmt: skip
 WATER = SetupStep(
@@ -129,11 +152,11 @@ ACID = SetupStep(
     "a", "Acid", "acid", "the dose is for this acid at this strength", "vinegar of 5 %, to pH 4.5",
     (
         Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
-              tuple(kind.value for kind in AcidKind), "name"),
+              tuple(kind.value for kind in AcidKind), FieldForm.NAME),
         Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
         Field("target_ph", "wanted pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",
-              tuple(way.value for way in PhWith), "name"),
+              tuple(way.value for way in PhWith), FieldForm.NAME),
         Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
         Field("fibre_takes", "fibre takes",
@@ -153,7 +176,7 @@ CIRCUITS = SetupStep(
     "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",
     "nothing is added up; ask a licensed electrician what your wiring can carry",
     (
-        Field("name", "name", "as you call it: kitchen, left sockets", form="name"),
+        Field("name", "name", "as you call it: kitchen, left sockets", form=FieldForm.NAME),
         Field("volts", "volts", "230 in most of Europe, 120 in North America", "230", is_needed=True),
         Field("amps", "amps", "on the breaker or fuse", "16", is_needed=True),
         Field("lead_amps", "lead, amps", "on the extension lead, where there is one", "no lead"),
@@ -163,14 +186,15 @@ CIRCUITS = SetupStep(
 KIT = SetupStep(
     "k", "Kit", "kit", "batches are made and timed by what your kit holds", "no forecast of what fits where",
     (
-        Field("name", "name", "as you call it; units are numbered: pot 1, pot 2", form="name"),
+        Field("name", "name", "as you call it; units are numbered: pot 1, pot 2", form=FieldForm.NAME),
         Field("kind", "kind", "what it does: " + ", ".join(kind.value for kind in KitKind), "",
-              tuple(kind.value for kind in KitKind), "name"),
+              tuple(kind.value for kind in KitKind), FieldForm.NAME),
         Field("units", "how many", "identical ones", "1"),
         Field("holds", "each holds", "skeins, or a weight such as 400 g", ""),
         Field("power", "power, W", "input on the nameplate, to add up the circuit", "not added up",
               kinds=_PLUGGED_IN),
-        Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name", kinds=_PLUGGED_IN),
+        Field("circuit", "circuit", "which circuit it is plugged into", "none", form=FieldForm.NAME,
+              kinds=_PLUGGED_IN),
         Field("warm_up", "warm-up, min",
               "time it once from switching on, full, until it steams or simmers", "10; microwave 0", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
@@ -183,12 +207,12 @@ BASES = SetupStep(
     "b", "Bases", "base", "the fibre decides acid, heat and soak; the weight decides the dye",
     "orders have no yarn",
     (
-        Field("name", "name", "as you sell it", form="name"),
-        Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", tuple(FIBRES), "mix",
-              many=True),
+        Field("name", "name", "as you sell it", form=FieldForm.NAME),
+        Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", tuple(FIBRES),
+              form=FieldForm.MIX, many=True),
         Field("skein", "weighs", "one skein, in g", "100", is_needed=True),
         Field("length", "length, m", "for the label", "not on the label"),
-        Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), "name"),
+        Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), FieldForm.NAME),
         Field("soak", "soak, min", "until no dry spot is left; superwash and nylon wet out sooner", "by its fibre"),
     ),
     "bases",
@@ -196,7 +220,7 @@ BASES = SetupStep(
 DYES = SetupStep(
     "d", "Dyes", "dye", "amounts are worked out for the solution you make", "colourways have no dye to use",
     (
-        Field("name", "name", "as it stands on the jar", form="name"),
+        Field("name", "name", "as it stands on the jar", form=FieldForm.NAME),
         Field("solution", "solution, %", "g of powder in 100 mL as you make it", "1"),
         Field("min_steam", "least heat, min", "at full heat; 45 above 2 % depth", "30"),
     ),

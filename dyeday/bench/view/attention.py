@@ -8,7 +8,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_timer
 from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, urgency_of_item, urgency_of_timer
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, HeatEdge, State, TimerKind
+from dyeday.terms import AlarmState, HeatEdge, State, Term, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word
@@ -18,6 +18,18 @@ from dyeday.track.timestamp import Moment, whole_min
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}
 """moves whose word is not the state's own"""
+
+
+class TimeSense(Term):
+    """What a time says; the values are the words beside it."""
+
+    LEFT = "left"
+    SAFE = "safe"
+    """left, of painted yarn under its cover"""
+    READY = "ready"
+    OVER = "over"
+    """and waiting does harm"""
+    SO_FAR = "for"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +48,8 @@ class Attention:
     so_far_s: float | None = None
     unit: str = ""
     """the unit that the batch is in, where it is in one"""
-    to_come: str = "left"
-    """what its time is until it is up: "left", or "safe" of painted yarn"""
+    to_come: TimeSense = TimeSense.LEFT
+    """what its time says until it is up: LEFT or SAFE"""
 
     @property
     def digits(self) -> str:
@@ -70,20 +82,22 @@ class Attention:
         return f"{self.digits} {self.time_unit}".strip()
 
     @property
-    def sense(self) -> str:
-        """What the digits say: "left", "safe", "ready", "over" (harmful) or "for" (so far); "" without a time."""
+    def sense(self) -> TimeSense | None:
+        """What the digits say; None without a time."""
         if self.left_s is None:
-            return "" if self.so_far_s is None else "for"
+            return None if self.so_far_s is None else TimeSense.SO_FAR
         if self.left_s > 0:
             return self.to_come
-        return "over" if self.urgency >= Urgency.OVER else "ready"
+        return TimeSense.OVER if self.urgency >= Urgency.OVER else TimeSense.READY
 
     @property
     def in_words(self) -> str:
         """The time with what it says: "12 min left", "3 min over", "ready 114 min ago", "for 20 min", "safe 23 h"."""
-        if self.sense in ("ready", "for", "safe"):
-            return f"{self.sense} {self.time}{' ago' if self.sense == 'ready' else ''}"
-        return f"{self.time} {self.sense}".strip()
+        if (sense := self.sense) is None:
+            return ""
+        if sense in (TimeSense.READY, TimeSense.SO_FAR, TimeSense.SAFE):
+            return f"{sense.value} {self.time}{' ago' if sense is TimeSense.READY else ''}"
+        return f"{self.time} {sense.value}"
 
 
 def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
@@ -137,7 +151,7 @@ def _attention(
 ) -> Attention:
     left_s = timer.left_s if timer is not None else None
     so_far_s = timer.elapsed_s if timer is not None and left_s is None else None
-    to_come = "safe" if timer is not None and timer.what is TimerKind.WAIT else "left"
+    to_come = TimeSense.SAFE if timer is not None and timer.what is TimerKind.WAIT else TimeSense.LEFT
     return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit, to_come)
 
 

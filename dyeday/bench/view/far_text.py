@@ -10,7 +10,7 @@ from rich.text import Text
 
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Attention
+from dyeday.bench.view.attention import Attention, TimeSense
 from dyeday.bench.widgets.board import Canvas
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import clip
@@ -145,15 +145,16 @@ class _Full:
 
     def _before(self) -> str:
         """Return what stands before the digits: "for 20 min" of what has no time set."""
-        return "for" if self.timed is not None and self.timed.sense == "for" else ""
+        return TimeSense.SO_FAR.value if self.timed is not None and self.timed.sense is TimeSense.SO_FAR else ""
 
     def _sense(self) -> tuple[str, str]:
         """Return what stands behind the digits, in two lines: a time that is another's says whose."""
         if (timed := self.timed) is None:
             return "", ""
+        sense = "" if timed.sense is None else timed.sense.value
         if timed is self.first:
-            return ("", timed.time_unit) if self._before() else (timed.time_unit, timed.sense)
-        return f"{timed.about} {timed.sense}".removesuffix(" left"), timed.time_unit
+            return ("", timed.time_unit) if self._before() else (timed.time_unit, sense)
+        return timed.about if timed.sense is TimeSense.LEFT else f"{timed.about} {sense}", timed.time_unit
 
     def _words_rows(self, scale: int) -> int:
         """Return the rows of the words at a scale."""
@@ -280,8 +281,9 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     words = first.word if number else f"{first.about} {first.word}".strip()
     lines = glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]
     text.append("".join(f" {line}\n" for line in lines), style="bold")
-    sense = first.in_words if first.sense == "for" else f"{first.time_unit} {first.sense}".strip()
-    text.append(clip(f" {sense or 'next'}; v goes back", width), style=look.quiet)
+    said = "" if first.sense is None else first.sense.value
+    time = first.in_words if first.sense is TimeSense.SO_FAR else f"{first.time_unit} {said}".strip()
+    text.append(clip(f" {time or 'next'}; v goes back", width), style=look.quiet)
     return text.append("".join("\n" + clip(f" {_line(other)}", width) for other in _after(things, height - 9)))
 
 

@@ -13,11 +13,11 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, UsageError, print_json, say
 from dyeday.files.durable import StoreError
-from dyeday.files.places import SoundPrograms, read_sounds, settings_file, write_sounds
+from dyeday.files.places import Occasion, SoundPrograms, read_sounds, settings_file, write_sounds
 
 LONGEST_S = 20.0
 """a sound program still running after this is ended, as on the bench"""
-OCCASIONS = ("prompt", "alarm", "tank")
+OCCASIONS = tuple(occasion.value for occasion in Occasion)
 
 
 def sound(args: Namespace) -> None:
