@@ -186,8 +186,15 @@ class BenchApp(KeyDoor, inherit_bindings=False):
         else:
             page = Meanwhile()
             page.tell(heading, lines, since)
-            self.push_screen(page, lambda _answer: self.bench.say("that key only closed the page: press it again"))
+            self.push_screen(page, lambda _answer: self._closed_by(page.closed_by))
         return True
+
+    def _closed_by(self, key: str) -> None:
+        """Go on after the page of what happened: type a digit; of any other key say that it did nothing else."""
+        if key.isdecimal() and len(self.screen_stack) <= 2:
+            self.bench.type_digit(key)
+        else:
+            self.bench.say("that key only closed the page: press it again")
 
     def other_look(self) -> None:
         """Change between the dark and the bright look; without colour there is one only."""

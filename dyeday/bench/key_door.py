@@ -247,7 +247,7 @@ class KeyDoor(BenchHost, inherit_bindings=False):
         if verdict is not KeyVerdict.PASS:
             return True
         self.last_key_on = self.screen
-        return self._back_after_a_while() or self._silenced(event)
+        return self._back_after_a_while(event.character or "") or self._silenced(event)
 
     def _as_digit(self, event: events.Key) -> None:
         """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""
@@ -269,23 +269,25 @@ class KeyDoor(BenchHost, inherit_bindings=False):
     def a_silences(self) -> bool:
         return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.uses_a)
 
-    def _back_after_a_while(self) -> bool:
+    def _back_after_a_while(self, typed: str) -> bool:
         """After two minutes without a key, the first one on the bench only shows what happened since.
 
-        In a question it may only update what is shown; a text field or a page gets it as usual.
+        A digit counts all the same: half a number would choose another batch. In a question that key may only update
+        what is shown; a text field or a page gets it as usual.
         """
         before, self.last_key = self.last_key, self.live.now()
         was_on = self.screen
         if elapsed_s(self.last_tick, self.last_key) > ASLEEP_S:
             self.tick()  # a key that came before it
-        if self.screen is not was_on:
-            return True
-        if elapsed_s(before, self.last_key) < AWAY_S:
-            return False
-        if self.screen is not self.bench:
-            return isinstance(self.screen, TypedAhead) and self.screen.woken()
-        if not self.tell_since(before, "Since you left"):
-            self.bench.say("that key only woke the bench; press it again")
+        if self.screen is was_on:
+            if elapsed_s(before, self.last_key) < AWAY_S:
+                return False
+            if self.screen is not self.bench:
+                return isinstance(self.screen, TypedAhead) and self.screen.woken()
+            if not self.tell_since(before, "Since you left"):
+                self.bench.say("that key only woke the bench; press it again")
+        if was_on is self.bench and typed.isdecimal():
+            self.bench.type_digit(typed)
         return True
 
     def lock(self, why: str = "") -> None:

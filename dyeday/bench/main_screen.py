@@ -65,7 +65,7 @@ class BenchScreen(MainStage):
         event.stop()
         event.prevent_default()
         if typed is not None or action is None:
-            self._take(typed or self.typing.digit(self.live.day, char))
+            self._take(typed) if typed is not None else self.type_digit(char)
             return
         if event.key in COMMAND_KEYS:
             # Long enough to see whether a glove is coming down on the key beside it as well.
@@ -87,6 +87,10 @@ class BenchScreen(MainStage):
         if char and char in JOINS:
             return self.typing.join(self.live.day, self.chosen, char)
         return self.typing.letter(self.live.day, char)
+
+    def type_digit(self, digit: str) -> None:
+        """Choose a batch by a digit, or begin to."""
+        self._take(self.typing.digit(self.live.day, digit))
 
     def _take(self, typed: BatchChoice) -> None:
         if typed.batch is not None:

@@ -128,6 +128,24 @@ def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_n
     drive(tmp_path, script)
 
 
+@pytest.mark.parametrize("away", [57, 30])
+def test_a_number_typed_after_two_minutes_away_is_typed_whole(tmp_path: Path, away: int) -> None:
+    """Whether its first digit opens the page of what happened and its second closes that, or nothing happened."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "3", *(("m", "1") if away > 30 else ()))
+        before = len(bench.session.events)
+        await bench.on(away, away=True)
+        await bench.press("0")
+        assert ("any key closes this" in bench.screen) is (away > 30)
+        await bench.press("4")
+        assert "batch 04 chosen" in bench.screen
+        assert bench.app.bench.chosen == "04"
+        assert len(bench.session.events) == before
+
+    drive(tmp_path, script)
+
+
 def test_where_nothing_happened_the_first_key_wakes_all_the_same(tmp_path: Path) -> None:
     """After two minutes a sleeve or a child may have pressed it; one key more is cheap."""
 
@@ -198,7 +216,7 @@ def test_two_sleeps_with_no_key_between_are_one_list_that_one_key_closes(tmp_pat
             bench.clock.on(minutes)
             bench.app.tick()
             await bench.settle()
-        assert "Asleep for 10 min, then asleep for 20 min (any key only closes this)" in bench.screen
+        assert "Asleep for 10 min, then asleep for 20 min (any key closes this)" in bench.screen
         assert bench.screen.count("01 soaked") == bench.screen.count("02 soaked") == 1
         assert bench.screen.index("01 soaked") < bench.screen.index("02 soaked")
         await bench.press("z")

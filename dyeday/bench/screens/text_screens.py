@@ -91,7 +91,7 @@ class Reader(TypedAhead[None]):
 
 
 class Meanwhile(DrawnEachSecond[None], Reader):
-    """What happened meanwhile, as it stands each second; any key closes it and does nothing else."""
+    """What happened meanwhile, as it stands each second; any key closes it."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -100,6 +100,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         self.since: Moment | None = None
         """the moment from which the part `since_heading` lists what came due"""
         self.since_heading = ""
+        self.closed_by = ""
 
     @property
     def uses_a(self) -> bool:
@@ -119,11 +120,15 @@ class Meanwhile(DrawnEachSecond[None], Reader):
             if n:
                 text.append(f"\n\n {harmless(heading)}\n", style="bold")
             text.append_text(lines_text(lines()))
-        self.put(Text(f" {harmless(next(iter(self.parts)))} (any key only closes this)", style="bold"), text)
+        self.put(
+            Text(f" {harmless(next(iter(self.parts)))} (any key closes this)", style="bold"),
+            text,
+        )
 
     def on_key(self, event: Key) -> None:
         event.stop()
         event.prevent_default()
+        self.closed_by = event.character or ""
         self.dismiss(None)
 
 
