@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from dyeday.ahead.foreseen_steps import Forecast
-from dyeday.ahead.problem_parts.session_days import end_of_day_min
+from dyeday.ahead.problem_parts.hours import minute
+from dyeday.ahead.problem_parts.session_days import end_of_day_over
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
@@ -65,7 +66,8 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
     """Yield every recorded forecast, in order, of a day on which all was rinsed; else none."""
     if (hands := ended_at(day)) is None:
         return
-    ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # wiping down is not recorded
+    worked_min = minute(day.plan, hands)  # wiping down is not recorded
+    ended = hands + timedelta(minutes=end_of_day_over(day.plan, worked_min) - worked_min)
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
             yield RecordedForecast(event.at, event.body.finish, event.body.late, ended)

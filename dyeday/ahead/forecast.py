@@ -20,8 +20,8 @@ from dyeday.ahead.from_day import both_problems, counts_heat
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
-from dyeday.ahead.problem_parts.hours import breaks_until, elapsed_min, midnight, wall
-from dyeday.ahead.problem_parts.session_days import day_number, end_of_day_chores, end_of_day_min, stop_min_at
+from dyeday.ahead.problem_parts.hours import midnight, wall
+from dyeday.ahead.problem_parts.session_days import day_number, end_of_day, end_of_day_over, stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
@@ -102,8 +102,8 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     stop_answer = choice.solution if whole or not for_end else by_stop
 
     start = midnight(day.plan)
-    last = end_of_day_min(day.plan) if late_answer.rows else 0
-    finish = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
+    over_min = max(last_attended(late_answer.rows), late_problem.now)
+    finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if late_answer.rows else over_min)
     counted = counted_by_stop(stop_problem, stop_answer.rows)
     ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
@@ -175,20 +175,13 @@ def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Se
 
 
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
-    """Return the chores that end the day: after today's last step, one after the other, each inside hands' hours."""
+    """Return the chores that end the day, after today's last step."""
     next_day = problem.next_day if problem.next_day > problem.stop else None
     if not (today := [row for row in rows if row.attended and (next_day is None or row.start < next_day)]):
         return []
-    at, out = max(row.end for row in today), []
-    pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))
-    for chore, minutes in end_of_day_chores(plan):
-        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in pauses):
-            if at < back and at + minutes > pause:
-                at = back
-        step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
-        out.append(Row(ChoreId(chore.name, chore.when), step, None, at, at + minutes, True))
-        at += minutes
-    return out
+    chores = end_of_day(plan, max(row.end for row in today))
+    ids = [(ChoreId(c.name, c.when), StepId(StepKind.CHORE, chore=c.name, when=c.when)) for c, _, _ in chores]
+    return [Row(*of, None, start, end, True) for of, (_, start, end) in zip(ids, chores, strict=True)]
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:

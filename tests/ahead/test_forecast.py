@@ -406,6 +406,16 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
     assert wiped.end == whole.finish == max(step.end for step in whole.next_steps)
 
 
+def test_a_break_before_the_last_chore_makes_the_finish_as_late_as_the_chore() -> None:
+    """01 is rinsed from 12:40 to 12:46; 20 min of wiping down do not fit in before the break from 12:50 to 13:30."""
+    plan = with_chores(Chore("wipe down", 20, ChorePer.DAY, ChoreWhen.END_OF_DAY), stop_min=23 * 60)
+    plan = replace(plan, batches=plan.batches[:1], session=replace(plan.session, breaks=((770, 810),)))
+    found = ahead([*soaked(), *heated()], "12:40", plan)
+    wiped = next(step for step in found.steps if step.id.text == "wipe down")
+    assert (wiped.start, wiped.end) == (instant("13:30"), instant("13:50"))
+    assert found.finish == instant("13:50")
+
+
 @pytest.mark.parametrize(
     ("per", "about"),
     [

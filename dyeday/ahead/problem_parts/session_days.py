@@ -6,11 +6,11 @@ Work left overnight is judged by the hours of the day it is done in.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from math import ceil
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem_parts.hours import FULL_DAY, breaks_until, elapsed_min, less_pauses, met, wall
+from dyeday.ahead.problem_parts.hours import FULL_DAY, breaks_until, elapsed_min, less_pauses, met, midnight, wall
 from dyeday.plan.model import Chore, Plan
 from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.timestamp import local
@@ -88,6 +88,27 @@ def end_of_day_chores(plan: Plan) -> list[tuple[Chore, int]]:
 def end_of_day_min(plan: Plan) -> int:
     """Return the minutes of the chores that end the day."""
     return sum(minutes for _, minutes in end_of_day_chores(plan))
+
+
+def end_of_day(plan: Plan, at: int) -> list[tuple[Chore, int, int]]:
+    """Return (chore, start, end) of those that end the day, one after the other, each inside hands' hours.
+
+    ``at`` is when the work before them ends; all are elapsed minutes from the plan's midnight.
+    """
+    out = []
+    pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))
+    for chore, minutes in end_of_day_chores(plan):
+        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in pauses):
+            if at < back and at + minutes > pause:
+                at = back
+        out.append((chore, at, at + minutes))
+        at += minutes
+    return out
+
+
+def end_of_day_over(plan: Plan, at: int) -> int:
+    """Return the minute at which the chores of `end_of_day` are done; ``at`` itself without any."""
+    return max((end for _, _, end in end_of_day(plan, at)), default=at)
 
 
 def work_stop_min(plan: Plan, moment: datetime) -> int:
