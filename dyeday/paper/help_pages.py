@@ -28,7 +28,7 @@ WORDS = (
     ("sample", "an order that is dyed and not sold: for the shade card, a fair, a photo"),
     ("kept sample",
      "a strand of a finished lot, tied to its page (dyeday sheet lot): compare new yarn with it by daylight; the "
-     "colours on the screen only tell batches apart"),
+     "colours on the screen only tell batches apart; these pages together are your shade card"),
     ("library", "kit, bases, dyes and colourways kept for new plans: from setup, from closed days, from a plan"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),

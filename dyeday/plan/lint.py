@@ -103,7 +103,8 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
             usual = f"{figure(acid_by_weight(plan.acid, 100))} {plan.acid.unit} of {plan.acid.name}"
             yield f"the water is unknown, so acid goes by weight, {usual} per 100 g", MEASURE_WATER
         elif plan.water.hardness_mg_l is not None:
-            yield "only the water's hardness is known; it is used as an upper estimate of alkalinity", MEASURE_WATER
+            too = "doses may be too big, or too small for softened water"
+            yield f"only hardness is known and stands in for alkalinity: {too}", MEASURE_WATER
     if (hard_or_soft := dose(plan, 1.0)) is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
         what = f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}"

@@ -32,7 +32,7 @@ def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(
 
     async def script(bench: Bench) -> None:
         await bench.press("p")
-        for word in ("1 ", "the page of the day", "labels", "packing lists"):
+        for word in ("1 ", "the page of the day", "labels", "packing: what to check"):
             assert word in bench.screen
         await bench.press("escape")
         for key, head in heads.items():

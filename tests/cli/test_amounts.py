@@ -162,12 +162,16 @@ def test_only_hardness_known_is_said_to_be_an_upper_guess(shell: Shell) -> None:
     """It stands in for alkalinity, in text and in JSON, for a dose and for a reading."""
     found = asked(shell, "--hardness", "200", "--temperature", "20")
     assert found["alkalinity_mg_l"] == 200
-    assert any("upper estimate" in note for note in found["notes"])
+    assert any("stands in for alkalinity" in note for note in found["notes"])
     assert shell("acid", "--hardness", "200") == 0
-    assert "upper estimate" in shell.out
-    assert any("upper estimate" in note for note in asked(shell, "--hardness", "200", "--reached", "5.5")["notes"])
-    assert any("upper estimate" in note for note in asked(shell, "--hardness", "200", "--dose", "10")["notes"])
-    assert not any("upper estimate" in note for note in asked(shell, "--alkalinity", "200")["notes"])
+    assert "stands in for alkalinity" in shell.out
+    assert any(
+        "stands in for alkalinity" in note for note in asked(shell, "--hardness", "200", "--reached", "5.5")["notes"]
+    )
+    assert any(
+        "stands in for alkalinity" in note for note in asked(shell, "--hardness", "200", "--dose", "10")["notes"]
+    )
+    assert not any("stands in for alkalinity" in note for note in asked(shell, "--alkalinity", "200")["notes"])
 
 
 def test_water_of_which_nothing_is_known_is_refused(shell: Shell) -> None:

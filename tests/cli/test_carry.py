@@ -352,7 +352,7 @@ def test_the_page_of_a_batch_that_came_over_shows_what_happened_before_with_its_
         lines = [" ".join(line.split()) for line in bench.screen.split("\n")]
         for said in ("Sat 09:00 to soak", "Sat 10:40 2nd heat started in steamer 1", "Sat 12:00 2nd heat ended"):
             assert said in lines
-        assert "Sat 13:40 bath coloured in the first rinse" in lines
+        assert "Sat 13:40 first rinse coloured" in lines
 
     clock = FakeClock(datetime(2026, 3, 15, 10, 5, tzinfo=UTC))
     drive(tmp_path, script, session=Sessions(shell.data, clock).open("2026-03-15-1"), clock=clock, size=(80, 48))

@@ -248,7 +248,7 @@ def test_hardness_alone_stands_in_for_alkalinity_and_is_called_an_upper_guess() 
     guess = water.raw_water(hardness_mg_l=180)
 
     assert guess.alkalinity_mg_l == 180
-    assert "upper estimate" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
+    assert "stands in for alkalinity" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
 
 
 def test_water_of_unknown_temperature_counts_as_tap_water_of_15_degrees() -> None:

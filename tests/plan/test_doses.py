@@ -89,10 +89,10 @@ def test_only_hardness_known_stands_in_for_alkalinity_and_says_so() -> None:
     found = dose(water(None, 200), 1)
     assert found is not None
     assert found.amount == pytest.approx(amount(water(200, 200)))
-    assert any("upper estimate" in note for note in found.notes)
+    assert any("stands in for alkalinity" in note for note in found.notes)
     known = dose(water(200, 200), 1)
     assert known is not None
-    assert not any("upper estimate" in note for note in known.notes)
+    assert not any("stands in for alkalinity" in note for note in known.notes)
 
 
 def test_monohydrate_weighs_more_than_anhydrous_by_its_water() -> None:

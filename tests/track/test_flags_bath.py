@@ -41,7 +41,7 @@ def test_a_look_is_held_to_the_better_end_of_its_range(word: str, raised: bool) 
 def test_a_look_that_cannot_be_enough_says_where_and_its_range() -> None:
     """Coloured is 80 % at best."""
     (coloured,) = flags([*pot(), look("eye", "coloured", where="pot")], UNDER, "20:00", batch="03")
-    assert coloured.why == "bath coloured in the pot: under 80 % of the dye taken up, 90 % expected"
+    assert coloured.why == "bath coloured: under 80 % of the dye taken up, 90 % expected"
 
 
 @pytest.mark.parametrize(

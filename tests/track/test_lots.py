@@ -137,7 +137,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert changed == [
         (
             EntryChange.CORRECTED,
-            "corrected 01 bath clear in the puddle: bath coloured in the puddle (looked again)",
+            "corrected 01 puddle clear: puddle coloured (looked again)",
         ),
         (EntryChange.VOIDED, "undone 01 note: wrong batch"),
     ]

@@ -57,8 +57,10 @@ class CorrectActions(EffectActions):
             KeyChoice("c", self._count, "recount"),
             KeyChoice("s", self._split, "split"),
             KeyChoice("o", self._overdye, "overdye"),
-            KeyChoice("u", partial(self._dye, "used", "mL", lambda of: DyeUsed(used=of)), "dye used"),
-            KeyChoice("l", partial(self._dye, "left over", "mL", lambda of: DyeUsed(left_over=of)), "dye left over"),
+            KeyChoice("u", partial(self._dye, "solution used", "mL", lambda of: DyeUsed(used=of)), "solution used"),
+            KeyChoice(
+                "l", partial(self._dye, "solution left", "mL", lambda of: DyeUsed(left_over=of)), "solution left"
+            ),
             KeyChoice("p", powder, "powder used"),
         ]
         change = await ask(Choose(f"{batch.no} {batch.colourway.name}", choices))

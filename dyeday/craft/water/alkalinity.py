@@ -41,8 +41,8 @@ moves by less than 1 %."""
 HIGHEST_MG_L = 2000.0
 """More than any drinking water carries; above it a unit was mistaken. Common practice, no source."""
 ALKALINITY_FROM_HARDNESS = (
-    "only hardness is known: it is used for alkalinity, an upper estimate for most tap water, "
-    "but not for softened water"
+    "only hardness is known and stands in for alkalinity: the dose may be too big, or too small for softened water; "
+    "read the pH"
 )
 HARDNESS_FROM_ALKALINITY = "hardness is not given: taken equal to alkalinity; softened water needs more acid"
 

@@ -1,4 +1,4 @@
-"""The forecast in lines: both answers, what is next, warnings, last chances, gains of changes, all steps."""
+"""The forecast in lines: both answers, what is next, warnings, latest starts, gains of changes, all steps."""
 
 from __future__ import annotations
 

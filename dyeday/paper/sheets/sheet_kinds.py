@@ -18,7 +18,7 @@ KINDS = (
     ("weigh", "what to weigh out, with boxes to tick"),
     ("day", "the timetable"),
     ("labels", "labels of what is finished"),
-    ("packing", "what to check, then a list to put into each parcel"),
+    ("packing", "packing: what to check, and a list for each parcel"),
     ("lot", "the record of one lot"),
     ("cautions", "the cautions, for the wall"),
 )

@@ -24,15 +24,14 @@ READING_LABELS = {
 
 
 def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str:
-    """Return a reading as one would say it: "pH 4.6", "jar match 1:12, 0.4 L left"."""
+    """Return a reading as one would say it: "pH 4.6", "puddle clear", "jar match 1:12, 0.4 L left"."""
     if name is ReadingKind.JAR and isinstance(value, Mapping):
         first = f" of {value['first_l']:g} L" if value.get("first_l") else ""
         return f"jar match 1:{value['match']:g}, {value['left_l']:g} L left{first}"
     if name is ReadingKind.ABSORBANCE and isinstance(value, Mapping):
         return f"absorbance {value['first']:g} in {value['first_l']:g} L, {value['left']:g} in {value['left_l']:g} L"
-    place = f" in the {where}" if where else ""
     if name is ReadingKind.EYE:
-        return f"bath {value}{place}"
+        return f"{'bath' if where in (None, '', 'pot') else where} {value}"
     for unit in (" °C", " g"):
         if READING_WORDS[name].endswith(unit):
             return f"{READING_WORDS[name].removesuffix(unit)} {value:g}{unit}"

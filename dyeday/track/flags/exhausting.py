@@ -11,6 +11,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, readings_of
+from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags.heating import layer_had_and_needs_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
@@ -38,8 +39,8 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
         how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
         was, wanted = distinct_numbers(low, expected)
         return f"{was} % taken up by {how}, {wanted} % expected"
-    where = f" in the {reading.where}" if reading.where else ""
-    return f"bath {reading.value}{where}: under {high:.0f} % of the dye taken up, {expected:.0f} % expected"
+    seen = reading_text(reading.name, reading.value, reading.where)
+    return f"{seen}: under {high:.0f} % of the dye taken up, {expected:.0f} % expected"
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
