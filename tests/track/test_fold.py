@@ -96,6 +96,16 @@ def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
     assert [(run.layer, run.heat_no) for run in batch.heats] == [(1, 1), (2, 1)]
 
 
+@pytest.mark.parametrize("to", ["soak", "paint"])
+@pytest.mark.parametrize("after", [["rinse"], ["rinse", "dry"], ["rinse", "set-aside"]])
+def test_yarn_rinsed_or_dried_before_its_last_layer_goes_on_with_the_next_as_it_is_advised(
+    after: list[str], to: str
+) -> None:
+    """Also by an entry that names no layer."""
+    lines = [*soaked("05"), *heated("05"), *(at(f"13:{n}0", "05", to=state) for n, state in enumerate(after))]
+    assert batch_of([*lines, at("14:00", "05", to=to)], "05").layer == 2
+
+
 def test_dye_before_the_layer_was_fixed_is_the_same_layer_again() -> None:
     """From fix without any heat back to paint is still layer 1."""
     lines = [*soaked("05"), at("10:30", "05", to="fix"), at("10:40", "05", to="paint")]

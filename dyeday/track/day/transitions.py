@@ -23,15 +23,15 @@ Baths = tuple[Bath, ...]
 def _next_layer(batch: BatchRecord, to: State) -> int:
     """Return the layer a batch is in once it moves ``to``, where the event does not say.
 
-    Dye or soak after a layer was fixed, or once the batch is to be overdyed, begins the next one; going back before
-    that repeats the same.
+    Dye or soak after a layer was fixed, cooled, rinsed or dried, or once the batch is to be overdyed, begins the next
+    one, as `BatchRecord.after_cooling` has it; going back before that repeats the same.
     """
     if to == State.WAITING:
         return 1
     came_from = batch.working_state
     fixed = any(heat.layer == batch.layer and heat.end is not None for heat in batch.heats)
-    past = batch.layer < 1 or came_from == State.COOL or (came_from == State.FIX and fixed)
-    if to in (State.SOAK, State.PAINT) and past and not batch.is_last_layer:
+    over = came_from in (State.COOL, State.RINSE, State.DRY) or (came_from == State.FIX and fixed)
+    if to in (State.SOAK, State.PAINT) and (over or batch.layer < 1) and not batch.is_last_layer:
         return batch.layer + 1
     return batch.layer
 
