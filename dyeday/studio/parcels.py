@@ -17,11 +17,11 @@ from dyeday.grouping import grouped
 from dyeday.plan.model import Order, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.terms import Outcome, State
+from dyeday.terms import FlagId, Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import whereabouts
-from dyeday.track.flags import NOT_OF_YARN, flag_words, flags_of_batch
+from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
 
@@ -37,8 +37,8 @@ class FinishedPieces:
     base: str
     skeins: int
     outcome: Outcome = Outcome.FIRST
-    flags: tuple[str, ...] = ()
-    """ids of the rules whose flags are still open on the batch and put its yarn in question (`Rule.of_yarn`)"""
+    flags: tuple[FlagId, ...] = ()
+    """rules whose flags are still open on the batch and put its yarn in question (`Rule.of_yarn`)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class Parcel:
         return min((order.due for order in self.orders if order.due is not None), default=None)
 
     @property
-    def flags(self) -> dict[str, tuple[str, ...]]:
+    def flags(self) -> dict[str, tuple[FlagId, ...]]:
         """Return the open flags of its pieces, by batch; of batches of one number, each flag once."""
         flagged = grouped((one.batch, one.flags) for order in self.orders for one in order.pieces if one.flags)
         return {no: tuple(dict.fromkeys(chain.from_iterable(flags))) for no, flags in flagged.items()}
@@ -114,7 +114,7 @@ class Parcel:
         """What to check before it is packed: "04, short soak, bleeds", a line for each batch."""
         pieces = (one for order in self.orders for one in order.pieces if one.flags)
         flagged = {(one.session, one.batch): one.flags for one in pieces}
-        return [f"{no}, {', '.join(map(flag_words, rules))}" for (_, no), rules in flagged.items()]
+        return [f"{no}, {', '.join(RULES[rule].short for rule in rules)}" for (_, no), rules in flagged.items()]
 
     @property
     def waits(self) -> tuple[tuple[OrderStatus, OrderWait], ...]:
@@ -209,11 +209,11 @@ def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey
     return next((key for key in keys if key in sums), keys[0])
 
 
-def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:
+def _open_rules(day: Day, now: Moment) -> dict[str, tuple[FlagId, ...]]:
     """Return the rules whose flags are open and put the yarn in question, by batch."""
     done = (batch for batch in day.unsplit if batch.state is State.DONE)
-    open_ones = {batch.no: [f.rule.value for f in flags_of_batch(day, batch, now) if not f.cleared] for batch in done}
-    return {no: tuple(rule for rule in rules if rule not in NOT_OF_YARN) for no, rules in open_ones.items()}
+    flags = {batch.no: flags_of_batch(day, batch, now) for batch in done}
+    return {no: tuple(f.rule for f in own if not f.cleared and RULES[f.rule].of_yarn) for no, own in flags.items()}
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:

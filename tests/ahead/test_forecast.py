@@ -15,7 +15,7 @@ import pytest
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
-from dyeday.ahead.advising.reasons import reason, why
+from dyeday.ahead.advising.reasons import reason, timed_reason
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -328,7 +328,7 @@ def test_a_rinse_planned_for_later_says_from_when_its_yarn_is_cool(now_at: str, 
     found, begins = ahead(lines, now_at), "12:20" if cool == "it is cool" else "14:53"
     rinse = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.RINSE)
     rinse = replace(rinse, start=instant(begins), end=instant("15:00"))
-    words = why(rinse, replace(found, steps=(rinse,)), day_of(lines))
+    words = timed_reason(rinse, replace(found, steps=(rinse,)), day_of(lines))
     assert words == f"{begins}: {cool}; then it only dries"
 
 
@@ -616,9 +616,9 @@ def test_every_step_has_a_reason() -> None:
     )
     day = day_of([], plan_with())
     for step in found.next_steps:
-        assert why(step, found, day).strip()
+        assert timed_reason(step, found, day).strip()
     painted = next(step for step in found.next_steps if step.state is State.PAINT)
-    assert f"takes {painted.minutes} min" in why(painted, found, day)
+    assert f"takes {painted.minutes} min" in timed_reason(painted, found, day)
 
 
 def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it() -> None:
@@ -635,7 +635,7 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         )
         assert over is not None
         assert over <= off.start
-        said = why(off, found, day)
+        said = timed_reason(off, found, day)
         if off.start > now(time).utc:
             assert said == f"{over:%H:%M}: its heat ends"
         else:
@@ -647,7 +647,7 @@ def test_a_line_of_heat_to_come_off_names_one_time() -> None:
     plan = plan_with()
     found = ahead(plan=plan)
     offs = [step for step in found.next_steps if step.kind is StepKind.UNLOAD and step.start > now("09:02").utc]
-    reasons = [why(step, found, day_of([], plan)) for step in offs]
+    reasons = [timed_reason(step, found, day_of([], plan)) for step in offs]
     assert any(" min after its heat ends" in text for text in reasons)
     assert all(len(re.findall(r"\d\d:\d\d", text)) == 1 for text in reasons)
 

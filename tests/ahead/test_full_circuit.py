@@ -10,7 +10,7 @@ import pytest
 from dyeday.ahead.advising.advice import advice, advised_steps
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
-from dyeday.ahead.advising.reasons import why, with_change_reason
+from dyeday.ahead.advising.reasons import timed_reason, with_change_reason
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.view.bench_view import fit_text
@@ -138,7 +138,7 @@ def test_a_burst_is_advised_with_the_minute_its_rest_is_over(time: str, says: st
     moment = now(time)
     found = forecast(day, moment, evaluations=60)
     (load,) = [s for s in found.steps if s.batch == "10" and (s.kind, s.heat_no) == (StepKind.LOAD, 2)]
-    reason = why(replace(load, start=moment.utc), found, day)
+    reason = timed_reason(replace(load, start=moment.utc), found, day)
     assert reason.startswith(says)
     assert bool(says) or "rested" not in reason
 

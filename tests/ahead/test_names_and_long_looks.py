@@ -8,7 +8,7 @@ from random import Random
 import pytest
 
 from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.advising.reasons import do_text, why
+from dyeday.ahead.advising.reasons import do_text, timed_reason
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.compile_problem import tabulate
@@ -70,7 +70,7 @@ def test_a_chore_of_any_name_is_only_a_chore(name: str, per: ChorePer) -> None:
         if step.is_chore:
             assert (do_text(step), step.id.chore, step.state) == (name, name, None)
             assert step.batch in day.batches or isinstance(step.owner, ChoreId)
-            assert "its heat" not in why(step, found, day)
+            assert "its heat" not in timed_reason(step, found, day)
     texts = (
         "\n".join([*table_lines(found, day), *"".join(text_pages(day_sheet(day, found))).splitlines()]),
         "\n".join([*table_lines(usual, plain), *"".join(text_pages(day_sheet(plain, usual))).splitlines()]),

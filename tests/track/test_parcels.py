@@ -57,7 +57,7 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     """Complete, and yet to be looked at; a flag cleared with a reason is no longer said."""
     marked = [*DONE[:-1], at("12:41", "01", reading="cloth", value="faint"), DONE[-1]]
     parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
-    assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
+    assert (parcel.is_complete, parcel.flags) == (True, {"01": (FlagId.BLEEDING,)})
     assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
     own, slip, *_ = packing_sheet("Tests", "", out_of(marked)).blocks  # cut apart; the second goes to the customer
     assert (own.heading, own.slip, own.parts) == (
@@ -81,7 +81,7 @@ def test_a_flag_that_does_the_yarn_no_harm_is_not_to_be_checked_before_packing()
     (lot,) = lots_of_day(day, MORNING, now("18:00"))
     assert "crowded-rack" not in [flag.rule for flag in lot.batches[0].open_flags]
     pieces = [one for parcel in orders_out([(MORNING, day)]).parcels for o in parcel.orders for one in o.pieces]
-    assert [(one.batch, "crowded-rack" in one.flags) for one in pieces] == [("06", False)]
+    assert [(one.batch, FlagId.CROWDED_RACK in one.flags) for one in pieces] == [("06", False)]
 
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:
@@ -249,9 +249,9 @@ def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
 def test_flags_of_two_batches_of_one_number_from_two_sessions_are_both_to_check() -> None:
     """A number that is free again is given to another batch on the next day."""
     pieces = [
-        FinishedPieces(session, f"lot {session}", "04", "Harbour", "Sock", 2, flags=flags)
-        for session, flags in ((MORNING, ("bleeding",)), ("2026-04-19-1", ("short-soak",)))
+        FinishedPieces(session, f"lot {session}", "04", "Harbour", "Sock", 2, flags=(flag,))
+        for session, flag in ((MORNING, FlagId.BLEEDING), ("2026-04-19-1", FlagId.SHORT_SOAK))
     ]
     parcel = Parcel("post", (OrderStatus("socks", "post", "Harbour", "Sock", 4, tuple(pieces), ()),))
     assert parcel.checks == ["04, bleeds", "04, short soak"]
-    assert parcel.flags == {"04": ("bleeding", "short-soak")}
+    assert parcel.flags == {"04": (FlagId.BLEEDING, FlagId.SHORT_SOAK)}

@@ -37,7 +37,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     loads = [step for step in forecast.next_steps if step.kind is StepKind.LOAD]
     plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
-    from dyeday.ahead.advising.reasons import do_text, why
+    from dyeday.ahead.advising.reasons import do_text, timed_reason
 
     # What fits only after the stop is offered for then, and not as ready now.
     after_stop = {load.batch for load in loads if load.start >= forecast.stop and load.start > now.later(60).utc}
@@ -56,7 +56,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None
         # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
         unit = chosen.get((step.batch, heat_no), step.unit)
-        do, because = do_text(replace(step, unit=unit)), why(replace(step, unit=unit), forecast, day)
+        do, because = do_text(replace(step, unit=unit)), timed_reason(replace(step, unit=unit), forecast, day)
         # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         line = NextUp(step.batch, do, because, Rank.PLANNED, mark, step.is_chore, unit, heat_no, begin=step.start)

@@ -115,17 +115,20 @@ class AtBatch:
     """What a batch waits for at a moment: its next step, and its timers, the one that matters most first."""
 
     step: NextStep | None
+    """None where it has none"""
     timers: tuple[Timer, ...]
-    timer: Timer | None
-    """the one that matters most"""
+
+    @property
+    def timer(self) -> Timer | None:
+        """The timer that matters most, if there is any."""
+        return next(iter(self.timers), None)
 
 
 def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
     """Return what a batch waits for at ``now``; heat that switched itself off counts as ended."""
     if batch.heats:
         batch = heat_timed_out(batch, now)
-    timers = tuple(timers_of(day, batch, now))
-    return AtBatch(next_step(day, batch, now), timers, timers[0] if timers else None)
+    return AtBatch(next_step(day, batch, now), tuple(timers_of(day, batch, now)))
 
 
 @dataclass(frozen=True, slots=True)

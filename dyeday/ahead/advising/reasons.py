@@ -165,8 +165,8 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
     return max(ends, default=step.start)
 
 
-def why(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return the reason for a step in one sentence, with its time if it is still to come."""
+def timed_reason(step: Planned, forecast: Forecast, day: Day) -> str:
+    """Return `reason`, after the time of a step that is still to come."""
     because, at = reason(step, forecast, day), forecast.at
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
-from dyeday.ahead.advising.reasons import why
+from dyeday.ahead.advising.reasons import timed_reason
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
@@ -181,7 +181,12 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
         ],
         "heat": dict(zip(("last_in", "last_off"), (at and iso(at) for at in forecast.last_heat), strict=True)),
         "next": [
-            {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, forecast, day)}
+            {
+                "batch": step.batch or None,
+                "do": step.id.text,
+                "at": iso(step.start),
+                "why": timed_reason(step, forecast, day),
+            }
             for step in forecast.next_steps[:3]
         ],
         "kit": [{"unit": unit, "busy_share": share} for unit, share in forecast.busy],

@@ -45,7 +45,7 @@ def parcels_data(out: Outgoing) -> dict[str, object]:
                 "due": parcel.due.isoformat() if parcel.due else None,
                 "complete": parcel.is_complete,
                 "orders": [_order_data(order) for order in parcel.orders],
-                "flags": {no: list(rules) for no, rules in parcel.flags.items()},
+                "flags": {no: [rule.value for rule in rules] for no, rules in parcel.flags.items()},
             }
             for parcel in out.parcels
         ],

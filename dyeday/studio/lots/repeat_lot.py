@@ -20,6 +20,8 @@ from dyeday.terms import StockKind
 from dyeday.text import LONGEST_NAME, counted, shortened
 from dyeday.track.flags import flag_words
 
+Acids = tuple[float | None, float | None]
+"""acid then and today, mL or g as each is measured; None where it cannot be worked out"""
 NOT_KNOWN = "not known"
 USED_APART = 0.05
 """recorded amounts further than this share from the recipe are mentioned; about the error of a jug"""
@@ -85,7 +87,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     if today is not None:
         dyes = tuple(today.dye(dye.name) or dye for dye in lot.dyes)
         now = _as_plan(today.water, today.acid, base, dyes, colourway, today)
-    acids = [_acid_of(then, lot.base, count), _acid_of(now, base, count)]
+    acids = _acid_of(then, lot.base, count), _acid_of(now, base, count)
     return RepeatedLot(
         order=order,
         definitions="\n".join(text for _, text in defined),
@@ -194,8 +196,8 @@ def _used_apart(batch_no: str, dye: LotDye) -> Iterator[str]:
             yield f"batch {batch_no} used {figure(used)} {unit} of {dye.dye} where {by_recipe}"
 
 
-def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float | None]) -> Iterator[LotDifference]:
-    """Yield what differs; ``acids`` are the amounts the same skeins took then and take today."""
+def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: Acids) -> Iterator[LotDifference]:
+    """Yield what differs; ``acids`` are the amounts the same skeins took then and take today, of ``base``."""
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
@@ -218,7 +220,7 @@ def _water(then: Water, now: Water) -> Iterator[LotDifference]:
             yield LotDifference(what, _amount_text(was, unit), _amount_text(is_, unit))
 
 
-def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDifference]:
+def _acid(then: Acid, now: Acid, acids: Acids) -> Iterator[LotDifference]:
     if then.name != now.name:
         yield LotDifference("acid", then.name, now.name)
     if then.target_ph != now.target_ph:

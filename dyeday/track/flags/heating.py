@@ -22,7 +22,7 @@ from dyeday.track.day.progress import (
 )
 from dyeday.track.day.waiting_time import wait_used_up_at, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
-from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
+from dyeday.track.timers.alarm_states import alarms_of_batch, alarms_of_tanks, is_one_cause
 from dyeday.track.timers.timers import fill_lasts_min, tank_fills
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, length_text, min_figure, minutes
 
@@ -79,9 +79,9 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     Yarn that dried out and a tank that ran low have their own flags and are not flagged twice.
     """
     limit = day.plan.rules.overdue
-    for alarm in of_batch(day, batch, now):
+    for alarm in alarms_of_batch(day, batch, now):
         since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
-        if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
+        if since is None or any(is_one_cause(alarm, low) for low in alarms_of_tanks(day, now)):
             continue
         stood = length_text(alarm.stood_min(now.utc))
         why = f"alarm of {day.time_text(alarm.since)} not answered for {stood}: {alarm.text}"

@@ -129,9 +129,9 @@ def alarms(day: Day, now: Moment) -> list[Alarm]:
 
     Batches whose heat in one unit ran over together share one.
     """
-    each = (alarm for batch in day.unsplit for alarm in of_batch(day, batch, now))
+    each = (alarm for batch in day.unsplit for alarm in alarms_of_batch(day, batch, now))
     of_batches = joined(each, lambda one, other: one.id == other.id, _shared)
-    tanks = list(of_tanks(day, now))
+    tanks = list(alarms_of_tanks(day, now))
     heats = joined(sorted(of_batches, key=lambda alarm: alarm.since), _is_one_heat, _together)
     # Where a heat also ran its tank low, that alarm replaces the heat's.
     every = [*(alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks)), *tanks]
@@ -195,7 +195,7 @@ def gone_by_late_entries(day: Day, now: Moment) -> int:
     return len(gone.difference(*(alarm.ids for alarm in alarms(day, now))))
 
 
-def of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
+def alarms_of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm a batch has had up to ``now``, but those that ended before it was carried here."""
     for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
         if alarm.until is None or batch.is_of_session(alarm.until):
@@ -240,7 +240,7 @@ def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
     return tuple(batch.no for batch, _ in on) if is_over else ()
 
 
-def of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
+def alarms_of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
 
     Heat switched on again over a low tank is a new alarm.
