@@ -90,7 +90,9 @@ def test_closing_says_what_is_to_be_reordered(tmp_path: Path) -> None:
         ]
     )
     day.dyed_and_closed()
-    assert [line for line in day.lines if line.startswith("reorder")] == ["reorder Slate Blue: 0.1 g left"]
+    assert [line for line in day.lines if line.startswith("reorder")] == [
+        "reorder Slate Blue: 0.1 g left for 2 days; an order takes 14 days"
+    ]
 
 
 def _these(moves: list[Move], _: list[Move]) -> list[Move]:

@@ -37,4 +37,4 @@ def stock_text(each: ReorderForecast) -> str:
     if each.days_left is None:
         return f"{left}{each.bottles_text}{rate}"
     lasts = counted(round(each.days_left), "day") if each.days_left < YEAR_DAYS else "over a year"
-    return f"{left}{each.bottles_text}{rate}, {lasts} left"
+    return f"{left}{each.bottles_text}{rate}, {lasts} left{each.lead_text}"

@@ -109,7 +109,8 @@ def _value(entry: Entry, value: Any) -> str:
     if isinstance(value, Enum):
         return text(str(value.value))
     if entry.key.unit:
-        return text(_in_unit(value, symbol(entry.key.unit)))
+        written = _in_unit(value, symbol(entry.key.unit))
+        return text(written.replace("°dH", "dKH") if entry.name == "alkalinity" else written)
     return toml(value)
 
 

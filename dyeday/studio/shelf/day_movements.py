@@ -13,6 +13,7 @@ from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, ReorderForecast, Shelf, bottle_name, outlook, shelf_of, valid
 from dyeday.terms import MoveKind, State, StockKind
+from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import acid_put_in, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
@@ -213,10 +214,10 @@ def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[s
     touched = {(move.thing, move.name) for move in fresh}
     touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
     due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
-    return [
-        f"reorder {one.item.name}: {_left(one)} left" for one in due if (one.item.thing, one.item.name) in touched
-    ]
+    return [f"reorder {one.item.name}: {_left(one)}" for one in due if (one.item.thing, one.item.name) in touched]
 
 
 def _left(one: ReorderForecast) -> str:
-    return f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{one.bottles_text}"
+    days = f" for {counted(round(one.days_left), 'day')}" if one.days_left is not None else ""
+    left = f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{one.bottles_text}"
+    return f"{left} left{days}{one.lead_text}"

@@ -233,6 +233,12 @@ class ReorderForecast:
     """g of a dye that stands in bottles"""
     known_days: int = 7
     """days on record, part days included; below 7 the weekly use is a guess"""
+    lead_days: float = LEAD_DAYS
+
+    @property
+    def lead_text(self) -> str:
+        """Why it is to be reordered before it is used up: "; an order takes 14 days"; empty where it is not."""
+        return f"; an order takes {self.lead_days:g} days" if self.reorder and self.days_left is not None else ""
 
     @property
     def bottles_text(self) -> str:
@@ -260,5 +266,5 @@ def outlook(
         days = left / per_week * 7 if left is not None and per_week > HARDLY else None
         empty = left is not None and left <= HARDLY
         due = empty or (days is not None and days <= lead_days)
-        forecasts.append(ReorderForecast(item, per_week, days, due, wet, known_days))
+        forecasts.append(ReorderForecast(item, per_week, days, due, wet, known_days, lead_days))
     return forecasts
