@@ -101,15 +101,21 @@ class KeyWatch:
 
     locked: bool = False
     swallowed: int = 0
+    """keys since it was locked"""
     typed: str = ""
+    """letters of `WORD` so far"""
     last_letter_s: float = 0.0
     last_of: dict[str, float] = field(default_factory=dict)
+    """by key, when it was pressed last"""
     recent: deque[float] = field(default_factory=deque)
+    """when keys came that could record: `MASH_KEYS` of them in `MASH_S` lock"""
     slow: deque[float] = field(default_factory=deque)
+    """when keys came that do more than move about: `SLOW_KEYS` of them in `SLOW_S` lock"""
     held: tuple[str, float] | None = None
     """the key that came last and when: of a held key its latest repeat"""
     last_command: tuple[str, float] | None = None
     smeared: set[tuple[str, float]] = field(default_factory=set)
+    """(key, when) of those that passed before the other half of a smear came"""
 
     def lock(self) -> None:
         """Swallow every key until `WORD` and Enter are typed."""

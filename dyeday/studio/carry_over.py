@@ -82,8 +82,8 @@ def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
     """Return a plan of ``date`` for what is unfinished, with its batches listed, each with its origin.
 
-    Hours are those the session named for tomorrow, else its own. Amounts on hand are left to the shelf, since the old
-    plan's are used by now.
+    ``session`` is the id of ``day``. Hours are those it named for tomorrow, else its own. Amounts on hand are left
+    to the shelf, since the old plan's are used by now.
     """
     old = day.plan
     hand, counts = [], dict[OrderKey, int]()
@@ -156,7 +156,10 @@ def _hours(day: Day, date: Date) -> Any:
 
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
-    """Return the event that carries ``batch`` into another session: its record and what it leaves."""
+    """Return the event that carries ``batch`` from ``session``, the id of ``day``, into another one.
+
+    In it are its record, the flags and marked entries that cannot be worked out there, and how long tanks ran.
+    """
     now = day.latest_moment or Moment(day.events[-1].at)
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch))
@@ -180,7 +183,10 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 
 
 def overnight(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> list[str]:
-    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
+    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for.
+
+    ``learned`` are the studio's own times, where it has any: of drying, here.
+    """
     came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
     lines = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), learned))
     return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in lines]

@@ -37,6 +37,12 @@ def test_rests_covers_and_tanks_prompt_too() -> None:
     assert prompts(day_of(steam), now("11:55")) == [instant(time) for time in ("09:20", "11:20", "11:50")]
 
 
+def test_an_alarm_of_heat_left_on_when_the_day_was_closed_is_none_of_that_day() -> None:
+    """At heat from 10:40 for 40 min, closed at 11:00: over its time only after that."""
+    closed = day_of([*soaked(), *heated()[:2], at("11:00", event="closed")])
+    assert [rates(closed, now(time)).alarms for time in ("11:00", "14:00")] == [0, 0]
+
+
 def test_what_came_due_while_the_day_was_closed_is_not_a_prompt_of_the_next() -> None:
     """Carried at 12:00, cool at 12:40; the next session begins at 13:00, where a soak is over at 13:20."""
     came = day_of(STORY).batches["01"]

@@ -53,7 +53,9 @@ class NextStep:
     layer: int | None = None
     unit_kind: KitKind | None = None
     unit: str | None = None
+    """one with room; None where none has, or the step wants none"""
     text: str = ""
+    """what hands do, without the unit"""
     acid: float = 0.0
     """mL or g: the next part of a pot's acid, if that is the step"""
     stays_on: bool = False

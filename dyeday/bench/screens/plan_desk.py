@@ -37,12 +37,16 @@ class PlanDesk:
 
     path: Path
     data: Path
+    """the data folder"""
     clock: Callable[[], Moment]
     draft: PlanDraft
     saved: str | None
     live: LiveSession | None = None
+    """the running session that was begun from the file, if any"""
     notice: str = ""
+    """what a file that was just begun is made from; "" for others"""
     undone: list[PlanDraft] = field(default_factory=list)
+    """the drafts before this one, which `undo` goes back to"""
 
     @property
     def is_changed(self) -> bool:

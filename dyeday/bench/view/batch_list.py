@@ -30,7 +30,7 @@ DROPPED = ("swatch", "where", "then", "tag", "colourway")
 
 @dataclass(frozen=True, slots=True)
 class ListColumn:
-    """One column of the batch list; ``cells`` is its width."""
+    """One column of the batch list; ``key`` is the field of `BatchRow` that it shows, ``cells`` its width."""
 
     key: str
     title: str

@@ -70,25 +70,33 @@ def urgency_of_item(item: NextUp) -> Urgency:
 
 @dataclass(frozen=True, slots=True)
 class BatchRow:
-    """One batch's line. ``ended``: its work is finished."""
+    """One batch's line, as texts; "" where there is nothing to say. ``ended``: its work is finished."""
 
     no: str
     tag: str
     swatch: tuple[str, ...]
+    """"#rrggbb" of each cell"""
     colourway: str
     base: str
     pieces: str
+    """how many"""
     state: str
     where: str
+    """the unit it is in"""
     time: str
+    """as `timer_text` has it"""
     then: str
+    """its next state or heat, in a word"""
     next_step: str
-    """its next step in full; empty where it has none"""
+    """its next step in full"""
     warms_up: bool
     """whether its unit is on and not at heat yet"""
     flags: str
+    """the sign of a flag and how many are open"""
     flag_words: str
+    """their names"""
     last: str
+    """its last entry, with the time of it"""
     urgency: Urgency
     ended: bool
     may_be_left_out: bool

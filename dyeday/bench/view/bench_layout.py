@@ -56,12 +56,17 @@ class StatusAndKeys:
     """the chosen batch's last entry and its next"""
     message: str
     wrong: bool
+    """whether the message is about something wrong"""
     notes: Sequence[str]
+    """what stands behind the day's name: read-only, muted, backdated"""
     keys: Sequence[tuple[str, str]]
+    """(key, its word), those that make sense now"""
     nothing: str
     """shown if nothing is left to do"""
     unsaved: str
+    """the banner while nothing can be saved; "" while all is"""
     lit: bool
+    """whether the mark that blinks shows just now"""
     silences: bool
     """whether the key that silences an alarm is shown"""
 

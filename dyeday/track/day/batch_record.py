@@ -182,17 +182,20 @@ class BatchRecord:
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None
+    """the number of the batch that it was split from"""
     earlier_nos: tuple[tuple[Moment, str], ...] = ()
     """(until, number) of the batches it was part of, before each was split"""
     state: State = State.WAITING
     layer: int = 1
     cover: Cover | None = None
+    """the one recorded last"""
     stays: tuple[Stay, ...] = ()
     placements: tuple[Placement, ...] = ()
     heats: tuple[Heat, ...] = ()
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
     covers: tuple[tuple[Moment, Cover], ...] = ()
+    """(since, cover) of each that was recorded"""
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
     """(dye, solution poured), as recorded; so are the next two"""
@@ -203,14 +206,18 @@ class BatchRecord:
     recorded_layer: int = 0
     """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
     notes: tuple[tuple[Moment, str], ...] = ()
+    """(when, text)"""
     cleared: tuple[ClearedFlag, ...] = ()
     outcome: Outcome | None = None
+    """None until it is done, and then where none was named: a first"""
     overdyed_from: tuple[str, ...] = ()
+    """names of the colourways it was dyed in before, in order"""
     beneath: tuple[tuple[str, int, int], ...] = ()
     """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
     recipes_beneath: tuple[tuple[Layer, ...], ...] = ()
     """the layers that each colourway overdyed had put on; they are numbered up to 0, in order"""
     split_into: tuple[str, ...] = ()
+    """numbers of its parts"""
     held_from: State | None = None
     """the state a batch was set aside from"""
     last_id: str | None = None

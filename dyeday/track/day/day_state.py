@@ -67,7 +67,9 @@ class Event:
     at: datetime
     recorded_at: datetime
     batch: str | None = None
+    """the number of its batch; None for one about a unit, a load or the day"""
     boot_s: float | None = None
+    """``at`` by the boot clock, where that is known: seconds since the boot ``boot_id``"""
     boot_id: str | None = None
     is_approximate: bool = False
     """whether its time is a suggestion, not seen"""
@@ -179,8 +181,11 @@ class Day:
     events: tuple[Event, ...] = ()
     """in the order of recording"""
     first_plan: Plan | None = None
+    """the plan that the day began with; None in a day that was not folded"""
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
+    """by the id of the alarm"""
     notes: tuple[tuple[Moment, str], ...] = ()
+    """(when, text) of those about the whole day"""
     cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
     order_came_at: Mapping[str, datetime] = field(default_factory=dict)
@@ -195,7 +200,9 @@ class Day:
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
     """by unit, the batches that go into it later; only in a day as it was (`looked_back_at`)"""
     closed: Moment | None = None
+    """when it was closed; None while it is open"""
     last_at: datetime | None = None
+    """when the latest thing on record happened"""
     void_ids: frozenset[str] = frozenset()
     """of entries that do not count: those undone, and undone undos"""
 

@@ -40,12 +40,15 @@ class Rates:
     prompts: int
     alarms: int
     hours: float
+    """of recorded activity, a quarter of one at least; of a gap between entries, `LONGEST_GAP_H` at most"""
     busiest: int
     """prompts and alarms in the busiest ten minutes"""
     busiest_at: datetime | None
+    """when these ten minutes began; None where nothing came"""
     longest_min: float
     """the longest that an alarm was not answered"""
     longest_text: str
+    """what that alarm was; "" without any"""
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
@@ -100,12 +103,11 @@ def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
 
 
 def rates(day: Day, now: Moment) -> Rates:
-    """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
-    came = prompts(day, now)
-    raised = alarms(day, now)
-    # Not before the day began, where a batch came with its alarm, nor after it was closed.
-    began, ended = _from_to(day, now)
-    moments = sorted([*came, *(alarm.since for alarm in raised if began <= alarm.since <= ended)])
+    """Return the day's counts up to ``now``, or its end. Prompts of one minute count as one: they are one sound."""
+    came, (began, ended) = prompts(day, now), _from_to(day, now)
+    raised = [alarm for alarm in alarms(day, now) if alarm.since <= ended]
+    # An alarm that a batch came with counts, but not in any ten minutes of this day.
+    moments = sorted([*came, *(alarm.since for alarm in raised if alarm.since >= began)])
     in_ten_min = {moment: sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments}
     busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
     stood = ((replace(alarm, since=max(alarm.since, began)).stood_min(ended), alarm.text) for alarm in raised)

@@ -41,6 +41,7 @@ class Alarm:
     """several where they are parts of one batch, or share one heat"""
     unit: str | None
     what: str
+    """what is wrong and what to do, without its subject"""
     since: datetime
     until: datetime | None
     silenced_at: datetime | None = None
