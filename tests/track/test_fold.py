@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
@@ -302,6 +303,37 @@ def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_
         mine = sum(n for b in day.unsplit for item, n in b.shares if item == order.item)
         assert mine == order.skeins, order.item
     assert len({b.no for b in day.unsplit}) == len(day.unsplit)
+
+
+def taken_again(*lines: Line, plan: Plan = THE_PLAN) -> Day:
+    """Return the day after ``lines`` whose plan is read from its file again at 12:00."""
+    return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan))])
+
+
+def of_jumper(day: Day) -> dict[str, int]:
+    """Return the skeins of each batch for the jumper, 8 skeins in 08 and 09, that is not scrapped."""
+    mine = [b for b in day.unsplit if any(item == "jumper" for item, _ in b.shares)]
+    return {b.no: b.skeins for b in mine if b.state is not State.SCRAPPED}
+
+
+def test_a_plan_taken_again_plans_scrapped_skeins_once_more_as_it_does_lost_ones() -> None:
+    """A batch that was scrapped dyes none of what is ordered; it keeps its number."""
+    soak = at("09:00", "08", to="soak", unit="tray 1")
+    assert of_jumper(taken_again(soak, at("09:10", "08", event="counted", skeins=1))) == {"08": 1, "09": 4, "12": 3}
+    day = taken_again(soak, at("09:10", "08", to="scrapped"))
+    assert of_jumper(day) == {"09": 4, "12": 4}
+    assert day.batches["08"].state is State.SCRAPPED
+
+
+def test_a_plan_taken_again_keeps_the_numbers_splits_and_tags_of_batches_not_begun() -> None:
+    """03 soaks; all others are as the plan lists them, 08 with a new count of 09 too."""
+    listed = replace(THE_PLAN, batches=tuple(replace(batch, tag=f"T{batch.no}") for batch in THE_PLAN.batches))
+    day = taken_again(at("09:00", "03", to="soak"), plan=listed)
+    assert {no: b.tag for no, b in day.batches.items()} == {b.no: b.tag for b in listed.batches} | {"03": ""}
+    fewer = taken_again(at("09:00", "09", to="soak"), at("09:10", "09", event="counted", skeins=1), plan=listed)
+    assert [(b.skeins, b.tag) for b in fewer.unsplit if b.no in of_jumper(fewer)] == [(4, "T08"), (1, ""), (3, "")]
+    rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2})
+    assert taken_again(rush, plan=listed).batches["05"].tag == "T05"
 
 
 def named(line: Line, event_id: str) -> Line:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from datetime import datetime
 from typing import Any
 
-from dyeday.plan.batches import batch_no, split_no, split_orders
-from dyeday.plan.model import Batch, Order, Plan, Session
+from dyeday.plan.batches import batch_no, full_batch_no, lots_of, split_no, split_orders
+from dyeday.plan.model import Batch, HandBatch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State, StockKind
@@ -144,24 +144,25 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 def with_plan(day: Day, plan: Plan) -> Day:
     """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
 
-    Orders that came in during the day and are not in the plan stay, each with a mix of its own.
+    Skeins that were scrapped or lost are planned once more. Orders that came in during the day and are not in the
+    plan stay, each with a mix of its own.
     """
     there = {order.key for order in plan.orders}
     rushed = [order for order in day.plan.orders if order.item in day.order_came_at and order.key not in there]
-    by_hand = plan.batches
+    planned = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
     begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
-    if not begun and not rushed:
-        # As a new day would have it: with the split, the numbers and the tags that were given by hand.
-        return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
     done: Counter[str] = Counter()
-    for batch in begun.values():
-        if batch.state != State.SPLIT:
+    under_way = set()
+    for no, batch in begun.items():
+        if batch.state is not State.SCRAPPED:
             lot_mix = _lot_mix(batch.colourway.name, batch.base.name)
-            done[batch.mix if batch.mix in own_mixes else lot_mix] += batch.skeins
+            under_way.add((lot_mix, split_no(no)[0]))
+            if batch.state is not State.SPLIT:
+                done[batch.mix if batch.mix in own_mixes else lot_mix] += batch.skeins
     by_lot: list[Order] = []
     alone: list[Order] = []
     for order in plan.orders:
@@ -170,9 +171,34 @@ def with_plan(day: Day, plan: Plan) -> Day:
         done[mix] -= covered
         if wanted > covered:
             (alone if order in mixes else by_lot).append(replace(order, skeins=wanted - covered, spare=0))
+    left = [b for b in planned if (_lot_mix(b.colourway, b.base), split_no(b.no)[0]) not in under_way]
+    hand = _as_listed(left, by_lot)
+    listed = {one.no for one in hand} - {*begun}
+    total = len(plan.batches)
+    free = (no for n in range(1, 10_000) if (no := batch_no(n, total)) not in begun and no not in listed)
     batches = dict(begun)
-    free = (no for n in range(1, 10_000) if (no := batch_no(n, len(plan.batches))) not in begun)
-    for fresh in (*split_orders(plan, by_lot), *(batch for order in alone for batch in _of_own_mix(plan, order))):
-        numbered = replace(fresh, no=next(free))
+    rushes = (batch for order in alone for batch in _of_own_mix(plan, order))
+    for fresh in (*split_orders(plan, by_lot, hand), *rushes):
+        no = full_batch_no(fresh.no, total)
+        numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units)
+
+
+def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBatch]:
+    """Return the batches of a plan, with number and tag, that dye what ``orders`` still lack.
+
+    All of a lot if they have its skeins, else the tagged ones for which there are enough.
+    """
+    listed = []
+    for lot in lots_of(orders):
+        of_lot = [batch for batch in planned if (batch.colourway, batch.base) == (lot.colourway, lot.base)]
+        lacks, items = lot.skeins, [order.item for order in lot.orders]
+        fits = sum(batch.skeins for batch in of_lot) == lacks
+        for batch in of_lot:
+            if batch.skeins <= lacks and (fits or batch.tag):
+                lacks -= batch.skeins
+                item = next((item for item, _ in batch.shares if item in items), items[0])
+                told = (batch.no, item, batch.skeins, batch.tag, batch.carried, batch.colourway, batch.base)
+                listed.append(HandBatch(*told))
+    return listed
