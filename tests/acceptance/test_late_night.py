@@ -31,7 +31,7 @@ def at(time: str) -> datetime:
     return datetime(2026, 10, 16, hour, minute, tzinfo=UTC)
 
 
-BEGIN, DIES, QUIET, BACK, END = at("13:00"), at("17:10"), at("20:00"), at("20:50"), at("23:50")
+BEGIN, DIES, QUIET, BACK, END = at("13:00"), at("17:30"), at("20:00"), at("20:50"), at("23:50")
 
 
 class Night(Home):
