@@ -74,7 +74,7 @@ class LiveSession:
         """returns the present moment"""
         self.new_id = new_id
         self.read_only = read_only
-        self.day: Day = fold(file.plan, file.events)
+        self.day: Day = fold(file.plan, file.events).read_at(clock())
         self._checked = self.day
         """the day with the events checked last; once these are stored, it is the day"""
         self.earlier: Moment | None = None
@@ -254,11 +254,11 @@ class LiveSession:
         every = (*self.file.events, *(event for event in self.unsaved if event.id not in there))
         have = len(self.day.events)
         if every == self._checked.events:
-            self.day = self._checked
+            self.day = self._checked = self._checked.read_at(self.now())
         elif every[:have] == self.day.events:
-            self.day = take_all(self.day, every[have:])
+            self.day = take_all(self.day, every[have:]).read_at(self.now())
         else:
-            self.day = fold(self.file.plan, every)
+            self.day = fold(self.file.plan, every).read_at(self.now())
 
     def flags(self, now: Moment) -> dict[str, list[Flag]]:
         """Return every batch's flags, the whole day's under "".

@@ -64,7 +64,7 @@ def test_a_day_opened_in_another_zone_has_other_labels_and_the_same_minutes(tmp_
 
 
 def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
-    """What happened a quarter of an hour ago needs no weekday; the timers go on."""
+    """What happened a quarter of an hour ago needs no weekday, nor does a flag of the new date; the timers go on."""
     clock = FakeClock(utc=datetime(2026, 6, 1, 23, 50, tzinfo=UTC))
 
     async def script(bench: Bench) -> None:
@@ -75,6 +75,9 @@ def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
         assert "01: 23:50 to soak" in bench.screen
         await bench.on(6)
         assert "ready 00:10" in bench.row("01")
+        await bench.press("0", "1", "m", "2", "f")
+        assert "since 00:11" in bench.screen
+        assert "Tue" not in bench.screen
 
     drive(tmp_path, script, clock=clock, session=begun(tmp_path, clock, SHORT_DAY, zoned("UTC")))
 

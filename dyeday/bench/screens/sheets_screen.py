@@ -99,7 +99,7 @@ async def choose_sheet(screen: MainStage) -> None:
     data, session_id = live.file.data_folder, live.file.about.id
     now = live.now()
     of = SheetSource(
-        day=live.day,
+        day=live.day.read_at(None),
         session_id=session_id,
         now=now,
         days=lambda: [*earlier_days(Sessions(data), live.day, {session_id}), (session_id, live.day)],

@@ -16,7 +16,7 @@ from typing import Any, ClassVar, NamedTuple
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
-from dyeday.quick_dataclass import dataclass
+from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
@@ -205,6 +205,8 @@ class Day:
     """when the latest thing on record happened"""
     void_ids: frozenset[str] = frozenset()
     """of entries that do not count: those undone, and undone undos"""
+    read_on: Date | None = field(default=None, compare=False)
+    """the date by the reader's clock; None where it is not read as it goes on"""
 
     @cached_property
     def unsplit(self) -> tuple[BatchRecord, ...]:
@@ -310,10 +312,19 @@ class Day:
 
     @cached_property
     def date(self) -> Date:
-        """The date whose times need no weekday: the first entry's, or the plan's where that is later."""
-        planned = self.plan.session.date
-        first_at = self.first_at
-        return planned if first_at is None else max(local(first_at, self.plan.session.zone).date(), planned)
+        """The date whose times need no weekday: the latest of the plan's, the first entry's and the reader's."""
+        first_at, dates = self.first_at, [self.plan.session.date, *filter(None, [self.read_on])]
+        return max(dates if first_at is None else [*dates, local(first_at, self.plan.session.zone).date()])
+
+    def read_at(self, now: Moment | None) -> Day:
+        """Return the day as it is read at ``now``, or for None as on paper.
+
+        Times of the date of ``now`` have no weekday while the day is open.
+        """
+        today = None
+        if now is not None and self.closed is None:
+            today = local(now.utc, self.plan.session.zone).date()
+        return self if today == self.read_on else altered(self, read_on=today)
 
     def time_text(self, moment: datetime) -> str:
         """Return "14:05" in the session's zone, "Sun 03:08" on another day than `date`."""
