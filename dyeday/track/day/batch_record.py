@@ -187,15 +187,13 @@ class BatchRecord:
     """(until, number) of the batches it was part of, before each was split"""
     state: State = State.WAITING
     layer: int = 1
-    cover: Cover | None = None
-    """the one recorded last"""
     stays: tuple[Stay, ...] = ()
     placements: tuple[Placement, ...] = ()
     heats: tuple[Heat, ...] = ()
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
     covers: tuple[tuple[Moment, Cover], ...] = ()
-    """(since, cover) of each that was recorded"""
+    """(since, cover) of each recorded, and of its recipe's as it is painted"""
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
     """(dye, solution poured), as recorded; so are the next two"""
@@ -227,6 +225,11 @@ class BatchRecord:
     carried: Carried | None = None
     lost: int = 0
     """skeins that had dye on and are no longer in it: felted, scrapped, sold apart"""
+
+    @property
+    def cover(self) -> Cover | None:
+        """The cover recorded last, or its recipe's as it was painted; None before."""
+        return self.covers[-1][1] if self.covers else None
 
     @property
     def current_layer(self) -> Layer:

@@ -63,9 +63,8 @@ def moved(
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
-            cover = batch.layer_of(layer).cover
-            painted = Painted(layer, moment, mix or batch.mix)
-            new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
+            new["painted"] = (*batch.painted, Painted(layer, moment, mix or batch.mix))
+            new["covers"] = (*batch.covers, (moment, batch.layer_of(layer).cover))
     if unit is not None or not keeps_unit:
         new["placements"] = _placements(batch, unit, moment)
     return altered(batch, **new)

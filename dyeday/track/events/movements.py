@@ -198,7 +198,7 @@ class Covered(OfBatch):
     cover: Cover = key(check.term(Cover))
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-        return altered(batch, cover=self.cover, covers=(*batch.covers, (event.moment, self.cover)))
+        return altered(batch, covers=(*batch.covers, (event.moment, self.cover)))
 
 
 def _batches(name: str, value: Any) -> tuple[str, ...]:
