@@ -224,6 +224,21 @@ def test_two_layers_from_two_mixes_match_as_long_as_each_layer_does() -> None:
     assert not flags(lines, MIXED, "20:00", batch="05", plan=plan)
 
 
+def test_what_must_match_may_be_dyed_over_in_its_own_colour_if_all_of_it_is() -> None:
+    """08 is deepened at 14:00 and is then unlike 09, until that is dyed over as well at 16:00."""
+
+    def deeper(batch: str, time: str) -> list[Line]:
+        return [at("13:00", batch, event="overdyed", colourway="Harbour"), at(time, batch, to="paint")]
+
+    (flag,) = flags([*JUMPER, *deeper("08", "14:00")], MIXED, "15:00", batch="09")
+    assert flag.since == instant("14:00")
+    both = [*JUMPER, *deeper("08", "14:00"), *deeper("09", "16:00")]
+    assert not flags(both, MIXED, "20:00", batch="08")
+    alone = read_plan(PLAN.replace('item = "rain"', 'item = "rain"\nmatch = true'))
+    lines = [at("10:00", "05", to="paint"), at("13:00", "05", event="overdyed", colourway="Rain")]
+    assert not flags([*lines, at("14:00", "05", to="paint")], MIXED, "20:00", batch="05", plan=alone)
+
+
 def test_a_cleared_mix_is_not_raised_again_by_more_skeins_from_a_known_mix() -> None:
     """A third batch from one of the two mixes brings no third one."""
     plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))

@@ -141,7 +141,8 @@ def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
 def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """An order that must match got skeins from more than one mix.
 
-    Raised once for each further mix: at its first skein, or when this batch got dye, if later.
+    Raised once for each further mix: at its first skein, or when this batch got dye, if later. Mixes that are all on
+    the same batches, as after an overdye in their own colour, are as one.
     """
     matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
@@ -157,7 +158,8 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
                 key = (other.layer_no(put_on.layer), put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        begun = grouped((layer, moment) for (layer, _), moment in first.items())
+        alike = grouped(((key[0], frozenset(mixes[key])), moment) for key, moment in first.items())
+        begun = grouped((layer, min(moments)) for (layer, _), moments in alike.items())
         by_mix = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
         for another in (moment for of_layer in begun.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
