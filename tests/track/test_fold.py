@@ -214,6 +214,16 @@ def test_skeins_of_two_orders_are_shared_out_in_a_split() -> None:
     assert day.batches["01b"].shares == (("harbour for Ida", 1), ("harbour for Jan", 1))
 
 
+def test_skeins_weighed_by_the_scale_keep_their_weight_when_they_are_counted() -> None:
+    """Three weigh 330 g: counted three they still do, and two of them 220 g; all three had the dye."""
+    weighed = [at("08:30", "01", reading="weight_g", value=330), at("08:40", "01", event="counted", skeins=3)]
+    batch = batch_of(weighed)
+    assert (batch.wof_g, batch.weighed_wof_g) == (330, 330)
+    lost = batch_of([*weighed, *soaked(), at("10:30", "01", event="counted", skeins=2)])
+    assert lost.wof_g == pytest.approx(220)
+    assert lost.dyed_g == pytest.approx(330)
+
+
 def test_skeins_counted_are_the_skeins_there_are() -> None:
     """One was lost, or one more was found: the weight follows."""
     assert batch_of([at("10:00", "01", skeins=2)]).wof_g == 200

@@ -331,7 +331,7 @@ class BatchRecord:
     @property
     def dyed_g(self) -> float:
         """Weight of fibre when dye and acid went on, skeins lost since included."""
-        return self.wof_g + self.lost * self.base.skein_g
+        return self.wof_g * self.dyed_skeins / self.skeins
 
     @property
     def unit(self) -> str | None:

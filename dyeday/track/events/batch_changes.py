@@ -55,7 +55,7 @@ class Split(OfBatch):
 
 
 class Counted(OfBatch):
-    """The skeins of a batch were counted again."""
+    """The skeins of a batch were counted again; a weight by the scale follows in proportion, as in a split."""
 
     NAME = "counted"
     WORDS = "counted {skeins} skeins"
@@ -68,7 +68,9 @@ class Counted(OfBatch):
         if more > 0 and shares:
             shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
         lost = batch.skeins - self.skeins if batch.painted else 0
-        return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None, lost=max(0, batch.lost + lost))
+        weighed_g = batch.weighed_wof_g and batch.weighed_wof_g * self.skeins / batch.skeins
+        lost = max(0, batch.lost + lost)
+        return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=weighed_g, lost=lost)
 
     def words(self, event: Event, day: Day | None) -> str:
         """Return the count in words, and which order it leaves short."""
