@@ -16,7 +16,7 @@ Ends = dict[str, datetime]
 
 def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], str]) -> str:
     """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "nothing changes"."""
-    word = "through heat" if after.counts_heat else "rinsed"
+    word = after.counted_as
     was, will = _ends(before), _ends(after)
     won = [no for no in before.not_by_stop if no not in after.not_by_stop and no in will]
     lost = [no for no in after.not_by_stop if no not in before.not_by_stop]

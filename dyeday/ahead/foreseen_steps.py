@@ -135,6 +135,11 @@ class Forecast:
     """warnings, soonest first"""
 
     @property
+    def counted_as(self) -> str:
+        """What ``rinsed`` counts, in words: "through heat" or "rinsed"."""
+        return "through heat" if self.counts_heat else "rinsed"
+
+    @property
     def last_heat(self) -> tuple[datetime | None, datetime | None]:
         """When the last load by stop goes in, and when the last of those heats, or of what is on, goes off."""
         heats = [step for step in self.steps if step.kind is StepKind.HEAT and step.start <= self.stop]

@@ -217,7 +217,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for batches, text in cannot_be_finished(forecast):
         yield Warned(WarningKind.LEFT_OUT, ", ".join(batches), forecast.at.utc, text)
     if late := forecast.left_over:
-        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.time_text(forecast.stop)
+        stop = day.time_text(forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
         others = [no for no in late if not any(no in batches for batches, _ in alone)]
@@ -227,7 +227,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         verb, waits_on = ("is", "waits") if len(late) == 1 else ("are", "wait")
         ends = forecast.tomorrow_finish
         until = f": rinsed by {day.time_text(ends)}" if ends is not None else " for another day"
-        text = f"{batches_text(late)} {verb} not {goal} by {stop} ({why})"
+        text = f"{batches_text(late)} {verb} not {forecast.counted_as} by {stop} ({why})"
         do = f"{batches_text(late)} {waits_on}{until}"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
 

@@ -207,6 +207,15 @@ def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> Non
     assert late(short.replace("11:30", "11:54")) == []
 
 
+def test_a_batch_that_need_only_be_heated_by_the_stop_says_when_it_would_be_through_heat() -> None:
+    """The time is that at which its heat goes off, not that of its rinse."""
+    short = STUDIO.replace('stop = "18:00"', 'stop = "10:00"\naim = "heat by stop"')
+    (said,) = late(short)
+    assert said.startswith(
+        "01 is not through heat by 10:00 (even with no other work it would be through heat only at "
+    )
+
+
 def test_a_batch_that_an_absence_costs_says_so() -> None:
     """Without the absence it would be rinsed by the stop."""
     text = STUDIO.replace('stop = "18:00"', 'stop = "12:30"\nout = ["10:20-11:10"]')

@@ -142,7 +142,7 @@ def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list
     out = []
     for (cause, by), alike in grouped(_alone(day, forecast, batches)).items():
         whose = "it" if len(batches) == 1 else " or ".join(alike)
-        out.append((alike, f"{cause}even with no other work {whose} would be rinsed only at {by}"))
+        out.append((alike, f"{cause}even with no other work {whose} would be {forecast.counted_as} only at {by}"))
     return out
 
 

@@ -112,8 +112,7 @@ def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    done = "through heat" if forecast.counts_heat else "rinsed"
-    lines = [f"latest start to be {done} by {stop}, each by itself: not all can wait so long"]
+    lines = [f"latest start to be {forecast.counted_as} by {stop}, each by itself: not all can wait so long"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
