@@ -161,6 +161,12 @@ def split_no(no: str) -> tuple[str, str]:
     return digits, no[len(digits) :]
 
 
+def by_number(no: str) -> tuple[int, str]:
+    """Return what puts batch numbers in order, "99" before "100" and "03" before its parts."""
+    digits, letters = split_no(no)
+    return int(digits), letters
+
+
 def split_orders(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -> tuple[Batch, ...]:
     """Return the batches of ``orders``; ``hand`` must fit (`hand_misfit`). Raises KeyError for an unknown name."""
     drafts: list[Batch] = []
@@ -182,7 +188,7 @@ def split_orders(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] 
     numbered = [draft if draft.no else replace(draft, no=next(free)) for draft in drafts]
     tags = {full_batch_no(batch.no, total): batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
     tagged = [replace(batch, tag=tags[batch.no]) if batch.no in tags else batch for batch in numbered]
-    return tuple(sorted(tagged, key=lambda batch: (int(split_no(batch.no)[0]), batch.no)))
+    return tuple(sorted(tagged, key=lambda batch: by_number(batch.no)))
 
 
 def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]:

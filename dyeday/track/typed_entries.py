@@ -8,6 +8,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.craft.dye.colour_difference import stain_grade
+from dyeday.plan.batches import by_number
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
 from dyeday.text import batches_text, brief, counted, harmless
@@ -104,17 +105,18 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 
     Raises ValueError where a batch does not exist or a stretch runs backwards.
     """
-    by_number: dict[str, BatchRecord] = {}
+    typed: dict[str, BatchRecord] = {}
     for part in text.split(","):
         first, dash, last = (end.strip() for end in part.partition("-"))
         begin, end = _batch(day, first), _batch(day, last if dash else first)
-        if begin.no > end.no:
+        from_no, to_no = by_number(begin.no), by_number(end.no)
+        if from_no > to_no:
             raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
-        through = [batch for batch in day.unsplit if begin.no <= batch.no <= end.no] if dash else [begin]
+        through = [batch for batch in day.unsplit if from_no <= by_number(batch.no) <= to_no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
         through += [batch for batch in day.unsplit if dash and end.no in day.lineage(batch) and batch not in through]
-        by_number.update((batch.no, batch) for batch in through)
-    return list(by_number.values())
+        typed.update((batch.no, batch) for batch in through)
+    return list(typed.values())
 
 
 def _batch(day: Day, text: str) -> BatchRecord:

@@ -34,6 +34,7 @@ from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Day
+from dyeday.track.typed_entries import typed_batches
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"
@@ -54,6 +55,16 @@ def test_batches_of_one_mix_are_one_lot_named_after_its_day_and_its_first_batch(
     assert numbers["01"] == "260418-01"
     assert numbers["08"] == numbers["09"] == "260418-08"
     assert len(set(numbers.values())) == 10
+
+
+def test_batch_100_comes_after_99_in_a_lot_and_in_a_typed_stretch() -> None:
+    """The plan has 98 batches; the same rush order comes twice, dyed from one mix."""
+    plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', f'base = "Wool"\nskeins = {8 + 87 * 4}'))
+    rush = {"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2}
+    day = day_of([at("08:00", order=rush), at("08:10", order=rush)], plan)
+    numbers = lot_numbers(day, SESSION)
+    assert (numbers["99"], numbers["100"]) == ("260418-99", "260418-99")
+    assert [batch.no for batch in typed_batches(day, "98-100")] == ["98", "99", "100"]
 
 
 def test_lots_of_a_second_session_of_the_date_have_other_numbers() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.plan.batches import split_no
+from dyeday.plan.batches import by_number, split_no
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 
@@ -33,7 +33,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     roots = [root for group in groups for root in {split_no(no)[0] for no in group}]
     for batches in by_mix.values():
         # Parts of a split batch that went into different mixes need their letters to be told apart.
-        first = min(batches)
+        first = min(batches, key=by_number)
         root = split_no(first)[0]
         numbers |= dict.fromkeys(batches, f"{head}-{root if roots.count(root) == 1 else first}")
     return numbers

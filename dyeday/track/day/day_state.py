@@ -10,10 +10,9 @@ from dataclasses import field, replace
 from datetime import UTC, datetime, timedelta
 from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
-from string import ascii_lowercase
 from typing import Any, ClassVar, NamedTuple
 
-from dyeday.plan.batches import split_no
+from dyeday.plan.batches import by_number, split_no
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import altered, dataclass
@@ -212,7 +211,7 @@ class Day:
     def unsplit(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
         unsplit = (batch for batch in self.batches.values() if batch.state != State.SPLIT)
-        return tuple(sorted(unsplit, key=lambda batch: (len(batch.no.rstrip(ascii_lowercase)), batch.no)))
+        return tuple(sorted(unsplit, key=lambda batch: by_number(batch.no)))
 
     @cached_property
     def unfinished(self) -> tuple[BatchRecord, ...]:
