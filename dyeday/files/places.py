@@ -55,6 +55,10 @@ LARGEST_SETTINGS = 100_000
 """bytes"""
 
 
+LONGEST_SOUND_S = 20.0
+"""a sound program still running after this is ended: it hangs, or it is a song"""
+
+
 class Occasion(Term):
     """What sounds: the values are fields of `SoundPrograms`, keys of the settings and options of `dyeday sound`."""
 

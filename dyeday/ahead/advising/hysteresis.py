@@ -24,7 +24,10 @@ class Advised:
 
 
 def advised(problem: Problem, objective: int, solution: Solution, before: Sequence[Row]) -> Advised:
-    """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows, updated."""
+    """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows, updated.
+
+    Both are solutions of ``problem`` for ``objective``, the kernel's `END` or `COUNT`.
+    """
     if not before or not solution.rows:
         return Advised(solution)
     # As early as its order allows: if every step kept its foreseen minute, time saved would never be used.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.looks.sounds import MOST_MUTED_MIN
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered
 from dyeday.bench.screens.text_screens import BatchPage, ClearingPage, FlagsPage
@@ -12,8 +13,10 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN
 from dyeday.track.events.remarks import ALARM_WORDS, AlarmHandled, FlagCleared
 from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
+from dyeday.track.timers.alarm_states import USUAL_SNOOZE_MIN
 
-_MUTES_MIN, _SNOOZES_MIN = ("5", "15", "30"), ("5", "10", f"{MOST_SNOOZE_MIN:g}")
+_MUTES_MIN = ("5", "15", f"{MOST_MUTED_MIN:g}")
+_SNOOZES_MIN = (f"{USUAL_SNOOZE_MIN:g}", "10", f"{MOST_SNOOZE_MIN:g}")
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 

@@ -6,15 +6,12 @@ import subprocess
 from collections.abc import Callable
 from datetime import datetime
 
-from dyeday.files.places import Occasion, SoundPrograms
+from dyeday.files.places import LONGEST_SOUND_S, Occasion, SoundPrograms
 from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import due
 from dyeday.track.timestamp import Moment, elapsed_s, signed_s
-
-LONGEST_S = 20.0
-"""A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
 
 RINGS = {Occasion.PROMPT: 1, Occasion.ALARM: 2, Occasion.TANK: 3}
 """how often the bell rings for each occasion"""
@@ -100,7 +97,7 @@ class Sounds:
     def sound(self, now: Moment, occasion: Occasion = Occasion.PROMPT) -> None:
         """Ring the bell as often as ``occasion`` has it, and start its program.
 
-        A program that still runs is left to end.
+        A program that still runs is left to end, for `LONGEST_SOUND_S`.
         """
         self.ring()
         for n in range(1, RINGS[occasion]):
@@ -109,7 +106,7 @@ class Sounds:
         if not program or program in self._unusable:
             return
         if self.running is not None and self.running.poll() is None:
-            if elapsed_s(self.began, now) < LONGEST_S:
+            if elapsed_s(self.began, now) < LONGEST_SOUND_S:
                 return
             self.running.kill()
         try:

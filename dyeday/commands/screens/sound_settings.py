@@ -13,10 +13,8 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, UsageError, print_json, say
 from dyeday.files.durable import StoreError
-from dyeday.files.places import Occasion, SoundPrograms, read_sounds, settings_file, write_sounds
+from dyeday.files.places import LONGEST_SOUND_S, Occasion, SoundPrograms, read_sounds, settings_file, write_sounds
 
-LONGEST_S = 20.0
-"""a sound program still running after this is ended, as on the bench"""
 OCCASIONS = tuple(occasion.value for occasion in Occasion)
 
 
@@ -103,11 +101,13 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
-                timeout=LONGEST_S,
+                timeout=LONGEST_SOUND_S,
                 check=False,
             )
         except subprocess.TimeoutExpired:
-            wrong.append(f"{_shown(program)} still ran after {LONGEST_S:g} s and was ended; name a shorter sound")
+            wrong.append(
+                f"{_shown(program)} still ran after {LONGEST_SOUND_S:g} s and was ended; name a shorter sound"
+            )
         except OSError as error:
             what = f"{_shown(program)} cannot be run: {error.strerror}"
             wrong.append(f"{what}; set another with --prompt, --alarm or --tank")
