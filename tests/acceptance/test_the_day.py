@@ -326,7 +326,7 @@ def test_the_two_waters_of_a_tray_are_offered_with_what_each_wants(played: Playe
     """03 after 01, with about 3.5 of 4 L left; 06 after 04: what is left is topped up, and a pH read."""
     day = until(played, "10:24")
     lines = offered(day, "03", "10:22")
-    assert any("80 mL for it and the fibre" in line for line in lines)
+    assert any("80 mL of vinegar for it and the yarn" in line for line in lines)
     kept = next(line for line in lines if "water kept" in line)
     assert "about 3.5 L left with 45 mL of acid, top up 500 mL" in kept
     assert 15 <= _ml(r"add (\d+) mL", kept) <= 75

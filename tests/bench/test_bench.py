@@ -516,7 +516,7 @@ def test_a_pot_and_its_doses_are_shown_before_they_are_taken(tmp_path: Path) -> 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space")
         assert "3 L of water" in bench.screen
-        assert "65 mL for it and the fibre, to pH 4.5" in bench.screen
+        assert "65 mL of vinegar for it and the yarn, to pH 4.5" in bench.screen
         await bench.press("enter", "space")
         assert "50 %: Lamp Yellow 60 mL, Slate Blue 22.5 mL" in bench.screen
         assert "1. Lay the skein in three folds." in bench.screen

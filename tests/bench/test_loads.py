@@ -176,7 +176,7 @@ def test_a_soak_has_one_dose_even_where_no_tray_has_room_for_the_load() -> None:
     numbers = [batch.no for batch in plan.batches if batch.colourway == "Tin Roof Rain"]
     offer = load_offer([], *numbers, plan=plan).into(None)
     assert (len(numbers), offer.acid_figure) == (2, "35")
-    assert "1600 mL of water; 35 mL for it and the fibre" in lines_to_know(offer)[0]
+    assert "1600 mL of water; 35 mL of vinegar for it and the yarn" in lines_to_know(offer)[0]
 
 
 def load_offer(lines: list[Line], *numbers: str, time: str = "12:00", plan: Plan = HARD) -> Offer:

@@ -162,12 +162,12 @@ def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
     asked, new, kept = (
         " ".join(lines_to_know(offer.into("tray 1", water))) for water in (None, Water.NEW, Water.KEPT)
     )
-    assert "3 L of new water; 65 mL for it" in asked
+    assert "3 L of new water; 65 mL of vinegar for it" in asked
     assert "water kept: about " in asked
-    assert "3 L of water; 65 mL for it" in new
+    assert "3 L of water; 65 mL of vinegar for it" in new
     assert "water kept" not in new
     assert kept.startswith("water kept: about ")
-    assert "for it and the fibre" not in kept
+    assert "for it and the yarn" not in kept
 
 
 def test_acid_poured_away_is_offered_again() -> None:
@@ -337,7 +337,7 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
 
 def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
     """3 L and 300 g, 65 mL to pH 4.5."""
-    assert lines_to_know(offered([]))[0] == "3 L of water; 65 mL for it and the fibre, to pH 4.5"
+    assert lines_to_know(offered([]))[0] == "3 L of water; 65 mL of vinegar for it and the yarn, to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
@@ -423,7 +423,7 @@ def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
 def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
     """The upper guess in words."""
     plan = plan_with(more="[water]\nhardness = 200\n")
-    assert any("upper estimate" in line for line in lines_to_know(offered([], plan=plan)))
+    assert any("stands in for alkalinity" in line for line in lines_to_know(offered([], plan=plan)))
 
 
 def test_paint_is_offered_with_its_amounts_by_section() -> None:

@@ -153,7 +153,7 @@ def test_half_of_the_acid_the_fibre_may_take_is_part_of_what_is_asked() -> None:
 def test_too_little_acid_says_how_much_of_how_much_and_what_to_mist() -> None:
     """10 of the 64 mL that 3 L and 300 g want; 54 mL more, after a look at the pH misted, never poured."""
     (flag,) = flags(soak(acid_ml=10), WEAK, "20:00", plan=HARD)
-    assert flag.why == "soak: acid 10 of 64 mL that 3 L of this water and the fibre in it need"
+    assert flag.why == "soak: acid 10 of 64 mL that 3 L of this water and the yarn in it need"
     assert need(3) == pytest.approx(3 * PHREEQC_ML_PER_L + 300 * HALF_OF_FIBRE_ML_PER_G, rel=0.02)
     squeezed = "read the pH of a drop squeezed out; above the target, "
     assert (
@@ -167,7 +167,7 @@ def test_acid_weighed_in_grams_says_grams_that_tell_it_apart() -> None:
     plan = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n')
     few = [at("09:00", "01", to="soak", unit="tray 1"), at("09:01", "01", acid_g=1.2), at("10:00", "01", to="paint")]
     (flag,) = flags(few, WEAK, "20:00", plan=plan)
-    assert flag.why == f"soak: acid 1.2 of {need(3, plan):.3g} g that 3 L of this water and the fibre in it need"
+    assert flag.why == f"soak: acid 1.2 of {need(3, plan):.3g} g that 3 L of this water and the yarn in it need"
     assert need(3, plan, fibre_g=0) == pytest.approx(3 * 0.5487, rel=0.015)
     assert need(3, plan) > need(3, plan, fibre_g=0)
     assert f"mist {need(3, plan) - 1.2:.2g} g more citric" in flag.remedy
@@ -400,7 +400,7 @@ def test_a_weak_bath_says_its_numbers_and_stirs_in_what_lacks() -> None:
     lines = [at("09:55", unit="pot 1", event="acid put in", acid_ml=40), *simmered(acid_ml=20)]
     (flag,) = flags(lines, WEAK, "20:00", batch="03", plan=HARD)
     full = need(8, fibre_g=400, base="Wool")
-    assert flag.why == f"bath: acid 60 of {full:.0f} mL that 8 L of this water and the fibre in it need"
+    assert flag.why == f"bath: acid 60 of {full:.0f} mL that 8 L of this water and the yarn in it need"
     assert flag.remedy.startswith(f"stir in {full - 60:.0f} mL more vinegar")
     assert flag.since == instant("10:50")
 
@@ -499,7 +499,7 @@ def test_kept_water_has_less_acid_for_the_next_load_and_says_what_lacks() -> Non
     lines = in_turn(OFFERED_ML, water="kept")
     assert of_acid(lines) == [[], [WEAK], [WEAK]]
     (flag,) = flags(lines, WEAK, "20:00", batch="05", plan=SHARED_WATER)
-    wanted = "78 mL that 4 L of this water and the fibre in it need"
+    wanted = "78 mL that 4 L of this water and the yarn in it need"
     assert flag.why == f"soak: acid 42 of {wanted}, after an earlier load used some"
     assert "mist 36 mL more vinegar" in flag.remedy
 

@@ -201,7 +201,11 @@ def _soak_lines(offer: Offer) -> list[str]:
     if (need := full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)) is None:
         return [line]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
-    lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{to_ph}", _usual(offer, need), *need.notes]
+    lines = [
+        f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for it and the yarn{to_ph}",
+        _usual(offer, need),
+        *need.notes,
+    ]
     return [*filter(None, lines)]
 
 

@@ -20,7 +20,7 @@ from dyeday.text import brief, harmless, pad
 
 NAME_CELLS = 24
 EMPTY = "None yet. Press a to add one."
-KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "take out"), ("escape", "back"))
+KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "remove"), ("escape", "back"))
 STEP_KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 
 
@@ -31,7 +31,7 @@ class ListScreen(TypedAhead[None]):
     BINDINGS = [  # noqa: RUF012
         Binding("a", "add", "add"),
         Binding("c", "copy", "copy"),
-        Binding("x", "remove", "take out"),
+        Binding("x", "remove", "remove"),
         Binding("escape,q", "back", "back"),
     ]
 
@@ -135,7 +135,7 @@ class ListScreen(TypedAhead[None]):
         except SetupError as error:
             self.say(str(error), wrong=True)
         else:
-            self.message, self.wrong = "discarded; what was saved stays" if half else f"{name} taken out", False
+            self.message, self.wrong = "discarded; what was saved stays" if half else f"{name} removed", False
             self.show()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:

@@ -154,7 +154,7 @@ ACID = SetupStep(
         Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
               tuple(kind.value for kind in AcidKind), FieldForm.NAME),
         Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
-        Field("target_ph", "wanted pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
+        Field("target_ph", "target pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",
               tuple(way.value for way in PhWith), FieldForm.NAME),
         Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",

@@ -190,7 +190,7 @@ def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | N
     if timer is None:
         return ""
     if timer.left_s is None:
-        return f"for {_length(timer.elapsed_s)}"
+        return f"for {_length(timer.elapsed_s)}" if timer.elapsed_s >= 60 else "just begun"
     if timer.left_s > 0:
         left = f"{int(timer.left_s)} s" if timer.left_s < 60 else _length(timer.left_s)
         return f"safe {left}" if timer.what is TimerKind.WAIT else f"{left} left"

@@ -232,7 +232,7 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
         part_text(has, need.amount, "mL") if acid.is_liquid else f"{figure(has, 3)} of {figure(need.amount, 3)} g"
     )
     after = ", after an earlier load used some" if bath.taken > 0 else ""
-    return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it need{after}"
+    return f"acid {of_need} that {need.water_l:g} L of this water and the yarn in it need{after}"
 
 
 def _high(day: Day, layer: Layer, read: Reading) -> str:
