@@ -5,7 +5,7 @@ Chores of yarn that is not dry by the stop are another day's work.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import ceil
 from typing import cast
 
@@ -45,11 +45,7 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
 
 
 def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
-    """Yield the chores of a lot and of the day, and link them to what they come before or after.
-
-    One after cooling waits until all its yarn has cooled. What is rinsed waits for it too, as for a chore of a batch,
-    once that is a matter of minutes: all its yarn is or was in its last heat, and this yarn keeps no pot for that.
-    """
+    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
@@ -65,21 +61,12 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
             group = _group_of(day, chore, mix)
             if day.has_done("", group):
                 continue
-            soon = (
-                chore.when is ChoreWhen.AFTER_COOL
-                and len(places) == len(lot)
-                and all(batch.steps[place].lags[0].after < len(batch.past) for batch, place in places)
-            )
-            for batch, place in places:
-                if is_before:
-                    links.append(Link(group, 0, batch.id, place))
-                elif chore.when is ChoreWhen.AFTER_COOL:
-                    lags = batch.steps[place].lags
-                    links.extend(Link(batch.id, lag.after, group, 0, lag.least) for lag in lags)
-                    if soon and place >= len(batch.past) and not _cools_in_place(day, batch):
-                        links.append(Link(group, 0, batch.id, place))
-                else:
-                    links.append(Link(batch.id, place, group, 0))
+            if is_before:
+                links += [Link(group, 0, batch.id, place) for batch, place in places]
+            elif chore.when is ChoreWhen.AFTER_COOL:
+                links += _around_cooled(day, lot, places, group)
+            else:
+                links += [Link(batch.id, place, group, 0) for batch, place in places]
             minutes = max(1, ceil(chore.minutes))
             begun = chore_past(day, "", group, minutes, now_min)
             yield Batch(group, (Step(_id(chore), minutes),), past=(begun,) if begun else (), counts=False)
@@ -96,8 +83,22 @@ def _took(lot: Iterable[BatchRecord], when: ChoreWhen) -> bool:
     return any(stay.state is state and one.is_of_session(stay.since.utc) for one in lot for stay in one.stays)
 
 
-def _cools_in_place(day: Day, batch: Batch) -> bool:
-    return day.batches[str(batch.id)].colourway.layers[-1].cool_where is CoolWhere.IN_PLACE
+def _around_cooled(
+    day: Day, lot: Sequence[BatchRecord], places: Sequence[tuple[Batch, int]], group: ChoreId
+) -> Iterator[Link]:
+    """Yield the links of a chore after cooling: it waits until all its yarn has cooled.
+
+    The rinse waits for it too, as for a chore of a batch, once that is a matter of minutes: all the yarn is or was in
+    its last heat. It never does where it would keep a pot.
+    """
+    waits = [(batch, place, batch.steps[place].lags) for batch, place in places]
+    is_soon = all(lags[0].after < len(batch.past) for batch, _, lags in waits)
+    is_soon = is_soon and not any(one.state is State.SET_ASIDE for one in lot)
+    for batch, place, lags in waits:
+        yield from (Link(batch.id, lag.after, group, 0, lag.least) for lag in lags)
+        where = day.batches[str(batch.id)].colourway.layers[-1].cool_where
+        if is_soon and place >= len(batch.past) and where is CoolWhere.OUT:
+            yield Link(group, 0, batch.id, place)
 
 
 def _id(chore: Chore) -> StepId:
