@@ -814,3 +814,19 @@ def test_a_key_held_with_a_long_repeat_delay_asks_once_and_records_nothing(tmp_p
             assert len(bench.kinds) > len(before)
 
     drive(tmp_path, script)
+
+
+def test_painted_yarn_that_is_still_to_be_wrapped_is_not_called_safe(tmp_path: Path) -> None:
+    """Until the chore after painting is done, or w says how the yarn waits, its cover is a question."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        await bench.on(20)
+        await bench.press("m", "2")
+        await bench.on(24)
+        await bench.press("m", "3")
+        assert "wrapped?" in bench.row("01")
+        await bench.press("w", "w")
+        assert "safe 24 h" in bench.row("01")
+
+    drive(tmp_path, script, plan=HEAVY_DAY)

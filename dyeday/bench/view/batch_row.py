@@ -8,12 +8,14 @@ from enum import IntEnum
 from dyeday.ahead.advising.next_step import NextStep
 from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch
 from dyeday.bench.looks.themes import LookStyles
+from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import HeatEdge, HeatKind, Outcome, State, TimerKind
+from dyeday.terms import ChorePer, ChoreWhen, HeatEdge, HeatKind, Outcome, State, StepKind, TimerKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import STATE_WORDS, state_word, unfixed_word
+from dyeday.track.day.waiting_time import lies_open, open_wait
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
@@ -128,7 +130,7 @@ def row(
         pieces=str(batch.skeins),
         state=state_text(batch, waits_for),
         where=where,
-        time=timer_text(timer, urgency, now, day.plan.session.zone),
+        time=_cover_asked(day, batch, timer, now) or timer_text(timer, urgency, now, day.plan.session.zone),
         then=_then(step),
         next_step=step.text if step is not None else "",
         warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
@@ -179,6 +181,18 @@ def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
     if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
         word = batch.outcome.value
     return word
+
+
+def _cover_asked(day: Day, batch: BatchRecord, timer: Timer | None, now: Moment) -> str:
+    """Return "wrapped?" of painted yarn with a chore after its paint to be done and no cover on record; else ""."""
+    wait = open_wait(batch, now) if timer is not None and timer.what is TimerKind.WAIT and not timer.is_due else None
+    if wait is None or lies_open(batch, now) or any(not at.utc < wait.since.utc for at, _ in batch.covers):
+        return ""
+    after = (one for one in day.plan.chores if one.when is ChoreWhen.AFTER_PAINT)
+    names = (one.name for one in after if one.per in (ChorePer.BATCH, ChorePer.SKEIN))
+    steps = (StepId(StepKind.CHORE, wait.layer, chore=name, when=ChoreWhen.AFTER_PAINT) for name in names)
+    cover = batch.layer_of(wait.layer).cover
+    return f"{cover.value}?" if any(not day.has_done(batch.no, step) for step in steps) else ""
 
 
 def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
