@@ -16,6 +16,7 @@ from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_t
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.consumption import dyes_consumed, dyes_to_come
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.room_and_stock import shortages
 from tests.fakes import Ids
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
@@ -24,7 +25,7 @@ NOW = datetime(2026, 4, 18, 20, 0, tzinfo=UTC)
 IDS = Ids()
 
 
-def move(kind: str, thing: str, name: str, amount: float, days_ago: float = 0.0, **more: Any) -> Move:
+def move(kind: str, thing: str, name: str, amount: float, days_ago: float = 1.0, **more: Any) -> Move:
     made = Move(
         IDS(),
         NOW - timedelta(days=days_ago),
@@ -93,7 +94,7 @@ def test_the_use_of_a_young_shelf_is_over_the_weeks_there_are() -> None:
 def test_dye_in_bottles_lasts_too_and_is_used_when_it_leaves_the_bottle() -> None:
     moves = [
         move("received", "dye", "Navy", 30, 14),
-        solution("Navy", 500, 2, MONDAY),
+        solution("Navy", 500, 2, MONDAY, at=NOW - timedelta(days=5)),
         move("used", "bottle", "Navy", 300, 3, bottle=bottle_name("Navy", 2, MONDAY)),
     ]
     (seen,) = outlook(shelf_of(moves), NOW)
@@ -393,3 +394,58 @@ def test_a_day_put_away_is_not_written_again_where_an_earlier_day_was_taken_in_a
     _, rest = split_off(moves, len(moves) - 1, NOW - timedelta(days=30))
     assert moves_to_add(rest, day, "2026-03-05-1", later, NOW, IDS) == []
     assert moves_to_add(rest, day, "2026-03-01-1", earlier, NOW, IDS) == []
+
+
+ENDED = datetime(2026, 4, 18, 18, tzinfo=UTC)
+MORROW = ENDED + timedelta(days=1)
+SESSION = "2026-04-18-1"
+
+
+def closed(*more: Line) -> Day:
+    return day_of([*proper(), *more, at("18:00", event="closed")])
+
+
+def counted(pieces: int, when: datetime) -> Move:
+    return move("counted", "yarn", "Sock", pieces, at=when)
+
+
+def test_a_count_made_after_a_day_stands_when_the_day_is_written_again() -> None:
+    """Of 100 skeins three were dyed; 90 are counted on the next day, then a dye entry of the day is put right."""
+    moves = [counted(100, ENDED - timedelta(days=1))]
+    moves += moves_to_add(moves, closed(), SESSION, ENDED, ENDED, IDS)
+    assert shelf_of(moves).amount(StockKind.YARN, "Sock") == 97
+    moves.append(counted(90, MORROW))
+    again = moves_to_add(moves, closed(at("12:00", "01", used={"Navy": 160})), SESSION, ENDED, MORROW, IDS)
+    assert again[0].kind is MoveKind.UNDONE
+    assert shelf_of([*moves, *again]).amount(StockKind.YARN, "Sock") == 90
+
+
+def test_a_count_during_a_day_has_what_was_used_before_it_and_lacks_what_was_used_after() -> None:
+    """01 (three skeins) soaks at nine, 97 are counted at five, 05 (two skeins) soaks at half past five."""
+    moves = [counted(100, ENDED - timedelta(days=1)), counted(97, ENDED - timedelta(hours=1))]
+    written = moves_to_add(moves, closed(), SESSION, ENDED, ENDED, IDS)
+    assert shelf_of([*moves, *written]).amount(StockKind.YARN, "Sock") == 97
+    both = moves_to_add(moves, closed(at("17:30", "05", to="soak")), SESSION, ENDED, ENDED, IDS)
+    assert shelf_of([*moves, *both]).amount(StockKind.YARN, "Sock") == 95
+
+
+def test_a_day_written_again_draws_from_no_bottle_that_was_made_after_it() -> None:
+    """500 mL of Navy are made on the next day; the 160 mL of the day before were made from powder."""
+    moves = [move("counted", "dye", "Navy", 50), *moves_to_add([], closed(), SESSION, ENDED, ENDED, IDS)]
+    moves.append(solution("Navy", 500, 1, MORROW.date(), at=MORROW))
+    late = closed(at("12:00", "01", used={"Navy": 160}))
+    shelf = shelf_of([*moves, *moves_to_add(moves, late, SESSION, ENDED, MORROW, IDS)])
+    assert [(bottle.made, bottle.left_ml) for bottle in shelf.bottles_of("Navy")] == [(MORROW.date(), 500)]
+    assert shelf.amount(StockKind.DYE, "Navy") == pytest.approx(50 - 1.6 - 5)
+
+
+def test_a_day_written_again_and_then_put_away_leaves_the_shelf_as_it_was() -> None:
+    """What it took stands before the count of the next day, also in the counts that stand for both."""
+    moves = [counted(100, ENDED - timedelta(days=1))]
+    moves += moves_to_add(moves, closed(), SESSION, ENDED, ENDED, IDS)
+    moves.append(counted(90, MORROW))
+    moves += moves_to_add(moves, closed(at("17:30", "05", to="soak")), SESSION, ENDED, MORROW, IDS)
+    moves += [move("received", "yarn", "Sock", 5, at=MORROW + timedelta(days=5))]
+    old, rest = split_off(moves, 5, MORROW + timedelta(days=1))
+    assert old and len(rest) < len(moves)
+    assert shelf_of(rest).amount(StockKind.YARN, "Sock") == shelf_of(moves).amount(StockKind.YARN, "Sock") == 95

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
+from dyeday.grouping import grouped
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, ReorderForecast, Shelf, bottle_name, outlook, shelf_of, valid
@@ -16,19 +17,45 @@ from dyeday.terms import MoveKind, State, StockKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
-from dyeday.track.day.consumption import acid_put_in, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
+from dyeday.track.day.consumption import (
+    acids_put_in,
+    dyes_consumed,
+    extra_by_plan,
+    extra_recorded,
+    wetted_at,
+    wetted_here,
+)
 from dyeday.track.day.day_state import Day
 
 
-def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
-    """Return what a closed day took from ``shelf`` (which has nothing of that session in it).
+def moves_of_day(
+    day: Day, session: str, shelf: Shelf, ended: datetime, new_id: Callable[[], str], others: Iterable[Move] = ()
+) -> list[Move]:
+    """Return what a day that ``ended`` took from ``shelf`` (which has nothing of that session in it).
 
     Solution comes from the dye's bottles, oldest first, whatever their strength; the rest was made that day from
-    powder, which is taken off here, and what was left over of it stands in a bottle now.
+    powder, which is taken off here, and what was left over of it stands in a bottle now. Each movement is as old as
+    the last use in it, and never across a count among ``others``: a count has what was used before it.
     """
-    counts = first_counts(day.first_plan or day.plan, shelf)
-    moves = [*counts, *_dyes(day, shelf), *_acid(day), *_extras(day), *_yarn(day)]
-    return [replace(move, id=new_id(), at=at, session=session) for move in moves]
+    counts = grouped(((move.thing, move.name), move.at) for move in others if move.kind is MoveKind.COUNTED)
+    began = day.first_at or ended
+    moves = [*first_counts(day.first_plan or day.plan, shelf), *_dyes(day, shelf), *_acid(day), *_extras(day)]
+
+    def key(move: Move) -> tuple[object, ...]:
+        counted = sum(at < move.at for at in counts.get((move.thing, move.name), ()))
+        return (move.kind, move.thing, move.name, move.bottle, move.planned, move.why, counted)
+
+    alike = grouped((key(move), move) for move in [*moves, *_yarn(day)]).values()
+    return [
+        replace(
+            group[0],
+            id=new_id(),
+            at=min(max(began, *(move.at for move in group)), ended),
+            amount=sum(move.amount for move in group),
+            session=session,
+        )
+        for group in alike
+    ]
 
 
 T = TypeVar("T", Acid, Base, Extra)
@@ -67,15 +94,24 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
 
 def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
     for dye in day.plan.dyes:
-        used = [one for batch in day.batches.values() for one in dyes_consumed(day, batch) if one.dye == dye.name]
-        for recorded in (True, False):
-            if dry := sum(one.powder_g for one in used if one.recorded is recorded):
-                yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
+        of_each = ((batch, one) for batch in day.batches.values() for one in dyes_consumed(day, batch))
+        used_at = [(one, _dyed_at(batch)) for batch, one in of_each if one.dye == dye.name]
+        for one, at in sorted(used_at, key=lambda pair: not pair[0].recorded):
+            if dry := one.powder_g:
+                how = {"planned": not one.recorded, "why": "as powder", "at": at}
+                yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", **how)
+        used = [one for one, _ in used_at]
         net = sum(one.solution_ml for one in used)
         planned = sum(one.solution_ml for one in used if not one.recorded)
         left = sum(one.left_ml for one in used)
         if net > 0 or left > 0:
-            yield from _solution(day, dye, shelf, net, left, planned)
+            at = max(at for one, at in used_at if one.solution_ml or one.left_ml)
+            yield from (replace(move, at=at) for move in _solution(day, dye, shelf, net, left, planned))
+
+
+def _dyed_at(batch: BatchRecord) -> datetime:
+    """Return when dye last went on a batch, else when it was wetted."""
+    return max((put_on.since.utc for put_on in batch.painted), default=wetted_at(batch) or _NEVER)
 
 
 def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, planned_ml: float) -> Iterator[Move]:
@@ -110,10 +146,12 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
 
 def _acid(day: Day) -> Iterator[Move]:
     acid = day.plan.acid
-    if had := acid_put_in(day):
-        yield _move(MoveKind.USED, StockKind.ACID, acid.name, had, acid.unit)
-    if unsaid := sum(planned_acid(day, batch) for batch in day.batches.values()):
-        yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True)
+    for put in acids_put_in(day):
+        yield _move(MoveKind.USED, StockKind.ACID, acid.name, put.amount_of(acid), acid.unit, at=put.at.utc)
+    for batch in day.batches.values():
+        if unsaid := planned_acid(day, batch):
+            at = _dyed_at(batch)
+            yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True, at=at)
 
 
 def planned_acid(day: Day, batch: BatchRecord) -> float:
@@ -130,17 +168,16 @@ def _extras(day: Day) -> Iterator[Move]:
     begun = [batch for batch in day.batches.values() if wetted_here(batch)]
     for extra in day.plan.extras:
         for amounts, planned in ((extra_recorded(day, extra), False), (extra_by_plan(day, extra, begun), True)):
-            if amount := sum(amounts.values()):
-                yield _move(MoveKind.USED, StockKind.EXTRA, extra.name, amount, extra.unit, planned=planned)
+            for no, amount in amounts.items():
+                how = {"planned": planned, "at": _dyed_at(day.batches[no])}
+                yield _move(MoveKind.USED, StockKind.EXTRA, extra.name, amount, extra.unit, **how)
 
 
 def _yarn(day: Day) -> Iterator[Move]:
-    pieces: dict[str, int] = {}
     for batch in day.batches.values():
         if wetted_here(batch):
-            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.dyed_skeins
-    for name, count in pieces.items():
-        yield _move(MoveKind.USED, StockKind.YARN, name, float(count), "pieces")
+            count, at = float(batch.dyed_skeins), wetted_at(batch)
+            yield _move(MoveKind.USED, StockKind.YARN, batch.base.name, count, "pieces", at=at)
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
@@ -189,10 +226,11 @@ def moves_to_add(
 ) -> list[Move]:
     """Return what to add for a day that ``ended``: nothing if it is written, an undoing first if that differs."""
     written = [move for move in valid(existing) if move.session == session]
-    others = [move for move in existing if move.session != session]
+    others = valid(move for move in existing if move.session != session)
     if not written and others and others[0].why == OPENING and ended <= others[0].at:
         return []  # so long ago that what it took is put away; a count puts the shelf right
-    wanted = moves_of_day(day, session, shelf_of(others), ended, new_id)
+    shelf = shelf_of(move for move in others if move.at <= ended)  # not from what came or was made since
+    wanted = moves_of_day(day, session, shelf, ended, new_id, others)
     if [_content(move) for move in wanted] == [_content(move) for move in written]:
         return []
     undo = Move(new_id(), now_utc, MoveKind.UNDONE, session=session, why="the day was changed")

@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime, timedelta
 from math import ceil
+from operator import attrgetter
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.quick_dataclass import dataclass
@@ -106,10 +107,10 @@ class Shelf:
 
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
-    """Return the shelf that movements, in the order of recording, make."""
+    """Return the shelf that movements make in the order in which they happened; they come in that of recording."""
     items: Items = {}
     bottles: dict[str, Bottle] = {}
-    moves = valid(moves)
+    moves = sorted(valid(moves), key=_at)
     for move in moves:
         if move.thing is StockKind.BOTTLE:
             _bottle(bottles, move)
@@ -122,6 +123,9 @@ def shelf_of(moves: Iterable[Move]) -> Shelf:
     kinds = list(StockKind)
     order = sorted(items.values(), key=lambda item: (kinds.index(item.thing), item.name.casefold()))
     return Shelf(tuple(order), tuple(bottles.values()))
+
+
+_at = attrgetter("at")
 
 
 def valid(moves: Iterable[Move]) -> list[Move]:
@@ -139,22 +143,24 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
     """Return (old movements, what goes on without them) once there are more than ``most``; else ([], all).
 
     A quarter of ``most`` goes at the least. What goes on begins with what is on the shelf at the cut, has every
-    movement since ``keep_from``, and never only part of what a session took.
+    movement in force since ``keep_from``, and never only part of what a session took.
     """
     if len(moves) <= most:
         return [], moves
-    cut = next((n for n, move in enumerate(moves) if move.at >= keep_from), len(moves))
-    last = {move.session: n for n, move in enumerate(moves) if move.session}
-    first = {move.session: n for n, move in reversed(list(enumerate(moves)))}
+    alive = sorted(valid(moves), key=_at)
+    cut = next((n for n, move in enumerate(alive) if move.at >= keep_from), len(alive))
+    last = {move.session: n for n, move in enumerate(alive) if move.session}
+    first = {move.session: n for n, move in reversed(list(enumerate(alive)))}
     while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
         cut = early
-    old = moves[:cut] if cut >= most // 4 else []
-    return (old, [*_opening(old), *moves[cut:]]) if old else ([], moves)
+    stay = {move.id for move in alive[cut:]}
+    old, rest = [m for m in moves if m.id not in stay], [m for m in moves if m.id in stay]
+    return (old, [*_opening(old), *rest]) if alive[:cut] and len(old) >= most // 4 else ([], moves)
 
 
 def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
-    shelf, first = shelf_of(old), Move("", max(move.at for move in old), MoveKind.COUNTED, why=OPENING)
+    shelf, first = shelf_of(old), Move("", max(move.at for move in valid(old)), MoveKind.COUNTED, why=OPENING)
     counted = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
         for item in shelf.items

@@ -148,10 +148,14 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     return [put for put in batch.acids[had:] if put.is_some]
 
 
+def acids_put_in(day: Day) -> list[AcidIn]:
+    """Return the acid put in for batches and into the baths of units."""
+    return [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
+
+
 def acid_put_in(day: Day) -> float:
-    """Return the acid put in for batches and into the baths of units, mL or g as the plan's acid is measured."""
-    put_in = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
-    return sum(put.amount_of(day.plan.acid) for put in put_in)
+    """Return the acid of `acids_put_in`, mL or g as the plan's acid is measured."""
+    return sum(put.amount_of(day.plan.acid) for put in acids_put_in(day))
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
@@ -195,6 +199,11 @@ def acids_of_units(day: Day) -> list[AcidIn]:
 def wetted_here(batch: BatchRecord) -> bool:
     """Return whether a batch's yarn left the shelf in this session: it first left waiting here."""
     return batch.state != State.SPLIT and bool(_begun(batch)) and not wetted_before(batch)
+
+
+def wetted_at(batch: BatchRecord) -> datetime | None:
+    """Return when a batch's yarn left the shelf; None while it has not."""
+    return min(_begun(batch), default=None)
 
 
 def wetted_before(batch: BatchRecord) -> bool:
