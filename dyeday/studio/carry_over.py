@@ -90,11 +90,9 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     strays: list[Order] = []
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
-        keyed = [
-            (key, count)
-            for item, count in batch.shares
-            for key in [key for key in batch.order_keys(item) if key in known and not batch.is_another_colour][:1]
-        ]
+        ways = ((next((key for key in batch.order_keys(item) if key in known), None), n) for item, n in batch.shares)
+        other = batch.is_another_colour
+        keyed = [(key, n) for key, n in ways if key is not None and not (other and key[1] != batch.colourway.name)]
         if keyed:
             key = keyed[0][0]
         else:

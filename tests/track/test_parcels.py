@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from dyeday.commands.papers.parcels_answer import parcel_lines
 from dyeday.paper.layout.sheet import tick
@@ -207,10 +207,10 @@ def test_pieces_whose_order_was_taken_out_of_the_plan_are_spares() -> None:
     assert (order(out, "carried 01").ready, out.spares) == (3, ())
 
 
-def day_after(before: Day, *lines: Line) -> Day:
+def day_after(before: Day, *lines: Line, session: str = MORNING) -> Day:
     """Return the day after, to which all that is unfinished was carried in the morning."""
-    plan, hand = plan_after(before, MORNING, date(2026, 4, 19))
-    bodies = [(no, carried_event(before, MORNING, before.batches[no])) for no in (batch.no or "" for batch in hand)]
+    plan, hand = plan_after(before, session, before.plan.session.date + timedelta(days=1))
+    bodies = [(no, carried_event(before, session, before.batches[no])) for no in (batch.no or "" for batch in hand)]
     came = [at("33:00", no, event="carried", **body.to_json()) for no, body in bodies]
     return day_of([*came, *lines], read_plan(plan_text(plan, hand)))
 
@@ -221,6 +221,15 @@ def test_an_order_whose_batch_was_overdyed_still_waits_on_the_day_after() -> Non
     out = orders_out([(MORNING, before), ("2026-04-19-1", day_after(before, at("42:00", "01", to="done")))])
     assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
     assert (order(out, "carried 01").is_complete, out.one_offs) == (True, ())
+
+
+def test_an_overdyed_batch_that_is_carried_twice_has_one_order_of_its_own() -> None:
+    first = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])
+    second = day_after(first)
+    third = day_after(second, session="2026-04-19-1")
+    assert [each.skeins for each in third.plan.orders if each.item == "carried 01"] == [3]
+    days = [(MORNING, first), ("2026-04-19-1", second), ("2026-04-20-1", third)]
+    assert order(orders_out(days), "carried 01").wanted == 3
 
 
 def test_spares_of_two_alike_orders_count_once_as_both_are_carried() -> None:

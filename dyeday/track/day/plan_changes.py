@@ -45,8 +45,12 @@ def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
     batch. Raises KeyError, TypeError or ValueError if there is no record.
     """
     record, planned = from_plain(BatchRecord, data["record"]), day.batches.get(event.batch or "")
-    known = set() if record.is_another_colour else {order.key for order in day.plan.orders}
-    kept = tuple((item, count) for item, count in record.shares if known & {*record.order_keys(item)})
+    known, own = {order.key for order in day.plan.orders}, dict(planned.shares if planned is not None else ())
+    kept = tuple(
+        (item, count)
+        for item, count in record.shares
+        if known & {*record.order_keys(item)} and (item in own or not record.is_another_colour)
+    )
     shares = Counter[str]()
     for item, count in kept:
         shares[item] += count
@@ -65,8 +69,9 @@ def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
         flags=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
         changes=tuple(from_plain(CarriedChange, change) for change in data.get("changes", ())),
     )
-    tag, own = planned.tag if planned is not None else "", tuple((+shares).items()) or record.shares
-    return replace(record, no=str(event.batch), tag=tag or record.tag, shares=own, carried=mark)
+    tag = planned.tag if planned is not None else ""
+    whose = tuple((+shares).items()) or record.shares
+    return replace(record, no=str(event.batch), tag=tag or record.tag, shares=whose, carried=mark)
 
 
 def order_of(table: Mapping[str, Any]) -> Order:
