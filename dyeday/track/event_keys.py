@@ -147,7 +147,7 @@ class Keyed:
     IS_STEP: ClassVar[bool] = True
     """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
     IS_OF_DAY: ClassVar[bool] = True
-    """whether it happened in this day, and not in an earlier session or in the post"""
+    """whether it happened in this day, and not in an earlier session"""
     JSON_KEYS: ClassVar[dict[str, tuple[str, EventKey]]]
     """(field, key) by name in JSON"""
     _required: ClassVar[tuple[str, ...]]

@@ -374,6 +374,18 @@ def test_a_redone_event_counts_again() -> None:
     assert (day.batches["01"].state, day.void_ids) == (State.PAINT, frozenset())
 
 
+def test_a_day_begins_with_its_first_step_as_that_was_corrected() -> None:
+    """A soak typed for seven or for eleven was at nine; a forecast, a set clock and a locked key are not steps."""
+    for typed in ("07:00", "11:00"):
+        soak = named(at(typed, "01", to="soak", unit="tray 1"), "soak")
+        right = at("09:00", "01", event="corrected", corrects="soak")
+        assert day_of([soak, right]).first_at == instant("09:00")
+    seen = {"hands_off": instant("18:00").isoformat(), "late": instant("19:00").isoformat()}
+    others = [at("07:00", event="foreseen", **seen), at("07:10", event="guard on")]
+    assert day_of(others).first_at is None
+    assert day_of([*others, *soaked()]).first_at == instant("09:00")
+
+
 def test_an_undo_that_is_undone_itself_does_not_count() -> None:
     """The move counts, the undo does not."""
     lines = [

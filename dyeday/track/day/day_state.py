@@ -200,6 +200,8 @@ class Day:
     """by unit, the batches that go into it later; only in a day as it was (`looked_back_at`)"""
     closed: Moment | None = None
     """when it was closed; None while it is open"""
+    first_at: datetime | None = None
+    """when its first step happened, as corrected; None before. Carried batches and deliveries are none"""
     last_at: datetime | None = None
     """when the latest thing on record happened"""
     void_ids: frozenset[str] = frozenset()
@@ -280,12 +282,6 @@ class Day:
         """The last moment asked for and its answer: every timer and flag asks for the same one."""
         never = Moment(datetime.min.replace(tzinfo=UTC))
         return [never, never]
-
-    @property
-    def first_at(self) -> datetime | None:
-        """When its first step happened; None before. Carried batches, deliveries and undone entries do not count."""
-        own_times = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
-        return min(own_times, default=None)
 
     @property
     def ended(self) -> Moment | None:

@@ -146,7 +146,6 @@ class Received(Body):
 
     NAME = "received"
     KNOWN_BY = ("thing",)
-    IS_OF_DAY = False
     IS_STEP = False
     thing: StockKind = key(check.term(DELIVERED))
     name: str = key(check.name)

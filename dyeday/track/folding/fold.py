@@ -145,10 +145,11 @@ def _with_heat_over(day: Day, moment: Moment) -> Day:
 
 def _applied(day: Day, events: Sequence[Event]) -> Day:
     """Return the day with what events, in the order they happened, say done to it."""
-    last = events[-1].at if events else day.last_at
+    steps = (event.at for event in events if event.body.IS_STEP and event.body.IS_OF_DAY)
+    first, last = day.first_at or next(steps, None), events[-1].at if events else day.last_at
     for event in events:
         day = event.body.apply(_with_heat_over(day, event.moment), event)
-    return altered(day, last_at=last)
+    return altered(day, first_at=first, last_at=last)
 
 
 def refuse_years(event: Event) -> None:
