@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -242,9 +243,16 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
         out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
     crowded = grouped((what, one.batch.no) for one in weighed.batches for what in _over_their_shares(plan, one))
     out += [f"{', '.join(numbers)}: {what}" for what, numbers in crowded.items()]
-    for total in weighed.dyes:
-        out += _measured(plan, weighed, total)
+    replaced_ml: dict[_Place, float] = defaultdict(float)
+    for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
+        out += _measured(plan, weighed, total, replaced_ml)
     return out
+
+
+def _least_ml(weighed: WeighOut, dye: str) -> float:
+    """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
+    amounts = (a.solution_ml for one in weighed.batches for a in one.dyes if a.dye == dye)
+    return min((ml for ml in amounts if ml), default=math.inf)
 
 
 def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
@@ -257,8 +265,14 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
             share_ml, solution_ml = (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)
             if part and above(solution_ml, share_ml * MUCH_OVER):
                 much = f"section {n} gets {volume_text(plan, solution_ml)}, not the {volume_text(plan, share_ml)}"
-                how = f"make its solutions {round_up(solution_ml / share_ml * 10) / 10:g} times as strong"
-                yield f"{much} of its {section.share_pct:g} %, so the others get less water; to even that, {how}"
+                right = f"pour it all, for its dye is right; for less liquid, {_stronger(solution_ml / share_ml)}"
+                yield f"{much} of its {section.share_pct:g} %, and the others get less water; {right}"
+
+
+def _stronger(times: float) -> str:
+    """Return how to get the same dye in less liquid: in the plan, for the amounts of every batch change with it."""
+    stronger = f"{round_up(times * 10) / 10:g} times as strong"
+    return f"set `solution` of those dyes {stronger} in the plan and weigh by its new sheet"
 
 
 def _solution_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, section: int) -> float:
@@ -271,16 +285,17 @@ def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | Non
     room = liquor.liquor_ml - liquor.acid_ml
     if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
-    stronger = f"{round_up(liquor.solutions_ml / room * 10) / 10:g} times as strong" if room > 0 else ""
+    stronger = _stronger(liquor.solutions_ml / room) if room > 0 else ""
     solutions, whole, acid = (
         show_volume(ml, system, 1.0) for ml in (liquor.solutions_ml, liquor.liquor_ml, liquor.acid_ml)
     )
     beside = f" beside {acid} of acid" if liquor.acid_ml else ""
     what = f"{solutions} of solutions do not fit into {whole} of liquor{beside}"
-    return what, f"make the solutions {stronger}, or use more liquor" if stronger else "use more liquor"
+    return what, f"{stronger}, or use more liquor" if stronger else "use more liquor"
 
 
-def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
+def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
+    """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = total.mix_powder_g
     scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
@@ -300,14 +315,18 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
         thinned_ml = least_ml * strength / weaker
-        fits = not above(thinned_ml, least_ml + _water_beside_ml(plan, one, least))
+        more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
+        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least))
+        replaced_ml[place] += more_ml if fits else 0.0
         shown = [solution_text(plan, ml) for ml, *_ in by_jug]
-        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, thinned_ml - least_ml)
+        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
         instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution, and {less} less water"
         or_weaker = f", or {instead}" if fits else ""
         yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
 
 
+_Place = tuple[str, int, int]
+"""(batch, layer, section)"""
 _Measured = tuple[float, BatchWeighed, PlannedDye]
 """an amount of a dye, mL or g, and whose it is"""
 

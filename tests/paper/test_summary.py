@@ -251,7 +251,10 @@ def test_a_batch_without_acid_on_record_says_what_the_shelf_counts_for_it() -> N
     """The usual dose, 20 mL of vinegar to 100 g: 60 mL for 300 g (common practice, no source)."""
     lines = [line for line in soaked("01") if "acid_ml" not in line]
     page = plain(day_of([*lines, *soaked("02", unit="tray 2")]), "12:00")
-    assert "vinegar 5 %: 50 mL 01: no acid recorded; the plan's 60 mL come off the shelf" in page
+    assert (
+        "vinegar 5 %: 50 mL 01: no acid recorded; the shelf counts the recipe's 60 mL, not rounded up, as used"
+        in page
+    )
     assert "02: no acid recorded" not in page
 
 

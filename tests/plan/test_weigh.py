@@ -518,3 +518,31 @@ def test_a_speckled_layer_without_powder_is_its_solutions_and_no_wash() -> None:
     made_up = plan({"colourway.sections": '[{ dyes = { Peat = 0.1 } }]', "colourway.how": '"speckled"',
                     "colourway.liquor": '"20 mL"'})  # fmt: skip
     assert weigh_out(made_up).batches[0].liquors[0].water_ml == pytest.approx(40)
+
+
+def test_weaker_solutions_together_replace_no_more_water_than_a_section_has() -> None:
+    """14 of the heavy day: 115 mL of water beside two small amounts; 55 mL for the one leave too few for 75 mL."""
+    heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    said = [line for line in warnings(heavy, weigh_out(heavy)) if "in a jug" in line or "for a jug" in line]
+    weaker = [line for line in said if "in place of" in line]
+    assert len(weaker) == 1
+    assert weaker[0].startswith("Peat for ")
+    assert weaker[0].endswith("in place of 1.4 mL take 55 mL of a 0.05 % solution, and 55 mL less water")
+
+
+def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_plan() -> None:
+    """A stronger solution for one section alone would be too much dye at the same mL, and is another batch's too."""
+    heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    said = next(line for line in warnings(heavy, weigh_out(heavy)) if line.startswith("11: "))
+    assert said == (
+        "11: section 1 gets 45 mL, not the 30 mL of its 45 %, and the others get less water; pour it all, for its "
+        "dye is right; for less liquid, set `solution` of those dyes 1.4 times as strong in the plan and weigh by "
+        "its new sheet"
+    )
+
+
+def test_extras_stand_beside_the_acid_on_the_sheet() -> None:
+    """2 mL for each of 14 batches, 1 mL for each of 52 skeins."""
+    text = sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))))
+    assert "[ ] wetting agent: 2 mL for each batch, 28 mL in all" in text
+    assert "[ ] wool wash: 1 mL for each skein, 52 mL in all" in text

@@ -249,7 +249,11 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     for batch in day.batches.values():
         if planned := planned_acid(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
-            yield Paragraph(f"no acid recorded; the plan's {amount} come off the shelf", 1, f"{batch.no}:")
+            yield Paragraph(
+                f"no acid recorded; the shelf counts the recipe's {amount}, not rounded up, as used",
+                1,
+                f"{batch.no}:",
+            )
     if recorded := [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     if by_recipe := [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
+from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
@@ -25,7 +26,7 @@ from dyeday.plan.weigh_out import (
     warnings,
     weigh_out,
 )
-from dyeday.terms import DyeMethod, State, UnitSystem
+from dyeday.terms import DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
@@ -93,9 +94,10 @@ def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block
         yield Block((Paragraph("Nothing to weigh out."),))
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    rest = (Paragraph("Leave out what you have mixed already."),) if has_begun else ()
+    when = "Make these up before the day starts; the timetable has time for it only where a chore has."
+    rest = Paragraph("Leave out what you have mixed already." if has_begun else when)
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
-    yield Block((*rest, *_mixes(plan, weighed)), head)
+    yield Block((rest, *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
     yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in warnings(plan, weighed))
     groups = _alike(weighed.batches)
     mixed = {
@@ -147,6 +149,18 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
         yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all")
+
+
+def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragraph]:
+    times = {
+        ExtraPer.BATCH: len(weighed.batches),
+        ExtraPer.SKEIN: sum(one.batch.skeins for one in weighed.batches),
+        ExtraPer.PER_100_G: sum(one.wof_g for one in weighed.batches) / 100,
+    }
+    for extra in plan.extras:
+        total = f", {figure(extra.amount * times[extra.per], 3)} {extra.unit} in all"
+        each = f"{extra.amount:g} {extra.unit} for each {extra.per.value}"
+        yield tick(f"{extra.name}: {each}{total if in_all and extra.per in times else ''}")
 
 
 def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
