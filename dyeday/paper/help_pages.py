@@ -33,7 +33,9 @@ WORDS = (
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
     ("unit", "one piece of it"),
-    ("tank", "before it is low: switch off, then top it up with boiling water; once low: let it cool, then fill it"),
+    ("tank",
+     "low when down to its reserve, a fifth of a fill unless the plan's rules say otherwise. Before that: switch off,"
+     " then top it up with boiling water; once low: let it cool, then fill it"),
     ("rack", "where yarn dries, a drying rack or a line; a plan calls this kind of kit pegs"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid; longer than its minutes does no harm, overnight too"),

@@ -47,7 +47,7 @@ class Rules:
     look: Annotated[
         LookRule,
         Key(
-            'when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept some today'
+            'when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept dye today'
         ),
     ] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0

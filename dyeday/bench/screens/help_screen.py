@@ -38,7 +38,7 @@ WORDS = (
     ("safe 50 min", "painted: it may dry out under its cover after that"),
     ("ready 14:20", "its time came at 14:20; waiting does no harm"),
     ("9 min over", MEANINGS["over"]),
-    ("for 20 min", "how long so far, where no time is set"),
+    ("for 20 min", "how long so far, where no time is set; before that, just begun"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
