@@ -338,6 +338,7 @@ class WarningKind(Term):
     OVERNIGHT = "overnight"
     SHORT_MIX = "short-mix"
     LEFT_ALONE = "left-alone"
+    FLAG_FIRST = "flag-first"
 
 
 class WorkKind(Term):

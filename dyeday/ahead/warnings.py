@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
+from dyeday.ahead.advising.next_up import open_before_rinse
 from dyeday.ahead.deadlines import Deadline, deadlines, filling
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
@@ -108,6 +109,7 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
             for mix in short_mixes(day)
         ),
         *_left_alone(forecast, day),
+        *_flags_first(forecast, day),
         *_overnight(forecast, day),
     ]
     return sorted(all_warned, key=lambda warned: warned.at)
@@ -264,6 +266,17 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
             at = max(absence[0], forecast.at.utc)
             before = f" before {out}" if absence[0] >= at else ""
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off{before}, or stay")
+
+
+def _flags_first(forecast: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield each batch with a flag to see to before the rinse or dye that is its next step."""
+    for batch in day.unfinished:
+        step = next((step for step in forecast.steps if step.batch == batch.no and step.attended), None)
+        if step is None:
+            continue
+        for flag in open_before_rinse(day, batch, forecast.at):
+            text = f"{batch.no} flag first, {RULES[flag.rule].short}; {step.kind.value} only then"
+            yield Warned(WarningKind.FLAG_FIRST, batch.no, step.start, text, flag.remedy)
 
 
 def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.craft.errors import above
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
@@ -14,12 +13,11 @@ from dyeday.plan.batches import kinds_needed
 from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.plan.recipe import MOST_DOS_PCT
 from dyeday.plan.weigh_out import no_room_in, weigh_out
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, DyeMethod, Form, HeatKind, KitKind
 
-MOST_DOS_PCT = 5.0
-"""Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
 LIQUOR_L_PER_KG = (8.0, 40.0)
 """US patent 5,925,149 gives 8-20 L/kg; a hand dyer's half-full pot goes to 40 (common practice)."""
 UNDYED_PCT = 20.0
@@ -133,12 +131,9 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         what = f"the dyes of {where} need different baths, pH {bath.low:g} and more and {bath.high:g} and less"
         set_to = f"its bath is set to pH {target_ph(plan, layer):g}"
         yield what, f"{set_to}: expect uneven colour, or give the layer a target_ph"
-    if layer.powder_g_per_100g is None:
-        for section in layer.sections:
-            total = sum(dos for _, dos in section.dyes)
-            if above(total, MOST_DOS_PCT):
-                what = f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %"
-                yield what, f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out"
+    for share_pct, dos_pct in layer.overfull:
+        what = f"{where} puts {dos_pct:g} % DOS on a section of {share_pct:g} %"
+        yield what, f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out"
     slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
     needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
     if slow and has < needs:

@@ -17,6 +17,8 @@ PUTTING_DYE_ON = {DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "speckle", Dye
 """what the screen calls putting a layer's dye on"""
 DARK_PCT = 2.0
 """a section above it is dark: it needs longer at heat, and bleeds at first; common practice, no source"""
+MOST_DOS_PCT = 5.0
+"""Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
 WASTE_PCT = 5.0
 """Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
 
@@ -156,6 +158,13 @@ class Layer:
     def dyeing_min(self, wof_g: float, *, setup: bool = True) -> float:
         """Return the minutes that putting its dye on ``wof_g`` of yarn takes, with or without setting up the mix."""
         return self.minutes_per_100g * wof_g / 100 + (self.setup_min if setup else 0.0)
+
+    @property
+    def overfull(self) -> list[tuple[float, float]]:
+        """(share, depth of shade), both %, of each section with more dye than fibre can hold; none of dry powder."""
+        depths = ((section.share_pct, sum(dos for _, dos in section.dyes)) for section in self.sections)
+        is_powder = self.powder_g_per_100g is not None
+        return [(share, dos) for share, dos in depths if not is_powder and above(dos, MOST_DOS_PCT)]
 
     @property
     def wetted_pct(self) -> tuple[float, ...]:

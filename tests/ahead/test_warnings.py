@@ -468,3 +468,15 @@ def test_a_load_names_the_unit_that_enter_takes_where_its_tank_lasts_and_the_for
     items = advice(day, now("11:02"), 9, replace(found, steps=steps))
     assert "heat on in steamer 2" in [item.do for item in items if item.about == "01"]
     assert "steamer 1" not in [item.about for item in items]
+
+
+def test_a_flag_to_see_to_before_the_rinse_is_a_warning_with_its_remedy() -> None:
+    """The timetable says rinse; without the warning a dyer who reads only the paper rinses colour out."""
+    coloured = at("12:30", "01", reading="eye", value="coloured", where="puddle")
+    lines = [*soaked(), *heated(), coloured]
+    (first,) = of_kind(ahead(lines, "12:35"), WarningKind.FLAG_FIRST)
+    assert (first.about, first.text) == ("01", "01 flag first, colour left; rinse only then")
+    assert "read the pH first" in first.do
+
+    cleared = [*lines, at("12:33", "01", event="resolved", rule="under-exhausted", why="cloth clean")]
+    assert not of_kind(ahead(cleared, "12:35"), WarningKind.FLAG_FIRST)

@@ -135,7 +135,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     if state == State.RINSE:
         return _move(day, batch, State.DRY, KitKind.PEGS, "hang up to dry")
     if state == State.DRY:
-        return _move(day, batch, State.DONE, None, "take down, it is done")
+        return _move(day, batch, State.DONE, None, "take down once dry")
     if state == State.SET_ASIDE:
         back = batch.held_from or State.WAITING
         return _move(day, batch, back, None, f"back to {back.value}")

@@ -24,7 +24,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import lies_open
-from dyeday.track.flags import BEFORE_RINSE, RULES, flags_of_batch
+from dyeday.track.flags import BEFORE_RINSE, RULES, Flag, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.rule import TYPED_MIN
@@ -268,7 +268,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         yield NextUp(batch.no, "let it cool, then read it again", f"not yet: {warm}", Rank.CANNOT, word="wait")
         return
     if timer is not None and (timer.is_due or ends is not None):
-        why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(timer)
+        why = flag_first(day, batch, now) or _since(timer)
         rank = Rank.HEAT_ENDS if ends is not None else _OF_DUE.get(timer.what, Rank.OTHER)
         yield NextUp(batch.no, do, why, rank, "*")
         return
@@ -302,10 +302,15 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
     return end if end.utc.replace(second=0, microsecond=0) <= now.utc else None
 
 
+def open_before_rinse(day: Day, batch: BatchRecord, now: Moment) -> list[Flag]:
+    """Return the open flags to see to before cooled yarn is rinsed or gets its next layer."""
+    flags = flags_of_batch(day, batch, now, BEFORE_RINSE) if batch.state is State.COOL else []
+    return [flag for flag in flags if flag.cleared is None]
+
+
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
-    """Return which open flag to see to before a batch is rinsed; "" where none is open."""
-    flags = flags_of_batch(day, batch, now, BEFORE_RINSE)
-    words = [RULES[flag.rule].short for flag in flags if flag.cleared is None]
+    """Return which flag to see to before the next step of cooled yarn, in words; "" where none is open."""
+    words = [RULES[flag.rule].short for flag in open_before_rinse(day, batch, now)]
     return f"see its flag first: {', '.join(words)}" if words else ""
 
 

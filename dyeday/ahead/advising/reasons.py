@@ -54,7 +54,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if (begun := day.chore_begun(step.batch, chore_of(step))) is not None:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
-        return _of_dye(step, own, steps, day)
+        batch = day.batches.get(step.batch)
+        return (flag_first(day, batch, forecast.at) if batch else "") or _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
         return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:

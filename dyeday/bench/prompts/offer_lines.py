@@ -69,12 +69,12 @@ def _step_lines(offer: Offer) -> list[str]:
     if step.to is State.SOAK:
         strong = [STRONG_ACID] if offer.acid_figure and _is_strong(offer.plan) else []
         return [*(_soak_lines(offer) if offer.water is not Water.KEPT else []), *_bath_lines(offer), *strong]
+    flags = [f"{one.no}: {flag}" for one in offer.batches if (flag := flag_first(offer.day, one, offer.now))]
     if step.to is State.PAINT:
-        return _dyeing_lines(offer)
+        return [*flags, *_dyeing_lines(offer)]
     if step.edge is HeatEdge.START:
         return _heat_lines(offer)
     if step.to is State.RINSE:
-        flags = [f"{one.no}: {flag}" for one in offer.batches if (flag := flag_first(offer.day, one, offer.now))]
         return [*(_short_wait_lines(offer, TimerKind.COOL, "cooled") or sorted(_too_warm(offer))), *flags]
     if step.to is State.DONE:
         dry_h = dry_min(offer.plan, batch.colourway) / 60

@@ -24,7 +24,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import state_word
+from dyeday.track.day.progress import whereabouts
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import due
@@ -210,7 +210,7 @@ class BatchPage(ClearingPage):
         seen = BatchSeen(day, batch, self.live.flags(now).get(batch.no, []), now)
         self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
         pieces = counted(batch.skeins, batch.base.form.value)
-        heading = f"{batch.no} {batch.colourway.name} on {batch.base.name}, {pieces}: {state_word(batch)}"
+        heading = f"{batch.no} {batch.colourway.name} on {batch.base.name}, {pieces}: {whereabouts(batch)}"
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
@@ -312,7 +312,7 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
         if wide:
             fits = about.cell_len + name.cell_len < FLAG_CELLS
             head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]
-            since = f"\nsince then: {flag.evidence}" if flag.evidence else ""
+            since = f"\nsince then: {flag.since_then}" if flag.evidence else ""
             text.append_text(_row(head, flag.why + since, flag.remedy, width, look))
         else:
             text.append_text(Text.assemble(about, name, "\n"))

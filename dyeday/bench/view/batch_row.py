@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import NextStep
-from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch
+from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch, flag_first
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -131,7 +131,7 @@ def row(
         state=state_text(batch, waits_for),
         where=where,
         time=_cover_asked(day, batch, timer, now) or timer_text(timer, urgency, now, day.plan.session.zone),
-        then=_then(step),
+        then="see flag" if flag_first(day, batch, now) else _then(step),
         next_step=step.text if step is not None else "",
         warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
         flags=f"⚑{len(opened)}" if opened else "",
@@ -159,9 +159,11 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
 
 
 def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
-    """Return the word of a batch's state: in fix what it is doing there, such as "steaming" or "rested"."""
+    """Return the word of a batch's state: in fix and dry what it is doing there, such as "steaming" or "dried"."""
     timer = waits_for.timer
     word = state_word(batch)
+    if batch.state is State.DRY:
+        word = "drying" if timer is None or not timer.is_due else "dried"
     if batch.state == State.FIX and timer is not None:
         starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
         waits = unfixed_word(batch)
@@ -244,6 +246,8 @@ def _then(step: NextStep | None) -> str:
         return "heat off"
     if step.how is not None:
         return "micro" if step.how is HeatKind.MICROWAVE else step.how.value
+    if step.to is State.DONE:
+        return "take down"
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""
 
 

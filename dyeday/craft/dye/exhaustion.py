@@ -76,26 +76,28 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     return min(100.0, expected)
 
 
-def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
+def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool) -> str:
     """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
     Args:
         ph_high: the pH was read and is too high; None when it was not read.
         heat_short: less heat than planned; None when that is not known.
         painted: the colour was painted or speckled on, so nothing may be poured over it.
+        too_deep: a section holds more dye than fibre takes up; below that more heat may help.
     """
     acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
     acid = f"{acid}, then heat again"
     heat = "give it more heat, wrapped and wet" if painted else "give the bath more heat"
-    too_deep = "there is more dye than the fibre can hold: rinse it out"
-    after_ph = too_deep if heat_short is False else heat
+    rinse_out = "there is more dye than the fibre can hold: rinse it out" if too_deep else "rinse it out"
+    after_ph = rinse_out if heat_short is False and too_deep else heat
     if ph_high is None:
         return f"read the pH first; if it is too high, {acid}; if it is right, {after_ph}"
     if ph_high:
         return f"the pH is too high: {acid}"
-    if heat_short is False:
-        return f"pH and heat were right: {too_deep}"
-    return f"the pH is right: {heat}; if colour is still left, {too_deep}"
+    if heat_short is False and too_deep:
+        return f"pH and heat were right: {rinse_out}"
+    right = "pH and heat were right, and the fibre can hold this depth" if heat_short is False else "the pH is right"
+    return f"{right}: {heat}; if colour is still left, {rinse_out}"
 
 
 def _exhausted_pct(left_share: float) -> float:

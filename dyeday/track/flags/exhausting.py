@@ -52,7 +52,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     layer = batch.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
-    return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
+    return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED, too_deep=bool(layer.overfull))
 
 
 def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
