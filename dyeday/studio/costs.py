@@ -16,10 +16,10 @@ from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
-from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat
 from dyeday.track.day.consumption import (
+    acid_by_plan,
     acids_consumed,
     dyes_consumed,
     extra_by_plan,
@@ -170,7 +170,7 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     for used in dyes_consumed(day, batch):
         sums.dyes_g[used.dye] += used.grams(plan.solution_pct(used.dye)) * share
         sums.by_recipe = sums.by_recipe or not used.recorded
-    by_plan = planned_acid(day, batch)
+    by_plan = acid_by_plan(day, batch)
     sums.by_recipe = sums.by_recipe or by_plan > 0
     acid = (by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))) * share
     if batch.state != State.SPLIT:

@@ -14,11 +14,11 @@ from dyeday.paper.layout.sheet import Block, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.plan.amount_text import acid_text
-from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
+from dyeday.track.day.consumption import acid_by_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     at_heat_min,
@@ -247,7 +247,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
     yield Paragraph(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
     for batch in day.batches.values():
-        if planned := planned_acid(day, batch):
+        if planned := acid_by_plan(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
             yield Paragraph(
                 f"no acid recorded; the shelf counts the recipe's {amount}, not rounded up, as used",

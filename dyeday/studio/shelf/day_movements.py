@@ -10,14 +10,13 @@ from typing import TypeVar
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
-from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, ReorderForecast, Shelf, bottle_name, outlook, shelf_of, valid
-from dyeday.terms import MoveKind, State, StockKind
+from dyeday.terms import MoveKind, StockKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import (
+    acid_by_plan,
     acids_put_in,
     dyes_consumed,
     extra_by_plan,
@@ -149,19 +148,9 @@ def _acid(day: Day) -> Iterator[Move]:
     for put in acids_put_in(day):
         yield _move(MoveKind.USED, StockKind.ACID, acid.name, put.amount_of(acid), acid.unit, at=put.at.utc)
     for batch in day.batches.values():
-        if unsaid := planned_acid(day, batch):
+        if unsaid := acid_by_plan(day, batch):
             at = _dyed_at(batch)
             yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True, at=at)
-
-
-def planned_acid(day: Day, batch: BatchRecord) -> float:
-    """Return the dose of a batch that was dyed here and has no acid on record at all."""
-    if batch.state == State.SPLIT or acids_had(day, batch):
-        return 0.0
-    here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
-    layers = map(batch.layer_of, here)
-    doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
-    return sum(dose.amount for dose in doses if dose is not None)
 
 
 def _extras(day: Day) -> Iterator[Move]:

@@ -11,11 +11,13 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from dyeday.grouping import grouped
+from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Extra
 from dyeday.plan.recipe import layer_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 
@@ -156,6 +158,16 @@ def acids_put_in(day: Day) -> list[AcidIn]:
 def acid_put_in(day: Day) -> float:
     """Return the acid of `acids_put_in`, mL or g as the plan's acid is measured."""
     return sum(put.amount_of(day.plan.acid) for put in acids_put_in(day))
+
+
+def acid_by_plan(day: Day, batch: BatchRecord) -> float:
+    """Return the dose, mL or g, of a batch that was dyed here and has no acid on record at all; 0 for others."""
+    if batch.state == State.SPLIT or acids_had(day, batch):
+        return 0.0
+    here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
+    layers = map(batch.layer_of, here)
+    doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
+    return sum(dose.amount for dose in doses if dose is not None)
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
