@@ -66,6 +66,7 @@ def problem_of(
     """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
     with the chores that end the day done by then.
 
+    Hands are one pair, however many people work: who of several takes a step is not known.
     ``learned`` are the studio's own times by kind of work; without ``wishes`` the dyer's overrides do not count.
     """
     plan = day.plan

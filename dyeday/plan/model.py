@@ -287,7 +287,7 @@ class Session:
     breaks: Annotated[Spans, Key('when you are not free, ["13:00-13:30"]')] = ()
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
-    hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
+    hands: Annotated[int, Key("how many people: learned times use it, the forecast plans for one", "", 1, 20)] = 1
     aim: Annotated[
         DayAim, Key('"rinsed by stop": most batches; "rinsed tonight": all, soonest; "heat by stop": most heated',
                     own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')

@@ -406,6 +406,13 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
     assert wiped.end == whole.finish == max(step.end for step in whole.next_steps)
 
 
+def test_the_forecast_plans_for_one_pair_of_hands_however_many_people_work() -> None:
+    """So `dyeday help plan` says; of several people it does not know who does what."""
+    plan = plan_with()
+    two = replace(plan, session=replace(plan.session, hands=2))
+    assert ahead(plan=two).steps == ahead(plan=plan).steps
+
+
 def test_a_break_before_the_last_chore_makes_the_finish_as_late_as_the_chore() -> None:
     """01 is rinsed from 12:40 to 12:46; 20 min of wiping down do not fit in before the break from 12:50 to 13:30."""
     plan = with_chores(Chore("wipe down", 20, ChorePer.DAY, ChoreWhen.END_OF_DAY), stop_min=23 * 60)

@@ -124,6 +124,18 @@ def test_enter_before_the_gain_is_worked_out_asks_again_with_it(tmp_path: Path) 
     drive(tmp_path, script, foresee=quick)
 
 
+def test_the_question_how_many_people_work_says_that_the_forecast_plans_for_one(
+    tmp_path: Path,
+) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("D", "h")
+        said = " ".join(bench.screen.split())
+        assert "How many people work (the forecast plans for one)" in said
+        await bench.press("escape")
+
+    drive(tmp_path, script)
+
+
 def test_a_planned_break_is_moved_and_another_one_added(tmp_path: Path) -> None:
     """D, b, Enter and when it begins: its end stays; n is one more. The short day has 13:00-13:30."""
 

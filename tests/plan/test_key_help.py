@@ -87,3 +87,9 @@ def test_help_explains_every_flag_with_its_thresholds() -> None:
     alarms = {"overdue_after", "steam_over", "re_alarm"}
     named = {key for rule in RULES.values() for key in rule.thresholds}
     assert named | alarms == {entry.name for entry in keys_of("[rules]")}
+
+
+def test_help_says_that_more_people_do_not_change_the_timetable() -> None:
+    """They change what is learned and what has probably happened; the forecast plans one pair of hands."""
+    (line,) = (line for line in _lines("[session]") if line.startswith("hands:"))
+    assert "learned times use it, the forecast plans for one" in line

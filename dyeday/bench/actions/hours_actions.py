@@ -81,13 +81,12 @@ class HoursActions(EffectActions):
         )
         pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
         out = partial(self._span, "Out of the house", hours.out, lambda to, was: HoursChanged(out=to, instead=was))
+        people = "How many people work (the forecast plans for one)"
         choices: list[KeyChoice[Callable[[], Awaitable[None]]]] = [
             KeyChoice("s", stop, "when you stop"),
             KeyChoice("b", pause, "a break"),
             KeyChoice("o", out, "out of the house"),
-            KeyChoice(
-                "h", partial(self._typed, "How many people work", _hands, offered=str(hours.hands)), "how many people"
-            ),
+            KeyChoice("h", partial(self._typed, people, _hands, offered=str(hours.hands)), "how many people"),
             KeyChoice("k", self._kit, "a unit that broke down or works again"),
             KeyChoice("a", self._aim, "the day's aim"),
         ]

@@ -83,6 +83,7 @@ class HoursChanged(Body):
     instead: str | None = key(_span, default=None)
     """the break or absence that is moved there, or dropped with "-"; without it, one is added"""
     hands: int | None = key(check.count(1, 20), default=None)
+    """how many people work: for learned times and proposals; the forecast plans one pair of hands all the same"""
     aim: DayAim | None = key(check.term(DayAim), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
