@@ -15,7 +15,7 @@ import pytest
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
-from dyeday.ahead.advising.reasons import reason, timed_reason
+from dyeday.ahead.advising.reasons import chore_text, reason, timed_reason
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -660,8 +660,8 @@ def test_a_line_of_heat_to_come_off_names_one_time() -> None:
 
 
 def test_what_is_tied_today_for_tomorrow_says_until_when_it_soaks() -> None:
-    """A stop at 11:30: 03 and 02 soak overnight, 04 and 01 are painted today; 05 is tied and painted tomorrow."""
-    day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "11:30"')))
+    """A stop at 11:15: 01, 02 and 03 soak overnight; what is tied later is painted on the same day."""
+    day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "11:15"')))
     found = forecast(day, Moment(wall(day.plan, day.plan.session.start_min)), evaluations=200)
     tied = [step for step in found.steps if step.id.chore == "tie and count"]
     dyed = {step.batch: step.start for step in reversed(found.steps) if step.kind.puts_dye_on}
@@ -726,3 +726,36 @@ def test_the_reason_of_a_load_names_what_hands_do_right_after_it_or_nothing() ->
             assert after is not None
             assert after.batch in words.partition("while you")[2]
     assert named == {True, False}
+
+
+def test_ready_work_is_among_the_first_three_lines_also_where_chores_come_before_it() -> None:
+    """03 has soaked while six chores stand before its paint in the day's order."""
+    plan = with_chores(*(Chore(f"tie {n}", 5, ChorePer.BATCH, ChoreWhen.BEFORE_SOAK) for n in range(3)))
+    day = day_of(soaked("03", "08:00")[:2], plan)
+    found = forecast(day, now("09:00"), evaluations=40)
+    steps = [step for step in found.next_steps if step.batch != "03"][:6]
+    late = [replace(step, start=step.start + timedelta(hours=3)) for step in found.next_steps if step.batch == "03"]
+    lines = advice(day, now("09:00"), 8, replace(found, steps=(*steps, *late)))
+    assert [line.about for line in lines[:3]].count("03") == 1
+    assert lines[2].about == "03"
+    assert lines[2].mark == "*"
+
+
+def test_a_later_step_names_no_unit_that_other_yarn_is_in() -> None:
+    plan = with_chores(Chore("tie", 5, ChorePer.BATCH, ChoreWhen.BEFORE_SOAK))
+    free, taken = (day_of(lines, plan) for lines in ([], soaked("03", "08:55")[:2]))
+    found = forecast(free, now("09:00"), evaluations=40)
+    tie = next(step for step in found.next_steps if step.is_chore and step.batch != "03")
+    load = next(step for step in found.next_steps if step.batch == tie.batch and step.kind is StepKind.SOAK_LOAD)
+    steps = tuple(replace(step, unit="tray 1") if step is load else step for step in found.steps)
+    assert reason(tie, replace(found, steps=steps), free) == "then into the soak in tray 1"
+    assert reason(tie, replace(found, steps=steps), taken) == "then into the soak"
+
+
+def test_a_lots_chore_is_named_with_the_batches_that_wait_for_it() -> None:
+    """Two lots may be mixed one after the other: which one is done must be said before it is recorded."""
+    found = ahead(plan=SHORT, evaluations=20)
+    mixes = [chore_text(step, found) for step in found.steps if step.is_chore and not step.batch]
+    assert sorted(mixes) == ["mix dyes for 01, 02", "mix dyes for 03", "mix dyes for 04", "mix dyes for 05"]
+    tied = next(step for step in found.steps if step.is_chore and step.batch == "03")
+    assert chore_text(tied, found) == "03 tie and count"

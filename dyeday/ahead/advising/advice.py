@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fill_lines, without_forecast
-from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do
+from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do, with_ready_seen
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -48,7 +48,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     chosen: dict[tuple[str, int | None], str | None] = {
         (about, i.heat_no): i.unit for i in heats for about in i.abouts
     }
-    coming = _not_named(day, forecast, [*urgent, *waits])[:most]
+    coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits]), marks, most)
     ends = [] if urgent else list(_day_can_end(day, forecast, coming))
     planned: list[NextUp] = []
     waiting: list[NextUp] = []

@@ -85,11 +85,23 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if after is not None:
         if dyed is not None and soaks_too_long(after, forecast):
             return f"soaks later, until {day.time_text(dyed.start)}"
-        word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
+        word = (
+            do_text(_where_free(after, day))
+            if after.attended
+            else after.state.value
+            if after.state
+            else after.id.chore
+        )
         if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
             word += f" until {day.time_text(dyed.start)}"
         return f"then {word}"
     return "next in the day's order"
+
+
+def _where_free(step: Planned, day: Day) -> Planned:
+    """Return a later step without its unit where other yarn is still in that."""
+    others = [batch.no for batch in day.in_unit(step.unit or "") if batch.no != step.batch]
+    return replace(step, unit=None) if others else step
 
 
 def _cool(step: Planned, forecast: Forecast, day: Day) -> str:
@@ -104,11 +116,24 @@ def _cool(step: Planned, forecast: Forecast, day: Day) -> str:
 
 def _of_chore(step: Planned, forecast: Forecast) -> str:
     """Return what waits for a chore of a lot or of the day, or that it ends the day."""
-    before = [owner_text(link.to) for link in forecast.problem.links if link.of == step.owner]
-    after = [owner_text(link.of) for link in forecast.problem.links if link.to == step.owner]
+    before, after = _before_and_after(step, forecast)
     if before:
         return f"{_named(before)} wait{'s' if len(before) == 1 else ''} for it"
     return f"after {_named(after)}" if after else "it ends the day"
+
+
+def chore_text(step: Planned, forecast: Forecast) -> str:
+    """Return a chore with its batches: "09 tie and count", "mix dyes for 01, 02"; "wipe down" if for none."""
+    before, after = _before_and_after(step, forecast)
+    of_lot = f" for {_named(before or after)}" if not step.batch and (before or after) else ""
+    return f"{step.batch} {step.id.chore}{of_lot}".strip()
+
+
+def _before_and_after(step: Planned, forecast: Forecast) -> tuple[list[str], list[str]]:
+    """Return the batches that wait for a chore, and those that it waits for."""
+    links = forecast.problem.links
+    before = [owner_text(link.to) for link in links if link.of == step.owner]
+    return before, [owner_text(link.of) for link in links if link.to == step.owner]
 
 
 def _named(batches: Sequence[str]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 LONGEST_SOAK = timedelta(hours=24)
 """from which a soak is not advised yet; common practice, no source"""
+SEEN = 3
+"""lines of what to do next that the smallest usual screen shows"""
 _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
@@ -56,6 +58,14 @@ def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
             step = Planned(cast("str | ChoreId", batch.id), id_, None, forecast.at.utc, forecast.at.utc, True)
             if day.chore_begun(step.batch, chore_of(step)) is not None:
                 yield step
+
+
+def with_ready_seen(steps: list[Planned], marks: Mapping[str, str], most: int) -> list[Planned]:
+    """Return the first ``most`` steps, with the first of a batch that has a mark among the first `SEEN` of them."""
+    ready = next((step for step in steps if not step.is_chore and marks.get(step.batch)), None)
+    if ready is None or ready in steps[:SEEN]:
+        return steps[:most]
+    return [*steps[: SEEN - 1], ready, *(step for step in steps[SEEN - 1 :] if step is not ready)][:most]
 
 
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:

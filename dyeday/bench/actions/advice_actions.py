@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.ahead.advising.advice import advised_steps
-from dyeday.ahead.advising.reasons import do_text
+from dyeday.ahead.advising.reasons import chore_text, do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
@@ -56,9 +56,9 @@ class AdviceActions(Actions):
 
     async def chore_done(self) -> None:
         """Record the first chore on the list as done or begun, as Enter on its row does."""
-        now, day = self.live.now(), self.live.day
-        steps = advised_steps(day, now, MOST_NEXT_SHOWN, self.screen.bench_app.outlook.forecast)
-        if (step := next((step for step in steps if step.is_chore), None)) is None:
+        now, day, forecast = self.live.now(), self.live.day, self.screen.bench_app.outlook.forecast
+        steps = advised_steps(day, now, MOST_NEXT_SHOWN, forecast)
+        if forecast is None or (step := next((step for step in steps if step.is_chore), None)) is None:
             self.screen.say("no chore is on the list")
             return
         bodies: list[KeyChoice[type[OfChore]]] = [KeyChoice("y", ChoreFinished, "done")]
@@ -66,7 +66,7 @@ class AdviceActions(Actions):
         if step.id.when is not ChoreWhen.END_OF_DAY and day.chore_begun(step.batch, chore_of(step)) is None:
             bodies.append(KeyChoice("b", ChoreBegun, "started, not done"))
         done = f"done {self.live.earlier_text}".rstrip()
-        body = await ask(Choose(f"{step.batch} {do_text(step)}: {done}?".strip(), bodies, enter_accepts=True))
+        body = await ask(Choose(f"{chore_text(step, forecast)}: {done}?", bodies, enter_accepts=True))
         self.screen.record(EventDraft(body(**step.chore_data), step.batch or None))
 
     @of_chosen
