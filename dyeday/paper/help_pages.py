@@ -13,7 +13,9 @@ from dyeday.track.flags import RULES
 # fmt: off
 WORDS = (
     ("session", "one dye day, from its first step to its close; it may run past midnight"),
+    ("aim", "which day the forecast seeks: most batches rinsed by stop, all rinsed tonight, or most heated by stop"),
     ("batch", "skeins that move together, numbered 01, 02, …"),
+    ("piece", "a skein, a mini or a blank, where they are counted together"),
     ("tag", "what you tie to a batch's yarn, such as a red thread"),
     ("base", "the undyed yarn"),
     ("colourway", "the named colour"),
