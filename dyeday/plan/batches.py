@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import lru_cache
 from itertools import count as count_from
 from math import ceil
 from string import ascii_lowercase
@@ -161,6 +162,7 @@ def split_no(no: str) -> tuple[str, str]:
     return digits, no[len(digits) :]
 
 
+@lru_cache(maxsize=4096)
 def by_number(no: str) -> tuple[int, str]:
     """Return what puts batch numbers in order, "99" before "100" and "03" before its parts."""
     digits, letters = split_no(no)
