@@ -242,6 +242,7 @@ def test_what_log_gives_mark_takes_back_unchanged(day: Shell, tmp_path: Path) ->
         ["1", "fix"],
         ["1", "--heat", "1", "start", "--unit", "microwave 1"],
         ["1", "--reading", "jar=1:12 0.2"],
+        ["1", "--reading", "sample=darker"],
         ["2", "--note", "a [bold]note[/] with brackets"],
         ["1", "--cover", "open", "--tag", "red"],
     ):

@@ -288,7 +288,7 @@ def _reading(typed: str) -> tuple[str, Any]:
     if not equals or not text.strip():
         raise Refusal(f"{harmless(typed)!r} is not a reading; write --reading ph=4.6")
     try:
-        kind = term(ReadingKind)("reading", name)
+        kind = ReadingKind.SWATCH if name == "sample" else term(ReadingKind)("reading", name)
         return kind.value, typed_reading(kind, text)
     except ValueError as error:
         raise Refusal(f"--reading {harmless(name)}: {error}") from None

@@ -158,7 +158,8 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     argument(made, "--tank", "T", "filled: the tank was filled before the heat", choices=[UnitEvent.FILLED.value])
     argument(made, "--heat", ("N", "EDGE"), "heat N: start (switched on), heat (at full heat) or end", nargs=2)
     made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
-    readings = ", ".join(kind.value for kind in ReadingKind) + " (beside the kept sample)"
+    others = (kind.value for kind in ReadingKind if kind is not ReadingKind.SWATCH)
+    readings = f"{', '.join(others)}, sample (beside the kept sample)"
     text = f"a reading, such as ph=4.6, eye=tinted, cloth=4-5, jar='16 2.5'; K is one of {readings}"
     argument(made, "--reading", "K=V", text, action="append")
     argument(made, "--where", "PLACE", "where you looked: puddle, pot, first rinse")
