@@ -31,7 +31,7 @@ class Kit:
     kind: Annotated[KitKind, Key("what it is; pegs are a drying rack or a line")]
     units: Annotated[int, Key("how many you have", "", 1, 99)] = 1
     holds_skeins: Annotated[
-        int | None, Key('how many skeins in one unit, or what weight: "600 g"; on pegs, 100 g of minis count as one',
+        int | None, Key('pieces in one unit, minis like skeins, or a weight, "600 g"; on pegs 100 g of minis are one',
                         "", 1, 1000, "holds", own=True, usually="none; needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None

@@ -9,7 +9,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
-from dyeday.plan.batches import kinds_needed
+from dyeday.plan.batches import PEG_G, batch_sizes, kinds_needed, largest_batch, lots_of
 from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
@@ -69,6 +69,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     yield from _of_liquors(plan)
     for base in plan.bases:
         yield from _of_base(base)
+    yield from _of_minis(plan)
     kinds = {kit.kind for kit in plan.kit}
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_needed(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
@@ -166,6 +167,16 @@ def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
             remarked.add(key)
             layer = f" layer {liquor.layer}" if len(one.liquors) > 1 else ""
             yield f"{one.batch.no} {one.batch.colourway!r}{layer}: {misfit[0]}", misfit[1]
+
+
+def _of_minis(plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield the lots of minis that kit which holds a number of pieces splits, although they are light."""
+    for lot in lots_of(plan.orders):
+        base, most = plan.base(lot.base), largest_batch(plan, lot) or lot.skeins
+        if base.form is Form.MINI and lot.skeins > most < int(most * PEG_G / base.skein_g):
+            batches = f"{len(batch_sizes(lot.skeins, most))} batches: kit holds {most} pieces, light or not"
+            what = f"{lot.skeins} {lot.base!r} of {base.skein_g:g} g are {batches}"
+            yield what, f'if it holds more minis, give a weight: holds = "{most * PEG_G:g} g"'
 
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:

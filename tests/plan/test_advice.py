@@ -34,6 +34,17 @@ def test_solutions_that_do_not_go_into_the_liquor_are_reported_once_a_layer() ->
     assert remarks({"dye.solution": "1", "colourway.how": '"speckled"'}) == []
 
 
+def test_light_minis_that_are_split_by_their_number_are_pointed_out() -> None:
+    """Ten minis of 20 g go in batches of four where kit holds four pieces; by weight they are one load."""
+    minis: dict[str, str | None] = {"base.form": '"mini"', "base.skein": "20", "order.skeins": "10"}
+    assert [one for one in remarks(minis) if "are 3 batches: kit holds 4 pieces" in one and 'holds = "400 g"' in one]
+    by_weight = {**minis, "kit.holds": '"400 g"'}
+    assert not [
+        one for one in remarks(by_weight, STEAMER.replace("holds = 4", 'holds = "400 g"')) if "batches" in one
+    ]
+    assert not [one for one in remarks({**minis, "base.skein": "100"}) if "pieces, light or not" in one]
+
+
 ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
     "more than 5 % DOS (US patent 5,925,149, background: 0.1-5.0 % owf)": (
         {"colourway.sections": '[{ dyes = { "Peat" = 5.5 } }]', "dye.min_steam": "40"},
