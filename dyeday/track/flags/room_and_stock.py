@@ -42,6 +42,8 @@ _WET = ("move one out", "check that all of it was wet through")
 _HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
 LEAST_SHORT_ML = 1.0
 """less clings to a jug"""
+LEAST_SHORT = 0.001
+"""mL or g of a thing on hand: the last digit of a fine scale; less is rounding. Numerical choice."""
 SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
 
 
@@ -283,11 +285,11 @@ def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
         solution_g, powder_g = needs.get(dye.name, (0.0, 0.0))
         # What is left in the bottle serves solutions only, and comes before powder.
         bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, solution_g)
-        if dye.on_hand_g is not None and above(solution_g + powder_g, dye.on_hand_g + bottle):
+        if dye.on_hand_g is not None and solution_g + powder_g - dye.on_hand_g - bottle >= LEAST_SHORT:
             takes, has, wet = distinct_numbers(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
             yield StockKind.DYE, dye.name, f"{takes} g needed, {has} g on hand{old}"
-    if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
+    if plan.acid.on_hand is not None and (acid := acid_need(day)) - plan.acid.on_hand >= LEAST_SHORT:
         takes, has = amounts(acid, plan.acid.on_hand)
         needs_acid = f"{takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
         yield StockKind.ACID, plan.acid.name, needs_acid
@@ -297,7 +299,7 @@ def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
         if extra.on_hand is None:
             continue
         need = sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, of_day).values())
-        if above(need, extra.on_hand):
+        if need - extra.on_hand >= LEAST_SHORT:
             takes, has = amounts(need, extra.on_hand)
             yield StockKind.EXTRA, extra.name, f"{takes} {extra.unit} needed, {has} {extra.unit} on hand"
     for base in plan.bases:
