@@ -155,6 +155,8 @@ def test_too_little_acid_says_how_much_of_how_much_and_what_to_mist() -> None:
     (flag,) = flags(soak(acid_ml=10), WEAK, "20:00", plan=HARD)
     assert flag.why == "soak: acid 10 of 64 mL that 3 L of this water and the yarn in it need"
     assert need(3) == pytest.approx(3 * PHREEQC_ML_PER_L + 300 * HALF_OF_FIBRE_ML_PER_G, rel=0.02)
+    (steamed,) = flags([*soak(acid_ml=10), *heated()], WEAK, "20:00", plan=HARD)
+    assert steamed.remedy.endswith("coloured, mist acid water over the yarn, never pour it, and heat it again")
     squeezed = "read the pH of a drop squeezed out; above the target, "
     assert (
         flag.remedy == f"{squeezed}mist 54 mL more vinegar, thinned with water, over the painted yarn, never pour it"
@@ -401,7 +403,7 @@ def test_a_weak_bath_says_its_numbers_and_stirs_in_what_lacks() -> None:
     (flag,) = flags(lines, WEAK, "20:00", batch="03", plan=HARD)
     full = need(8, fibre_g=400, base="Wool")
     assert flag.why == f"bath: acid 60 of {full:.0f} mL that 8 L of this water and the yarn in it need"
-    assert flag.remedy.startswith(f"stir in {full - 60:.0f} mL more vinegar")
+    assert flag.remedy.startswith(f"stir in {full - 60:.0f} mL more vinegar, heat again")
     assert flag.since == instant("10:50")
 
 

@@ -97,7 +97,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             left.utc,
             f"no acid recorded in the {layer.acid_in.value} of layer {stay.layer}",
             "read the pH of what is left; above "
-            f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist it on painted yarn) and heat again",
+            f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist acid water on painted yarn) and heat again",
         )
 
 
@@ -267,7 +267,10 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     if layer.how is DyeMethod.IMMERSED and layer.acid_in is not AcidPlace.SOAK:
-        return f"stir in{more} more {acid.kind.value}, and read the pH before the heat ends"
+        return f"stir in{more} more {acid.kind.value}, heat again, and read the pH before the heat ends"
+    heated = (heat.start.utc >= bath.until.utc and heat.ended(now) is not None for heat in batch.heats)
+    if layer.acid_in is not AcidPlace.SOAK or any(heated):
+        return f"press a wet white cloth on it: {MIST_AND_HEAT}"
     what = f"{more.strip()} more {acid.kind.value}, thinned with water," if more else "acid water"
     mist = f"mist {what} over the painted yarn, never pour it"
     if last_ph_reading(batch, bath.since, now) is None:
