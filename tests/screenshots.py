@@ -23,7 +23,8 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, ColourDepth, LookStyles
-from dyeday.commands.screens.demo import make_demo
+from dyeday.commands.screens.demo import MOMENT as SHOWN
+from dyeday.commands.screens.demo import QUIET, make_demo
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import FakeHand
 from tests.bench.test_looks import XTERM
@@ -52,9 +53,9 @@ SHOTS: tuple[tuple[str, tuple[int, int], LookStyles, tuple[str, ...]], ...] = (
     ("bright", (140, 40), BRIGHT, ()),
     ("sixteen-colours", (80, 24), DARK_16, ()),
     ("no-colour", (80, 24), NO_COLOUR, ()),
-    # The demo in five pictures: what burns, heat off, the batch that is ready, the rest of the day, the far view.
+    # The demo in five pictures: as it opens, the first step, a ready batch, the rest of the day, the far view.
     ("demo-1-now", (100, 36), DARK, ()),
-    ("demo-2-heat-off", (100, 36), DARK, ("enter",)),
+    ("demo-2-first-step", (100, 36), DARK, ("enter",)),
     ("demo-3-ready", (100, 36), DARK, ("0", "8", "space")),
     ("demo-4-ahead", (100, 36), DARK, ("y", "right", "right")),
     ("demo-5-far", (100, 36), DARK, ("v",)),
@@ -78,7 +79,7 @@ def main() -> None:
 async def _shoot(name: str, size: tuple[int, int], look: LookStyles, keys: tuple[str, ...]) -> None:
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)
-        session = make_demo(Path(data), clock())
+        session = make_demo(Path(data), clock(), QUIET if name.startswith("demo-") else SHOWN)
         if look is NO_COLOUR:
             os.environ["NO_COLOR"] = "1"
         app = BenchApp(LiveSession(session, clock, Ids()), Ring(), key_time=FakeHand())

@@ -79,12 +79,13 @@ WORDS = (
 MEANINGS = dict(WORDS)
 # fmt: on
 FIRST_DAY = (
-    "1. Set up your studio: dyeday alone opens the start screen, s the studio. It asks for water, acid, hours, "
-    "kit, bases, dyes and colourways.",
+    "1. Set up your studio: dyeday alone opens the start screen, s the studio; while a day is open, dyeday setup "
+    "does. It asks for water, acid, hours, kit, bases, dyes and colourways.",
     "2. Make a plan: n, then a for each order. w saves. dyeday check PLAN reports errors and unusual recipes.",
     "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
     "--print the timetable. Read the cautions: dyeday sheet cautions.",
-    "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter does the first thing on the list. To move "
+    "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter records the first thing on the list. "
+    "dyeday switches nothing: turn units on and off yourself. To move "
     "another batch, type its number, then Space. Press h when a steamer or pot is at full heat, so that its minutes "
     "count from then.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
@@ -111,7 +112,8 @@ RECORDS = (
     "and water, and lists what differs from then.",
     "Shelf: dyeday shelf lists what is in stock and what to reorder. --received adds a delivery, --made a bottle "
     "of solution, --counted corrects an amount. Closing a day takes off what was used: as recorded, else as "
-    "planned.",
+    "planned. Without on_hand, a plan uses the shelf's amounts. An on_hand counts for that plan's day instead; it "
+    "never changes what the shelf has, so an old plan does not set the shelf back.",
     "Learned times: dyeday times compares your minutes with the plan's; --take makes forecasts use yours.",
     "A season: dyeday look-back shows exhaustion by dye and depth, time by stage, flags by rule, alarms an hour.",
     "Costs: with prices in the plan (dyeday help plan), dyeday parcels --cost shows what each lot cost.",
@@ -168,7 +170,9 @@ def _flags() -> Iterator[str]:
         for key in rule.thresholds:
             yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
     yield ""
-    yield from wrap("When alarms sound, also set in [rules]:", WIDTH, "  ", "")
+    yield from wrap(
+        "When alarms sound, also set in [rules]; over means past its time and coming to harm:", WIDTH, "  ", ""
+    )
     for key in ("overdue_after", "steam_over", "re_alarm"):
         yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
 

@@ -53,13 +53,13 @@ class Rules:
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
     overdue: Annotated[
-        float, Key("flag: how long the alarm of heat past its time went unanswered", "min", 1, 600)
+        float, Key("flag only, no sound: how long an alarm of heat that is over went unanswered", "min", 1, 600)
     ] = 15.0
     overdue_after: Annotated[
         float,
-        Key("alarm: how far past painted yarn's safe time, or a pot's heat with silk or felting wool", "min", 0, 240),
+        Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240),
     ] = 5.0
-    steam_over: Annotated[float, Key("alarm: how far past the end of any other heat", "min", 0, 240)] = 15.0
+    steam_over: Annotated[float, Key("alarm: how long over, any other heat, as in a steamer", "min", 0, 240)] = 15.0
     """min that heat may last past its end, except in a bath of felting fibre or silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 

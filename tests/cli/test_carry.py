@@ -175,7 +175,8 @@ def test_batches_go_on_in_their_state_with_their_history_and_flags(shell: Shell,
 def test_the_morning_says_what_the_night_did(shell: Shell, tmp_path: Path) -> None:
     """As the day is begun, and until something happens in it."""
     plan = carried(shell, tmp_path)
-    night = shell.err.splitlines()
+    *night, past = shell.err.splitlines()
+    assert past == "the plan is for Sun 15 Mar 2026, which is past: set its date to the day you dye"
     assert night[0].startswith("01 Kelp Light: hung ")
     assert "check whether it is dry" in night[0]
     assert night[1].startswith("02 Kelp Light: cooled ")
@@ -198,6 +199,15 @@ def test_painted_yarn_is_reported_alike_on_the_evenings_page_and_in_the_morning(
     assert morning.startswith("05 Ember Walk: painted, wrapped, drying out since")
     assert shell("summary", "--session", f"{SATURDAY}-1") == 0
     assert "05 painted, wrapped, drying out since" in " ".join(shell.out.split())
+
+
+def test_a_plan_of_a_day_that_is_still_open_says_how_its_batches_count(shell: Shell, tmp_path: Path) -> None:
+    """Their states are known only once that day is closed."""
+    plan = tmp_path / "sunday.toml"
+    assert shell("carry", str(plan)) == 0
+    assert shell("check", str(plan)) == 0
+    assert "still open" in shell.err
+    assert "until then its batches count as not started here" in shell.err
 
 
 def test_a_lot_that_went_over_is_one_lot_and_one_parcel(shell: Shell, tmp_path: Path) -> None:

@@ -184,10 +184,10 @@ def test_doctor_says_when_others_can_look_in(day: Shell) -> None:
     """And the command that ends it."""
     day.data.chmod(0o755)
     session_file(day).chmod(0o644)
-    assert findings(day)["folder"][2] == f"chmod 700 {day.data}"
+    assert findings(day)["folder"][2] == f"keep them out, on Linux and a Mac with: chmod 700 {day.data}"
     day("doctor", "--json")
     remedies = [row["do"] for row in json.loads(day.out)["findings"]]
-    assert f"chmod 600 {session_file(day)}" in remedies
+    assert f"keep them out, on Linux and a Mac with: chmod 600 {session_file(day)}" in remedies
 
 
 def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:

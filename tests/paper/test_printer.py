@@ -125,7 +125,7 @@ def test_a_print_system_that_does_not_run_is_told_apart_from_an_unknown_queue(
     lpstat = tmp_path / "bin" / "lpstat"
     for running, remedy in (
         ("scheduler is running", "lists the queues"),
-        ("scheduler is not running", "not running: start"),
+        ("scheduler is not running", "not running: restart"),
     ):
         lpstat.write_text(f"#!/bin/sh\necho 'scheduler {running}'\n", encoding="utf-8")
         lpstat.chmod(0o755)
@@ -149,9 +149,9 @@ def test_a_title_is_harmless_and_short(tmp_path: Path, monkeypatch: pytest.Monke
     [
         ("[ $1 = -r ] && echo scheduler is running || echo no system default destination", False, "no default"),
         ("[ $1 = -r ] && echo scheduler is running || echo system default destination: studio", True, "studio"),
-        ("echo scheduler is not running", False, "no print scheduler answers"),
-        ("printf '\\033[31mrubbish'", False, "no print scheduler answers"),
-        ("exec sleep 30", False, "no print scheduler answers (no answer)"),
+        ("echo scheduler is not running", False, "the print service does not answer"),
+        ("printf '\\033[31mrubbish'", False, "the print service does not answer"),
+        ("exec sleep 30", False, "the print service does not answer (no answer)"),
     ],
 )
 def test_what_stands_between_a_page_and_the_printer_is_asked_without_waiting(

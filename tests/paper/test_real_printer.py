@@ -94,5 +94,5 @@ def test_a_print_system_that_does_not_answer_is_told_apart(
     monkeypatch.setenv("CUPS_SERVER", "127.0.0.1:9")
     done = send(page, "x", "studio")
     assert not done.sent
-    assert "the print system is not running" in done.text
+    assert "the print service is not running" in done.text
     assert str(page) in done.text

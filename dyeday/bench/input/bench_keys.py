@@ -89,7 +89,7 @@ KEYS = (
     BenchKey("question_mark", Do.HELP, "keys", "This list.", shown_as="?"),
     BenchKey("q", Do.LEAVE, "leave", "Leave the bench; everything is saved."),
     BenchKey("ctrl+q", Do.LEAVE, "leave", "The same."),
-    BenchKey("ctrl+z", Do.SUSPEND, "suspend", "To the shell; fg comes back."),
+    BenchKey("ctrl+z", Do.SUSPEND, "suspend", "To the terminal's prompt; type fg to come back."),
     BenchKey("up", Do.UP, "up", "Choose the batch above."),
     BenchKey("down", Do.DOWN, "down", "Choose the batch below."),
     BenchKey("escape", Do.UNMARK, "unmark", "Forget the number or the load typed so far."),

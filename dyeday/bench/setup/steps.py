@@ -113,7 +113,7 @@ START = Field("start", "start", "when you start work, such as 09:00", "09:00", f
 STOP = Field(
     "stop",
     "stop",
-    "when you want to finish; for after midnight write 01:30",
+    "when you want to finish; after midnight 01:30+1",
     "17:00",
     form=FieldForm.TIME,
     is_needed=True,

@@ -140,8 +140,9 @@ def _twice(no: str, source: tuple[str, str], other: str) -> str:
 
 
 def day_with_carried(stored: Sessions, plan: Plan, now: Moment) -> Day:
-    """Return the day of a plan at its start, with its carried batches."""
+    """Return the day of a plan at its start, with its carried batches; report why they count as not begun."""
     try:
         return take_all(begin_day(plan), carried_events(stored, plan, now)[0])
-    except Refusal:
+    except Refusal as refusal:
+        report([f"{line}; until then its batches count as not started here" for line in refusal.lines])
         return begin_day(plan)

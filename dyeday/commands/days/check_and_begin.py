@@ -39,6 +39,14 @@ def first_moment(plan: Plan) -> Moment:
     return Moment(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
 
+def _past(plan: Plan) -> list[str]:
+    """Return that the plan's day is over, if it is."""
+    session = plan.session
+    if wall_instant(session.date, max(session.stop_min, 24 * 60), session.zone) > clock.now().utc:
+        return []
+    return [f"the plan is for {session.date:%a %d %b %Y}, which is past: set its date to the day you dye"]
+
+
 def plan_file_text(path: Path) -> str:
     """Return the text of a plan's file. Raises StoreError, or Refusal if it is not a plan by name and text."""
     text = read_text(path)
@@ -96,6 +104,7 @@ def check(args: Namespace) -> int:
         say(*(f"library: {item}" for item in definitions))
         say(*(f"advice: {item}" for item in hints), *(f"short: {item}" for item in short))
         say(*(f"shelf: {item}" for item in shelf_notes))
+        say(*_past(plan))
         say(*verdict_lines(seen, plan.session.zone))
         if (waits := gain_of_one_more(day, seen, own.learned)) is not None:
             say(f"busiest: {waits[0].name}; {one_more_line(waits[1])}")
@@ -138,7 +147,7 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         came, messages = carried_events(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
         messages += carried_twice(kept, session.about.id, came)
-        return session, [*messages, *notes(session)]
+        return session, [*messages, *notes(session), *_past(plan)]
     if going_on.about.digest == digest_of(text):
         return going_on, [*add_carried(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:

@@ -38,6 +38,7 @@ PROMISE = (
     "is lost; otherwise `dyeday restore` brings back a newer copy.",
     "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
 )
+OWNER = "ask the person who looks after this computer to make it yours, or choose another with --data"
 WIDTH = 78
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
 SLOW_SAVE_S = 0.5
@@ -116,15 +117,15 @@ def _folder(data: Path) -> Iterator[Finding]:
         about = data.stat()
         list(data.iterdir())
     except OSError as error:
-        yield Finding("folder", "wrong", f"{data} cannot be read: {reason(error)}", "give yourself its permissions")
+        yield Finding("folder", "wrong", f"{data} cannot be read: {reason(error)}", OWNER)
         return
     if sys.platform == "win32":
         yield Finding("folder", "well", f"{data} can be read")
         return
     if about.st_uid != os.getuid():
-        yield Finding("folder", "wrong", f"{data} belongs to another user", "chown it, or choose another with --data")
+        yield Finding("folder", "wrong", f"{data} belongs to another user", OWNER)
     elif stat.S_IMODE(about.st_mode) & 0o077:
-        do = f"chmod 700 {data}"
+        do = f"keep them out, on Linux and a Mac with: chmod 700 {data}"
         yield Finding("folder", "note", f"other users of this computer can read {data}", do)
     else:
         yield Finding("folder", "well", f"{data} can be read, only by you")
@@ -142,7 +143,9 @@ def _writing(data: Path) -> Iterator[Finding]:
         yield _locking(probe)
     except (OSError, StoreError) as error:
         message = error.what if isinstance(error, StoreError) else reason(error)
-        yield Finding("saving", "wrong", f"nothing can be saved: {message}", "make room, or give yourself permission")
+        yield Finding(
+            "saving", "wrong", f"nothing can be saved: {message}", f"make room; if the disk has room, {OWNER}"
+        )
         return
     finally:
         with contextlib.suppress(OSError):
@@ -224,7 +227,7 @@ def _clock(data: Path, now: Moment) -> Finding:
     if now.boot_s is None:
         message = "timers go by the wall clock here: setting it moves them"
         return Finding("clock", "note", message, "let the system set it by itself")
-    message = f"{now.utc:%a %d %b %Y %H:%M} UTC; timers do not go by it, so setting it moves none"
+    message = f"{now.utc:%a %d %b %Y %H:%M} UTC; setting it does not move timers"
     return Finding("clock", "well", message)
 
 
@@ -258,7 +261,12 @@ def _session(path: Path, now: Moment) -> Iterator[Finding]:
 
 def _private(path: Path, name: str) -> Iterator[Finding]:
     if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
-        yield Finding(name, "note", "other users of this computer can read it", f"chmod 600 {path}")
+        yield Finding(
+            name,
+            "note",
+            "other users of this computer can read it",
+            f"keep them out, on Linux and a Mac with: chmod 600 {path}",
+        )
 
 
 def _copies_of(file: backups.BackedUpFile, name: str, now: Moment) -> Iterator[Finding]:

@@ -37,8 +37,9 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     parser = Parser(
         prog="dyeday",
         parents=[made.chosen],
-        description="A hand dyer's day, tracked live. Without a command, dyeday opens the newest unfinished session. "
-        "Read `dyeday sheet cautions` before you weigh anything or switch anything on.",
+        description="A hand dyer's day, tracked live. Without a command, dyeday opens the newest day that is not "
+        "closed; if there is none, the start screen. Read `dyeday sheet cautions` before you weigh anything or "
+        "switch anything on.",
         epilog=EXAMPLE,
     )
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="show the version")

@@ -76,6 +76,14 @@ def _in_words(message: str) -> str:
     return next((words.format(*match.groups()) for match, words in matches if match), message)
 
 
+def for_scripts(made: argparse.ArgumentParser) -> argparse._ArgumentGroup:
+    """Return the group of a command's options that only scripts need."""
+    title = "for scripts; you need none of these"
+    return next((group for group in made._action_groups if group.title == title), None) or made.add_argument_group(
+        title
+    )
+
+
 class CommandAdder:
     """Adds commands to a parser. ``common``, ``chosen``, ``as_json`` and ``as_of`` are options that many share."""
 
@@ -90,7 +98,7 @@ class CommandAdder:
         self.chosen = argparse.ArgumentParser(**hidden, parents=[self.common])
         self.chosen.add_argument("--session", metavar="ID", help="a session's id (default: newest unfinished)")
         self.as_json = argparse.ArgumentParser(add_help=False)
-        self.as_json.add_argument("--json", action="store_true", help="answer as JSON")
+        for_scripts(self.as_json).add_argument("--json", action="store_true", help="answer as JSON")
         self.as_of = argparse.ArgumentParser(add_help=False)
         when = "show it as it was at a time, 14:05 or 2026-03-14T14:05"
         self.as_of.add_argument("--as-of", metavar="TIME", help=when)

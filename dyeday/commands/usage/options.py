@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from dyeday.commands.usage.adding import CommandAdder
+from dyeday.commands.usage.adding import CommandAdder, for_scripts
 from dyeday.commands.usage.command_table import TOPICS
 from dyeday.paper.layout.label_page import PAPERS, grid_of
 from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
@@ -98,7 +98,7 @@ def _add_days(made: CommandAdder) -> None:
     made.add("sessions")
     checking = made.add("check")
     argument(checking, "plan", "PLAN", "the plan's file")
-    switch(checking, "--strict", "exit 1 if there is advice")
+    switch(for_scripts(checking), "--strict", "exit 1 if there is advice")
     showing = made.add("watch")
     text = "show it on the home network, at this computer's ADDRESS there (default: on this computer only)"
     argument(showing, "--network", "ADDRESS", text, nargs="?", const="")
@@ -110,7 +110,7 @@ def _add_days(made: CommandAdder) -> None:
     switch(flags, "--all", "show cleared flags too")
     argument(flags, "--resolve", ("BATCH", "RULE"), "clear a flag, with --why", nargs=2)
     argument(flags, "--why", "TEXT", "the reason for clearing it")
-    switch(flags, "--strict", "exit 1 if a flag is open")
+    switch(for_scripts(flags), "--strict", "exit 1 if a flag is open")
     made.add("log")
     closing = made.add("close")
     argument(closing, "--why", "TEXT", "a note on the day")
@@ -124,15 +124,15 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
     text = "how long to search for each answer, instead of N timetables; longer may find a better one"
-    argument(looking, "--budget-ms", "MS", text, type=number(1, 600_000))
+    argument(for_scripts(looking), "--budget-ms", "MS", text, type=number(1, 600_000))
     text = (
         "how many timetables to try for each answer (all rinsed, rinsed by stop; default: 200, enough for most days)"
     )
-    argument(looking, "--evaluations", "N", text, type=number(1, 1_000_000))
+    argument(for_scripts(looking), "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
     argument(looking, "--html", "FILE", "write the day as a chart for a browser or the wall")
     switch(looking, "--overwrite", "replace an existing FILE")
-    switch(looking, "--strict", "exit 1 if the day does not fit")
+    switch(for_scripts(looking), "--strict", "exit 1 if the day does not fit")
 
 
 def _add_orders(made: CommandAdder) -> None:
@@ -179,7 +179,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     argument(made, "--note", "TEXT", "a note on the batch")
     argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05 (default: now)")
     switch(made, "--again", "record it even if you typed the same less than a minute ago")
-    argument(made, "--from", "FILE", "many events, one JSON object a line; - is stdin", dest="from_file")
+    argument(for_scripts(made), "--from", "FILE", "many events, one JSON object a line; - is stdin", dest="from_file")
 
 
 def _add_papers(made: CommandAdder) -> None:
@@ -213,10 +213,10 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
         made,
         "--fibre-takes",
         "M",
-        "mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)",
+        "leave it out: mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)",
     )
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    text = "the pH you read after --dose (without it: after the dose for the water alone): show what more to add"
+    text = "the pH you read: show what more to add; give what you poured as --dose, else the water's dose counts"
     argument(made, "--reached", "PH", text)
 
 
@@ -244,7 +244,7 @@ def _add_books(made: CommandAdder) -> None:
     parcels = made.add("parcels")
     switch(parcels, "--labels", "the text of the labels of all that is ready")
     switch(parcels, "--cost", "what each lot cost, and each order brings")
-    switch(parcels, "--strict", "exit 1 if a parcel waits")
+    switch(for_scripts(parcels), "--strict", "exit 1 if a parcel waits")
     _add_shelf(made.add("shelf"))
     what = made.add("times").add_mutually_exclusive_group()
     switch(what, "--take", "make forecasts use your minutes from now on")
@@ -282,7 +282,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; - is stdout")
     may_overwrite(made)
     argument(made, "--from", "FILE", "import movements from --moves", dest="from_file")
-    switch(made, "--strict", "exit 1 if something must be reordered")
+    switch(for_scripts(made), "--strict", "exit 1 if something must be reordered")
 
 
 def _add_lots(made: argparse.ArgumentParser) -> None:
@@ -323,7 +323,7 @@ def _add_keeping(made: CommandAdder) -> None:
     )
     argument(restoring, "when", "COPY", "a copy's name, or the beginning of it", nargs="?")
     switch(restoring, "--newest", "bring back the newest undamaged copy")
-    switch(made.add("doctor"), "--strict", "exit 1 if something is wrong")
+    switch(for_scripts(made.add("doctor")), "--strict", "exit 1 if something is wrong")
     sounding = made.add("sound")
     argument(sounding, "--prompt", "PROGRAM", "the program that runs at a prompt, quoted with its arguments")
     argument(sounding, "--alarm", "PROGRAM", "the program that runs at an alarm (default: the prompt's)")

@@ -84,7 +84,7 @@ def _advice(answer: str, until: float) -> str:
     """Return what to do after a refusal, or "". lp gives the same message for no queue and no scheduler."""
     lpstat = shutil.which("lpstat")
     if lpstat is not None and until - time.monotonic() > 0.1 and "not running" in _ask(until, lpstat, "-r"):
-        return " (the print system is not running: start it, and print again)"
+        return " (the print service is not running: restart the computer, and print again)"
     if "no default" in answer.lower():
         return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"
     if "does not exist" in answer.lower():
@@ -118,7 +118,11 @@ def printer_state() -> tuple[bool, str, str]:
     until = time.monotonic() + ASK_LONGEST_S
     running = _ask(until, lpstat, "-r")
     if "is running" not in running:
-        return False, f"no print scheduler answers ({running or 'no answer'})", f"start it; {as_files}"
+        return (
+            False,
+            f"the print service does not answer ({running or 'no answer'})",
+            f"restart the computer; {as_files}",
+        )
     if chosen := chosen_queue(None):
         known = _ask(until, lpstat, "-a", chosen)
         if "accepting" not in known or "not accepting" in known:

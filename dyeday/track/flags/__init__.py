@@ -84,7 +84,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
-             "A white cloth still took up colour after a rinse.", ("cloth",), of_look=True),
+             f"A white cloth still took up colour after a rinse; {rinsing.CLOTH_RULE}.", ("cloth",), of_look=True),
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
         Rule(FlagId.OVER_FULL, "over full", room_and_stock.over_full,
@@ -100,7 +100,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.MIXED_LOT, "two mixes", room_and_stock.mixed_lot,
              "Skeins that must match were dyed from two mixes.", beyond_batch=True),
         Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,
-             "The alarm of a heat past its time was not answered.", ("overdue",), beyond_batch=True),
+             "The alarm of a heat that was over was not answered.", ("overdue",), beyond_batch=True),
         Rule(FlagId.SHORT_STOCK, "short stock", room_and_stock.short_stock,
              "The day needs more dye, acid, yarn or extras than you have."),
     )

@@ -13,6 +13,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, readings_of
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags.heating import layer_had_and_needs_min
+from dyeday.track.flags.rinsing import CLOTH_RULE
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
 
@@ -80,5 +81,5 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
             continue
         if asked is LookRule.ALWAYS or _left_colour(day, batch, stay.until):
             why = "rinsed with no look at what was left in the bath"
-            remedy = "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again"
+            remedy = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}"
             yield RaisedFlag(stay.until.utc, why, remedy)

@@ -28,6 +28,7 @@ COLD_INTO_HOT_C = 30.0
 """Yarn that felts may go into a bath at most so much warmer; common practice, no source."""
 GOES_IN_S = 300.0
 """A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
+CLOTH_RULE = "faint (grade 4): rinse again; marked (3-4 or lower): fix again, then rinse"
 COOL_FIRST = "let it cool to room temperature first"
 WARM_FIRST = "let yarn and water reach the same temperature first"
 LABEL_FRACTION = 0.06
