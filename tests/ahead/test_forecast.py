@@ -35,7 +35,7 @@ from dyeday.track.folding.fold import begin, fold
 from dyeday.track.timers.timers import timers_of
 from dyeday.track.timestamp import Moment
 from tests.ahead.late_case import drawn_ends
-from tests.fakes import HOME_DAY, SHORT_DAY, FakeClock
+from tests.fakes import HEAVY_DAY, HOME_DAY, SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, proper, soaked
 
 SHORT = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
@@ -759,3 +759,15 @@ def test_a_lots_chore_is_named_with_the_batches_that_wait_for_it() -> None:
     assert sorted(mixes) == ["mix dyes for 01, 02", "mix dyes for 03", "mix dyes for 04", "mix dyes for 05"]
     tied = next(step for step in found.steps if step.is_chore and step.batch == "03")
     assert chore_text(tied, found) == "03 tie and count"
+
+
+def test_a_chore_of_yarn_that_simmers_already_is_not_followed_by_heat_on() -> None:
+    """Dyed and switched on in one entry, for the moment until the next forecast."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8").replace("date = 2026-05-09", "date = 2026-04-18"))
+    on = {"batches": ["09"], "to": "paint", "unit": "stockpot 1", "pass": 1, "run": "start"}
+    soaks = at("09:00", "09", to="soak", unit="tray 1")
+    before, after = (day_of(lines, plan) for lines in ([soaks], [soaks, at("10:00", event="load", **on)]))
+    found = forecast(before, now("10:00"), evaluations=20)
+    cover = next(s for s in found.steps if s.batch == "09" and s.id.when is ChoreWhen.AFTER_PAINT)
+    assert reason(cover, found, before) == "then heat on in stockpot 1"
+    assert "heat on" not in reason(cover, found, after)

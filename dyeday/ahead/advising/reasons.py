@@ -49,7 +49,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for an attended step of a forecast."""
     steps = forecast.steps
     own = [other for other in steps if other.owner == step.owner and other is not step]
-    after = next((other for other in own if other.start >= step.end), None)
+    # Heat may be on before a chore is done: then neither the load nor that heat is still to come.
+    left = (other for other in own if other.start >= step.end and other.kind is not StepKind.HEAT)
+    after = next((other for other in left if to_do(other, day)), None)
     dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
     if (begun := day.chore_begun(step.batch, chore_of(step))) is not None:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
