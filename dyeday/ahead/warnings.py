@@ -275,7 +275,7 @@ def _flags_first(forecast: Forecast, day: Day) -> Iterator[Warned]:
         if step is None:
             continue
         for flag in open_before_rinse(day, batch, forecast.at):
-            text = f"{batch.no} flag first, {RULES[flag.rule].short}; {step.kind.value} only then"
+            text = f"{batch.no} {RULES[flag.rule].short}, to do before its next step"
             yield Warned(WarningKind.FLAG_FIRST, batch.no, step.start, text, flag.remedy)
 
 

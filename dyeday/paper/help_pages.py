@@ -161,7 +161,8 @@ def _words() -> Iterator[str]:
 
 
 def _flags() -> Iterator[str]:
-    about_flags = "Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key."
+    about_flags = "Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key. "
+    about_flags += "Where Next says see flag, its remedy comes before the rinse or the next layer."
     yield from wrap(about_flags, WIDTH)
     rules = {entry.name: entry for entry in keys_of("[rules]")}
     for rule in RULES.values():
