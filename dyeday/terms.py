@@ -388,6 +388,7 @@ class StepKind(Term):
     LOAD = "load"
     HEAT = "run"
     ACID = "acid"
+    DISH = "dish"
     UNLOAD = "unload"
     RINSE = "rinse"
     DRY = "dry"

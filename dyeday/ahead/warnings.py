@@ -295,12 +295,13 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
         last, stop, start = (day.time_text(at) for at in (latest.at + fill, forecast.stop, planned + fill))
-        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}; planned for {start}"
+        goes = f"{latest.batch} must go into {into} by {last}, other work waiting"
+        text = f"{goes}, to be {through} by {stop}; planned for {start}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the units, except pegs, that hold yarn when the next day's work begins.
+    """Yield the units, except pegs, that hold yarn when the next day's work begins, and yarn painted for its heat.
 
     Yarn is lifted out of a microwave between bursts, and no entry says so.
     """
@@ -321,6 +322,11 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
                 until = day.time_text(min(work, default=morning))
                 text = f"{numbers} {stay} in {unit} overnight, until {until}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
+    for no, batch in after.batches.items():
+        heats = (s.start for s in forecast.steps if s.batch == no and s.kind is StepKind.LOAD and s.start >= morning)
+        if batch.state is State.FIX and batch.unit is None and (heat_at := min(heats, default=None)) is not None:
+            text = f"{no} lies painted overnight, until its heat at {day.time_text(heat_at)}"
+            yield Warned(WarningKind.OVERNIGHT, no, morning, text, f"keep it {batch.current_layer.cover.value}")
 
 
 def _lift_out(after: Day, inside: Sequence[BatchRecord]) -> str:

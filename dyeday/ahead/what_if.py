@@ -25,7 +25,7 @@ from dyeday.plan.batches import pegs_taken
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, KitKind, State, StepKind, WorkKind
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ChoreWhen, KitKind, State, StepKind, WorkKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Day
@@ -196,7 +196,9 @@ def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datet
     problem, plan = forecast.problem, day.plan
     hours = list(_hours(forecast, until))
     open_min = _covered_min(hours, hours)
-    yield _share(HANDS, sum(step.minutes for step in steps), open_min, until)
+    last_chores = [(step.start, until) for step in steps if step.id.when is ChoreWhen.END_OF_DAY]
+    with_chores = merged([*hours, *last_chores])  # hours end where time is kept for them
+    yield _share(HANDS, sum(step.minutes for step in steps), _covered_min(with_chores, with_chores), until)
     for kind in reversed(KIT_OF_HEAT.values()):
         units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
         busy = sum(_covered_min(_held(forecast, unit, until), hours) for unit in units)

@@ -41,13 +41,15 @@ class StepId(NamedTuple):
         layer = f", layer {self.layer}" if self.layer > 1 else ""
         match self.kind:
             case StepKind.CHORE:
-                return f"{self.chore}{layer}"
+                return f"{self.chore}{layer}{', continued' if self.part else ''}"
             case StepKind.SOAK_LOAD:
                 return f"into the soak{layer}"
             case StepKind.FILL:
                 return "fill the tank"
             case StepKind.ACID:
                 return f"{ordinal(self.part + 2)} part of the acid{layer}"
+            case StepKind.DISH:
+                return f"next dish, {ordinal(self.heat)} heat{layer}"
             case StepKind.LOAD:
                 return f"{ordinal(self.heat)} heat on{layer}"
             case StepKind.HEAT:

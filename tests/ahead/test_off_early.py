@@ -11,7 +11,7 @@ from dyeday.ahead.advising.advice import DAY_CAN_END, advice
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems, problem_of
-from dyeday.ahead.problem_parts.later_acid import hands_steps
+from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.warnings import foreseen
 from dyeday.paper.sheets.day_chart import BarKind, coming_bars
 from dyeday.plan.model import Chore, Plan, Spans

@@ -15,7 +15,7 @@ from dyeday.ahead.advising.reasons import timed_reason
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
-from dyeday.ahead.problem_parts.later_acid import hands_steps
+from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import (
     EVALUATIONS,
     Gain,

@@ -10,7 +10,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
-from dyeday.ahead.problem_parts.later_acid import hands_steps
+from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
@@ -24,8 +24,8 @@ _TIMETABLE = (
     Column("", 3), Column("start", 9, large=True), Column("latest", 9, whole=True), Column("batch", 22),
     Column("what"), Column("unit", 11, whole=True),
 )  # fmt: skip
-LATEST = "Latest: start by then and, in this order, heat still goes off on time and the day still ends by"
-LATER = "! = no slack. Later than that, or in another order, the day may still fit: make a new timetable."
+LATEST = "Latest: start by then and this timetable still holds, its order, breaks and heats, and ends by"
+LATER = "! = no slack in it. Later than that, or in another order, the day may still fit: make a new timetable."
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -57,13 +57,12 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
-    ends_at = time_text_on(max(forecast.stop, hands[-1].end), zone, forecast.at.utc)
+    end = max(max(step.end, latest.get(step.key, step.start) + (step.end - step.start)) for step in hands)
+    ends_at = time_text_on(end, zone, forecast.at.utc)
     notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
     yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. {LATER}")), "TIMETABLE")
     yield Block((table,), "TIMETABLE", breakable=True)
-    for warned in sorted(forecast.warned, key=lambda one: one.at):
-        words = Paragraph(str(warned), lead=time_text_on(warned.at, zone, forecast.at.utc))
-        yield Block((words,), "WATCH FOR")
+    yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
@@ -92,8 +91,10 @@ class _Row(NamedTuple):
 def _row(day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, Id], datetime], of: str) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    # The later parts of a pot's acid are due as it simmers.
-    last = latest.get(step.key, step.start if step.kind is StepKind.ACID else None)
+    # What is due in mid-heat has no slack, nor has work that was put down for it.
+    goes_on = step.id.part and all((one.key, one.start) != (step.key, step.start) for one in forecast.steps)
+    in_between = goes_on or step.kind in (StepKind.ACID, StepKind.DISH)
+    last = step.start if in_between else latest.get(step.key)
     by = "!" if last is not None else ""
     # Work that was put down for a pot's acid goes on later than it was foreseen without it.
     if last is not None and last > step.start:

@@ -12,7 +12,7 @@ from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.deadlines import deadlines, filling
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
-from dyeday.ahead.problem_parts.later_acid import hands_steps
+from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
 from dyeday.plan.step_ids import ChoreId

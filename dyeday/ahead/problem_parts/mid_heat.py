@@ -1,0 +1,110 @@
+"""What hands do in mid-heat, a minute each, other work put down: a pot's later acid, a microwave's next dish."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.hours import absence_met, break_met
+from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.plan.doses import acid_parts
+from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import KIT_TRAITS, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord, Stay
+from dyeday.track.day.bath_contents import ACID_PART_MIN, stay_acids
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import dishes_to_heat, heat_due_min, heats_of
+from dyeday.track.timestamp import Moment
+
+TAKES = timedelta(minutes=1)
+
+
+def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
+    """Return the steps in their order, with fills, a pot's later acid and a microwave's next dishes as own steps."""
+    every = with_fills(day.plan, forecast.steps)
+    extra: list[Planned] = []
+    for heat in _heats(day, every):
+        extra += _acids(day, heat, every, forecast.at.utc)
+        extra += _dishes(day, heat, every, forecast.at.utc)
+    for one in extra:
+        every = [part for step in every for part in _put_down(step, one)]
+    return sorted((*extra, *every), key=lambda step: step.start) if extra else every
+
+
+def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
+    """Yield a step, in two parts if another interrupts it."""
+    if not (step.kind.puts_dye_on or step.is_chore) or not step.start <= other.start < step.end:
+        yield step
+        return
+    has_begun = step.start < other.start
+    if has_begun:
+        yield replace(step, end=other.start, goes_on=True)
+    if other.end < step.end:
+        unit = None if has_begun and step.kind is StepKind.PAINT else step.unit  # its yarn is out of its tray by then
+        yield replace(step, id=step.id._replace(part=step.id.part + has_begun), start=other.end, unit=unit)
+
+
+def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
+    """Yield the heats to come, and those on that do not simmer yet."""
+    yield from (step for step in steps if step.kind is StepKind.HEAT and step.batch)
+    for batch in day.unsplit:
+        on = batch.open_heat
+        offs = (step for step in steps if step.kind is StepKind.UNLOAD and step.batch == batch.no)
+        if on is not None and (off := next(offs, None)) is not None:
+            id_ = off.id._replace(kind=StepKind.HEAT)
+            yield Planned(batch.no, id_, on.unit, on.start.utc, off.start, attended=False)
+
+
+def _acids(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime) -> Iterator[Planned]:
+    batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
+    if batch is None or kit is None or heat.id.heat != 1:
+        return
+    parts = acid_parts(day.plan, batch.layer_of(heat.id.layer))
+    simmers = heat.start + timedelta(minutes=kit.warm_up_min)
+    for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
+        at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * ACID_PART_MIN)), steps)
+        if at < heat.end:
+            acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
+            yield Planned(heat.owner, acid, heat.unit, at, at + TAKES, attended=True)
+
+
+def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime) -> Iterator[Planned]:
+    """Yield each change of dish in a microwave: as a dish is done, or as hands are free if that is before the end."""
+    batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
+    if batch is None or kit is None or not KIT_TRAITS[kit.kind].in_turn:
+        return
+    on, warm = batch.open_heat, timedelta(minutes=kit.warm_up_min)
+    is_on = on is not None and on.start.utc == heat.start
+    needed_min = heat_due_min(day.plan, batch, on) if on and is_on else heat.minutes - kit.warm_up_min
+    each_min = batch.layer_of(heat.id.layer).heat_of(heat.id.heat).minutes
+    dishes, first_min = dishes_to_heat(needed_min, each_min)
+    of_heat = (heat.owner, heat.id._replace(kind=StepKind.UNLOAD))
+    off = next((step.start for step in steps if step.key == of_heat), heat.end)
+    for n in range(dishes - 1):
+        done = heat.start + warm + timedelta(minutes=first_min + n * each_min)
+        if done >= now_utc:
+            free = _hands_from(day.plan, done, steps)
+            at = free if free < off else done
+            yield Planned(
+                heat.owner, heat.id._replace(kind=StepKind.DISH, part=n), heat.unit, at, at + TAKES, attended=True
+            )
+
+
+def _put_in(day: Day, batch: BatchRecord, heat: Planned, now: Moment) -> int:
+    """Return how often acid was put in since the heat was switched on, for the first time where it broke off."""
+    on = next((one.start for one in heats_of(batch, heat.id.layer, heat.id.heat)), now)
+    stay = Stay(State.FIX, heat.id.layer, on, None)
+    return sum(put.at.utc > on.utc for put in (*batch.acids, *stay_acids(day, batch, stay, now)))
+
+
+def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:
+    """Return when hands are free from ``at`` on: dye and chores are put down for it, other work ends first."""
+    for step in sorted((step for step in steps if step.attended), key=lambda step: step.start):
+        if step.start <= at < step.end and not (step.kind.puts_dye_on or step.is_chore):
+            at = step.end
+        away = break_met(plan, at) or absence_met(plan, at, at + TAKES)
+        at = away[1] if away is not None else at
+    return at
