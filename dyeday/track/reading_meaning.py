@@ -87,7 +87,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         if is_heated:
-            return f", above {limit:g}: press a wet white cloth on it: {MIST_AND_HEAT}"
+            return f", above {limit:g}: {MIST_AND_HEAT}"
         return f", above {limit:g}: mist acid water over it, never pour, and read again"
     then = ", then heat again" if is_heated else ""
     if (more := _more_acid(day, batch, read_ph, now)) is None:

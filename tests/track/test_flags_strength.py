@@ -99,7 +99,7 @@ def test_a_ph_read_after_the_heat_is_weak_until_another_heat_has_followed(value:
     found = flags(lines, WEAK, "20:00", plan=HARD)
     assert [flag.since for flag in found] == [instant("11:40")] * weak
     assert all("after the heat: pH 5.6, target 4.5, at most 5.2" in flag.why for flag in found)
-    assert all(flag.remedy.endswith("never pour it, and heat it again") for flag in found)
+    assert all(flag.remedy.endswith("if it colours, mist acid water, never pour, heat again") for flag in found)
 
 
 def test_a_low_ph_settles_it_however_little_acid_is_on_record() -> None:
@@ -156,7 +156,7 @@ def test_too_little_acid_says_how_much_of_how_much_and_what_to_mist() -> None:
     assert flag.why == "soak: acid 10 of 64 mL that 3 L of this water and the yarn in it need"
     assert need(3) == pytest.approx(3 * PHREEQC_ML_PER_L + 300 * HALF_OF_FIBRE_ML_PER_G, rel=0.02)
     (steamed,) = flags([*soak(acid_ml=10), *heated()], WEAK, "20:00", plan=HARD)
-    assert steamed.remedy.endswith("coloured, mist acid water over the yarn, never pour it, and heat it again")
+    assert steamed.remedy.endswith("if it colours, mist acid water, never pour, heat again")
     squeezed = "read the pH of a drop squeezed out; above the target, "
     assert (
         flag.remedy == f"{squeezed}mist 54 mL more vinegar, thinned with water, over the painted yarn, never pour it"

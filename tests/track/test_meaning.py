@@ -98,10 +98,8 @@ def test_painted_yarn_is_misted_and_never_poured_on() -> None:
     said = of_ph([*in_tray(38), at("09:40", "01", to="paint")], 6.0)
     assert said == ", above 5.2: mist acid water over it, never pour, and read again"
     cool = of_ph([*in_tray(38), at("09:40", "01", to="paint"), *heated()], 6.0)
-    assert cool.startswith(
-        ", above 5.2: press a wet white cloth on it: clean, the dye is on; coloured, mist acid water"
-    )
-    assert cool.endswith("never pour it, and heat it again")
+    assert cool.startswith(", above 5.2: press a wet white cloth on it: if it colours, mist acid water")
+    assert cool.endswith("heat again")
     own = of_ph([at("09:00", "07", to="soak"), at("09:40", "07", to="paint")], 7.0, "07")
     assert own.startswith(", above 5.2: mist ")
     assert own.endswith("of vinegar, thinned with water, wait 5 min, read again")

@@ -36,7 +36,7 @@ from dyeday.track.day.progress import (
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
-MIST_AND_HEAT = "clean, the dye is on; coloured, mist acid water over the yarn, never pour it, and heat it again"
+MIST_AND_HEAT = "press a wet white cloth on it: if it colours, mist acid water, never pour, heat again"
 _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
 
@@ -57,7 +57,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         needed = soak_needed_min(batch, day.plan)
         # After heat its soak cannot be made up for.
         if any(heat.ended(now) is not None for heat in heats_of(batch, put_on.layer, until=now)):
-            remedy = f"press a wet white cloth on it: {MIST_AND_HEAT}"
+            remedy = MIST_AND_HEAT
         else:
             remedy = "mist acid water over the painted yarn, never pour it, and read the pH; or wash it out and "
             remedy += f"soak {length_text(needed)} in acid before dyeing again"
@@ -159,9 +159,7 @@ def _high_after_heat(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         read = (one for one in readings_of(batch, ReadingKind.PH) if stay.since.utc <= one.at.utc <= until.utc)
         whys = ((one.at.utc, _high(day, layer, one)) for one in read)
         if found := next(((at, why) for at, why in whys if why), None):
-            yield RaisedFlag(
-                found[0], f"after the heat: {found[1]}", f"press a wet white cloth on it: {MIST_AND_HEAT}"
-            )
+            yield RaisedFlag(found[0], f"after the heat: {found[1]}", MIST_AND_HEAT)
 
 
 def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
@@ -270,7 +268,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
         return f"stir in{more} more {acid.kind.value}, heat again, and read the pH before the heat ends"
     heated = (heat.start.utc >= bath.until.utc and heat.ended(now) is not None for heat in batch.heats)
     if layer.acid_in is not AcidPlace.SOAK or any(heated):
-        return f"press a wet white cloth on it: {MIST_AND_HEAT}"
+        return MIST_AND_HEAT
     what = f"{more.strip()} more {acid.kind.value}, thinned with water," if more else "acid water"
     mist = f"mist {what} over the painted yarn, never pour it"
     if last_ph_reading(batch, bath.since, now) is None:

@@ -65,7 +65,7 @@ class Flag:
     @property
     def since_then(self) -> str:
         """Return what was done since, and of an open flag that this alone does not clear it."""
-        until = "; look again, then clear it"
+        until = "; check it"
         return self.evidence + (until if self.evidence and self.cleared is None else "")
 
     def to_json(self) -> dict[str, object]:
