@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
-from dyeday.ahead.advising.next_up import open_before_rinse
+from dyeday.ahead.advising.next_up import flag_tasks
 from dyeday.ahead.deadlines import Deadline, deadlines, filling
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
@@ -274,9 +274,8 @@ def _flags_first(forecast: Forecast, day: Day) -> Iterator[Warned]:
         step = next((step for step in forecast.steps if step.batch == batch.no and step.attended), None)
         if step is None:
             continue
-        for flag in open_before_rinse(day, batch, forecast.at):
-            text = f"{batch.no} {RULES[flag.rule].short}, to do before its next step"
-            yield Warned(WarningKind.FLAG_FIRST, batch.no, step.start, text, flag.remedy)
+        for text, remedy in flag_tasks(day, batch, forecast.at):
+            yield Warned(WarningKind.FLAG_FIRST, batch.no, step.start, text, remedy)
 
 
 def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:

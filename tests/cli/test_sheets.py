@@ -144,3 +144,14 @@ def test_help_prints_every_caution_and_who_comes_before_them(capsys: pytest.Capt
     said = " ".join(capsys.readouterr().out.split())
     assert [one.head for one in CAUTIONS if one.whole not in said] == []
     assert said.endswith(DEFERS)
+
+
+def test_what_a_flag_asks_before_the_next_layer_is_on_the_weigh_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The demo's 05 had no acid in its soak; the sheet gives none with its specks."""
+    shell = Shell(tmp_path / "demo", capsys)
+    assert shell("demo", "--into", str(shell.data)) == 0
+    for sheet in (("sheet", "weigh"), ("weigh",)):
+        assert shell(*sheet) == 0
+        assert "05 no acid soak, to do before its next step: press a wet white cloth" in " ".join(shell.out.split())

@@ -308,6 +308,12 @@ def open_before_rinse(day: Day, batch: BatchRecord, now: Moment) -> list[Flag]:
     return [flag for flag in flags if flag.cleared is None]
 
 
+def flag_tasks(day: Day, batch: BatchRecord, now: Moment) -> list[tuple[str, str]]:
+    """Return (what is to do, its remedy) of each flag to see to before the next step of cooled yarn."""
+    flags = open_before_rinse(day, batch, now)
+    return [(f"{batch.no} {RULES[flag.rule].short}, to do before its next step", flag.remedy) for flag in flags]
+
+
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return which flag to see to before the next step of cooled yarn, in words; "" where none is open."""
     words = [RULES[flag.rule].short for flag in open_before_rinse(day, batch, now)]

@@ -11,6 +11,7 @@ from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import WIDTH, sheet_lines
 from dyeday.paper.sheets.cautions import GLOVES
+from dyeday.paper.sheets.sheet_kinds import tasks_before_dye
 from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
@@ -24,17 +25,18 @@ _LIQUOR = {DyeMethod.IMMERSED: "bath", DyeMethod.PAINTED: "paint", DyeMethod.SPE
 
 def weigh(args: Namespace) -> None:
     """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
-    still = ALL
+    still, tasks = ALL, list[str]()
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
     else:
         at = opened(args, reading=True)
         plan, still = at.day.plan, to_weigh(at.day.unsplit)
+        tasks = tasks_before_dye(at.day, still.batches, at.now)
     weighed = weigh_out(plan, *still)
     if args.json:
         print_json(weigh_data(plan, weighed))
     else:
-        say(*sheet_lines(weigh_sheet(plan, still)), "", *_acid_lines(plan, weighed))
+        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks)), "", *_acid_lines(plan, weighed))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))
 
 

@@ -12,6 +12,7 @@ from dyeday.track.timestamp import Moment, time_text_on
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
+    from dyeday.plan.model import Batch
 
 KINDS = (
     ("summary", "the page of the day"),
@@ -48,7 +49,8 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     if kind == "weigh":
         from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 
-        return weigh_sheet(plan, to_weigh(of.day.unsplit), f"session {of.session_id}")
+        still = to_weigh(of.day.unsplit)
+        return weigh_sheet(plan, still, f"session {of.session_id}", tasks_before_dye(of.day, still.batches, of.now))
     if kind == "day":
         from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
 
@@ -68,6 +70,14 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     if kind == "labels":
         return labels_sheet(session.name, about, labels(out, days), session.studio)
     return packing_sheet(session.name, about, out, session.studio)
+
+
+def tasks_before_dye(day: Day, batches: Sequence[Batch] | None, now: Moment) -> list[str]:
+    """Return a sentence for each flag to see to before a batch that was dyed gets its next layer."""
+    from dyeday.ahead.advising.next_up import flag_tasks
+
+    again = (day.batches[batch.no] for batch in batches or ())
+    return [f"{what}: {remedy}" for batch in again for what, remedy in flag_tasks(day, batch, now)]
 
 
 def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:

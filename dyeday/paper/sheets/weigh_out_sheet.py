@@ -74,8 +74,8 @@ def _has_soaked(batch: BatchRecord, layer: int) -> bool:
     return any(stay.state is State.SOAK and stay.layer == layer for stay in batch.stays)
 
 
-def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "") -> Sheet:
-    """Return the sheet for what is ``still`` to weigh, else for all of the plan."""
+def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Sequence[str] = ()) -> Sheet:
+    """Return the sheet for what is ``still`` to weigh, else for all of the plan; ``tasks`` come before its dye."""
     weighed = weigh_out(plan, *still)
     pieces = counted(sum(one.batch.skeins for one in weighed.batches), "piece")
     left, whole = len(weighed.batches), len(still.weights_g)
@@ -85,11 +85,11 @@ def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "") -> Sheet
         "weigh",
         f"WEIGH-OUT  {plan.session.name}",
         summary + (f", {about}" if about else ""),
-        tuple(_blocks(plan, weighed, has_begun=any(map(any, still.begun.values())))),
+        tuple(_blocks(plan, weighed, tasks, has_begun=any(map(any, still.begun.values())))),
     )
 
 
-def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block]:
+def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: bool) -> Iterator[Block]:
     if not weighed.batches:
         yield Block((Paragraph("Nothing to weigh out."),))
         return
@@ -98,7 +98,7 @@ def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block
     rest = Paragraph("Leave out what you have mixed already." if has_begun else when)
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block((rest, *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
-    yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in warnings(plan, weighed))
+    yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
     groups = _alike(weighed.batches)
     mixed = {
         f"'{_all(len(alike))}'": None
