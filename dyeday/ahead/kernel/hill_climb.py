@@ -26,20 +26,17 @@ class Budget:
     """How much may still be tried: a number of evaluations, or until ``spent`` says so, or both."""
 
     evaluations: int | None
-    spent: Callable[[], bool] | None
+    spent: Callable[[], bool] | None = None
     least: int = 0
-    """evaluations before ``spent`` is asked"""
+    """evaluations before ``spent`` counts; it is asked, so that it may pause the search"""
     used: int = 0
 
     def over(self) -> bool:
         """Return whether the evaluations are used up, or ``spent`` says so."""
         if self.evaluations is not None and self.used >= self.evaluations:
             return True
-        return self.used >= self.least and self.spent is not None and self.spent()
-
-    def within(self, evaluations: int) -> bool:
-        """Return whether fewer than so many evaluations are allowed in all."""
-        return self.evaluations is not None and self.evaluations < evaluations
+        spent = self.spent is not None and self.spent()
+        return spent and self.used >= self.least
 
 
 class Aim(Protocol):

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, repeat, takewhile
+from itertools import chain, islice, repeat, takewhile
 from random import Random
 
 from dyeday.ahead.kernel.compile_problem import tabulate
@@ -47,8 +47,6 @@ FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
 RULES = 200
 """evaluations of a new day before the first climb by moves, unless something is late"""
-FEWEST = 80
-"""evaluations of a look in which rules are drawn at random before the first climb"""
 SHAKES = 4
 """objective 2: changes of a rule that are not judged, before the next climb"""
 SECOND = 0.3
@@ -57,8 +55,8 @@ MENDS_LEAST = 40
 """evaluations in which what makes no sense may be mended, however short the look"""
 MENDS = 4
 """evaluations of the search for each in which what makes no sense may be mended; what dries out, in all of them"""
-LINKED = 80
-"""evaluations at most in which siblings that are apart wait for each other; no more than were used before"""
+LINKED = 160
+"""evaluations at most of a second search, in which what is apart waits for each other; no more than the first used"""
 AGAIN = 0.4
 """share of rules no better than the best one after which the best order is climbed from again"""
 
@@ -77,8 +75,7 @@ def solve(
     ``spent`` is not asked before ``least`` evaluations. ``warm`` is an earlier answer: the new one is at least as
     good while those rows are possible.
     """
-    if evaluations is None and spent is None:
-        evaluations = FEW
+    evaluations = FEW if evaluations is None and spent is None else evaluations
     tables = tabulate(problem)
     search = _Search(tables, objective, Random(seed), Budget(evaluations, spent, least))  # noqa: S311 - no secret
     search.run(warm)
@@ -112,7 +109,7 @@ class _Search:
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
-        rule = self._best_start(draw=self.objective == END and not warm and not self.budget.within(FEWEST))
+        rule = self._best_start(draw=self.objective == END and not warm)
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "left"))
             self._decode(order)
@@ -129,14 +126,19 @@ class _Search:
             return
         self._play(self.tables.places(self.best_order))
         self._begin_sooner()
-        until = self.budget.used + max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS))
-        while self._mended(until):
-            pass
-        budget = Budget(self.budget.used + min(LINKED, self.budget.used), None, used=self.budget.used)
+        again = min(LINKED, self.budget.used)
+        self._mend(max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS)))
+        for tables in islice(linked(self.tables, self.best_state), 1):
+            other = _Search(tables, self.objective, self.rng, Budget(again, self.budget.spent, again))
+            other.run(None)
+            self._keep(other.best_order, other.best_state)
+            self.budget.used += other.budget.used
+        budget = Budget(again // 2)
         for tables in linked(self.tables, self.best_state):
             rule = Rule((0,) * (OTHER + 1), 0, BIG, self.tables.places(self.best_order))
             climb_by(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
-        self.budget.used = budget.used
+        self.budget.used += budget.used
+        self._mend(MENDS_LEAST)
         for chore, others in self.tables.chores:
             for order in put_off(self.tables, self.best_order, self.best_state.starts[chore], chore, others):
                 self._decode(order)
@@ -171,20 +173,20 @@ class _Search:
             return True
         return False
 
-    def _mended(self, until: int) -> bool:
-        """Return whether a move aimed at what no dyer would do, before ``until`` evaluations are used, mends it."""
-        before = self.best_state
-        if before is None:
-            return False
-        again = (partial(self._play, *played) for played in together(self.tables, self.best_order, before))
-        moves = (partial(self._decode, order) for order in mended(self.tables, self.best_order, before))
-        for attempt in chain[Callable[[], object]](again, moves):
-            if self.budget.used >= until:
-                return False
-            attempt()
-            if self.best_state is not before:
-                return True
-        return False
+    def _mend(self, evaluations: int) -> None:
+        """Make moves aimed at what no dyer would do, from the best order on after each that mends something."""
+        until = self.budget.used + evaluations
+        while (before := self.best_state) is not None:
+            again = (partial(self._play, *played) for played in together(self.tables, self.best_order, before))
+            moves = (partial(self._decode, order) for order in mended(self.tables, self.best_order, before))
+            for attempt in chain[Callable[[], object]](again, moves):
+                if self.budget.used >= until:
+                    return
+                attempt()
+                if self.best_state is not before:
+                    break
+            else:
+                return
 
     def _play(self, numbers: list[int], lead: Sequence[int] = ()) -> None:
         """Play the day in which hands take the smallest number first, once ``lead`` is done."""
@@ -365,11 +367,9 @@ class _Search:
         last: deque[Played] = deque(maxlen=1)
         tries = PLAYS * len(self.tables.batches)
         rule = climb_by(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
-        if not last:
-            return rule, []
-        if aim.enough(aim.value(last[-1].state)):
+        if last and aim.enough(aim.value(last[-1].state)):
             self._complete(last[-1].order, last[-1].state)
-        return rule, whole(self.tables, last[-1].order)
+        return rule, whole(self.tables, last[-1].order) if last else []
 
     def _one_more(self, relaxed: Tables, order: list[int], wanted: int) -> None:
         """Climb towards ``wanted`` batches rinsed by the stop, as if evening never came."""

@@ -34,6 +34,8 @@ SWAPS = 4
 
 LOOK_BACK = 40
 """minutes before something late in which a heat begun may be in its way"""
+LATELY = 30
+"""minutes before a soak in which hands could have begun it instead of other work"""
 
 
 def note_sense(tables: Tables) -> None:
@@ -247,12 +249,24 @@ def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> It
 
 
 def linked(tables: Tables, state: PartialSchedule) -> Iterator[Tables]:
-    """Yield tables in which none of what is apart goes on before what stands before the other is done."""
-    for early, late, _ in _apart(tables, state.starts):
+    """Yield tables in which what is apart goes on only when what stands before both is done, farthest first;
+    then those in which a soak that hands wait for begins before what they do in the half hour before it.
+    """
+    starts = state.starts
+    for early, late, _ in sorted(_apart(tables, starts), key=lambda apart: -apart[2]):
         ways = [
             (before - 1, to) for before, to in ((early, late), (late, early)) if before > _own(tables, before).start
         ]
         yield with_links(tables, ways)
+    for load, _ in _waits(tables, starts):
+        lately = [
+            task
+            for task, start in enumerate(starts)
+            if 0 < starts[load] - start <= LATELY and task not in _own(tables, load)
+        ]
+        work = [task for task in lately if tables.kinds[task] not in (HEAT_ON, HEAT_OFF)]
+        if work:
+            yield with_links(tables, [(load, min(work, key=starts.__getitem__))])
 
 
 def _beginnings(tables: Tables, heat: int) -> list[int]:
