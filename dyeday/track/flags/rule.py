@@ -60,13 +60,7 @@ class Flag:
     def remarks(self) -> list[tuple[str, str]]:
         """Return (its word, text) of the remedy, while it is open, and of what was done since."""
         remedy = "" if self.cleared else self.remedy
-        return [(word, text) for word, text in (("do:", remedy), ("since then:", self.since_then)) if text]
-
-    @property
-    def since_then(self) -> str:
-        """Return what was done since, and of an open flag that this alone does not clear it."""
-        until = "; check it"
-        return self.evidence + (until if self.evidence and self.cleared is None else "")
+        return [(word, text) for word, text in (("do:", remedy), ("since then:", self.evidence)) if text]
 
     def to_json(self) -> dict[str, object]:
         """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""
