@@ -105,6 +105,8 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     over_min = max(last_attended(late_answer.rows), late_problem.now)
     finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if late_answer.rows else over_min)
     counted = counted_by_stop(stop_problem, stop_answer.rows)
+    # Work that fits into no day's hours is laid out after the last of them.
+    hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
     ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
     rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
@@ -116,7 +118,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         not_by_stop=counted.carried,
-        tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
+        tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if 0 < counted.tomorrow <= hours_end else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),

@@ -207,6 +207,17 @@ def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> Non
     assert late(short.replace("11:30", "11:54")) == []
 
 
+def test_a_batch_whose_heat_fits_into_no_day_is_promised_for_none() -> None:
+    """An hour a day, and heat of 70 min: it is not said to be rinsed two weeks on."""
+    short = STUDIO.replace('stop = "18:00"', 'stop = "10:00"').replace("steam 40 min", "steam 70 min")
+    found = look(short)
+    assert found.tomorrow_finish is None
+    assert [warned.do for warned in found.warned if warned.kind is WarningKind.WILL_NOT_FIT] == [
+        "01 waits for another day"
+    ]
+    assert look(short.replace("70 min", "20 min")).tomorrow_finish is not None
+
+
 def test_a_batch_that_need_only_be_heated_by_the_stop_says_when_it_would_be_through_heat() -> None:
     """The time is that at which its heat goes off, not that of its rinse."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "10:00"\naim = "heat by stop"')

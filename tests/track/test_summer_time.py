@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.session_days import DAYS_AHEAD
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.track.folding.fold import begin
@@ -137,7 +138,7 @@ def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: d
     """Hands from 10:00 to 13:00 of the day of the change, planned on the evening before."""
     plan = read_plan(_plan(change - timedelta(days=1), zone))
     day, now = begin(plan), Moment(wall(plan, plan.session.stop_min - 60))
-    begins, ends = problem_of(day, now, tonight=False).windows[-3]
+    begins, ends = problem_of(day, now, tonight=False).windows[-DAYS_AHEAD]
     assert ends is not None
     midnight = wall(plan, 0)
     assert [f"{local(midnight + timedelta(minutes=m), zone):%d %H:%M}" for m in (begins, ends)] == [
