@@ -138,7 +138,10 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
     slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
     needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
     if slow and has < needs:
-        yield f"{where} has {has:g} min at heat", f"its dyes need {needs:g} min"
+        used = {name for section in layer.sections for name, _ in section.dyes}
+        names = " and ".join(dye.name for dye in plan.dyes if dye.name in used and dye.min_steam_min == needs)
+        right = f"`min_steam` of {names} is {needs:g} min" if names else f"its dyes need {needs:g} min"
+        yield f"{where} has {has:g} min at heat", right
     elif not slow:
         right = f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse"
         yield f"{where} is fixed by microwave alone, {has:g} min", right

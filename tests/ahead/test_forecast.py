@@ -741,7 +741,7 @@ def test_ready_work_is_among_the_first_three_lines_also_where_chores_come_before
     assert lines[2].mark == "*"
 
 
-def test_a_later_step_names_no_unit_that_other_yarn_is_in() -> None:
+def test_a_later_step_names_no_unit_that_other_yarn_is_in_and_its_time_if_it_is_not_soon() -> None:
     plan = with_chores(Chore("tie", 5, ChorePer.BATCH, ChoreWhen.BEFORE_SOAK))
     free, taken = (day_of(lines, plan) for lines in ([], soaked("03", "08:55")[:2]))
     found = forecast(free, now("09:00"), evaluations=40)
@@ -750,6 +750,10 @@ def test_a_later_step_names_no_unit_that_other_yarn_is_in() -> None:
     steps = tuple(replace(step, unit="tray 1") if step is load else step for step in found.steps)
     assert reason(tie, replace(found, steps=steps), free) == "then into the soak in tray 1"
     assert reason(tie, replace(found, steps=steps), taken) == "then into the soak"
+    late = replace(load, unit="tray 1", start=load.start + timedelta(hours=2), end=load.end + timedelta(hours=2))
+    steps = tuple(late if step is load else step for step in found.steps)
+    at_two_hours = f"then at {free.time_text(late.start)} into the soak in tray 1"
+    assert reason(tie, replace(found, steps=steps), free) == at_two_hours
 
 
 def test_a_lots_chore_is_named_with_the_batches_that_wait_for_it() -> None:

@@ -67,7 +67,11 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
         "hold heats longer",
     ),
     "air too cold for a drying time": ({"air.temperature": "4"}, "air of 4 °C is below 5 °C", "are guesses"),
-    "less steam than the dye says": ({"dye.min_steam": '"1 h"'}, "'Bog' has 40 min at heat", "its dyes need 60 min"),
+    "less steam than the dye says": (
+        {"dye.min_steam": '"1 h"'},
+        "'Bog' has 40 min at heat",
+        "`min_steam` of Peat is 60",
+    ),
     "half cotton": (
         {"base.fibre": "{ wool = 50, cotton = 50 }"},
         "'Sock' is 50 % cotton, which acid dye does not colour",

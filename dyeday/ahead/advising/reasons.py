@@ -87,8 +87,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if after is not None:
         if dyed is not None and soaks_too_long(after, forecast):
             return f"soaks later, until {day.time_text(dyed.start)}"
+        is_late = after.start > step.end + SOON
         word = (
-            do_text(_where_free(after, day))
+            do_text(replace(after, unit=None) if is_late else _where_free(after, day))
             if after.attended
             else after.state.value
             if after.state
@@ -96,7 +97,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         )
         if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
             word += f" until {day.time_text(dyed.start)}"
-        return f"then {word}"
+        return f"then at {day.time_text(after.start)} {word}" if is_late else f"then {word}"
     return "next in the day's order"
 
 
