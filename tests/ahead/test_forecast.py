@@ -752,7 +752,7 @@ def test_a_later_step_names_no_unit_that_other_yarn_is_in_and_its_time_if_it_is_
     assert reason(tie, replace(found, steps=steps), taken) == "then into the soak"
     late = replace(load, unit="tray 1", start=load.start + timedelta(hours=2), end=load.end + timedelta(hours=2))
     steps = tuple(late if step is load else step for step in found.steps)
-    at_two_hours = f"then at {free.time_text(late.start)} into the soak in tray 1"
+    at_two_hours = f"then at {free.time_text(late.start)} into the soak"
     assert reason(tie, replace(found, steps=steps), free) == at_two_hours
 
 
