@@ -89,7 +89,7 @@ def _compared(
 ) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
-    If the first ends earlier, the second is searched again from there: more kit or time cannot end later.
+    If the first ends earlier, the second is searched again from there: more kit or time cannot make a day worse.
     """
 
     def again(day: Day, before: Forecast) -> Forecast:
@@ -99,6 +99,9 @@ def _compared(
     base, other = again(days[0], answered), again(days[1], answered)
     if len(days[0].batches) == len(days[1].batches) and other.finish > base.finish:
         other = again(days[1], base)
+        # The end may be some minutes later in a day that makes as much more sense.
+        if other.tonight.value.key <= base.tonight.value.key and other.finish > base.finish:
+            base = replace(base, finish=other.finish)
     return base, other
 
 
