@@ -565,10 +565,12 @@ def test_the_weigh_out_of_a_running_day_leaves_out_soaks_and_layers_that_are_don
     assert shell("sheet", "weigh") == 0
     assert "4 of 5 batches to dye" in shell.lines[1]
     assert "MIX FOR THE REST OF THE DAY" in shell.out
-    first, *_, last = re.split(r"\n(?=\d\d )", shell.out)[1:]
+    assert "\n05 no acid soak, to do before its next step: " in shell.out
+    by_batch = re.split(r"\n(?=\d\d )", shell.out.partition("\nBATCH BY BATCH\n")[2])[1:]
+    first, *_, last = by_batch
     assert first.startswith("01 ") and "dry weight" not in first and "soak:" not in first and "painted:" in first
     assert last.startswith("05 ") and "layer 2, " in last and "layer 1, " not in last
-    assert "soak:" in re.split(r"\n(?=\d\d )", shell.out)[2]
+    assert "soak:" in by_batch[1]
     left = weighed(shell)
     assert [dye["layer"] for dye in left["batches"][-1]["dyes"]] == [2] * len(left["batches"][-1]["dyes"])
     assert left["totals"]["acid_ml"] < whole["totals"]["acid_ml"]
