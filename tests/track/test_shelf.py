@@ -61,6 +61,13 @@ def test_powder_is_taken_off_once_when_its_solution_is_made() -> None:
     assert (drawn.amount(StockKind.DYE, "Navy"), drawn.bottles_of("Navy")[0].left_ml) == (90, 300)
 
 
+def test_a_bottle_made_of_an_older_jar_leaves_the_lot_of_the_jar_that_came_last() -> None:
+    jars = [move("received", "dye", "Navy", 100, 3, lot="A"), move("received", "dye", "Navy", 100, 2, lot="B")]
+    navy = shelf_of([*jars, solution("Navy", 500, 2, MONDAY, lot="A")]).item(StockKind.DYE, "Navy")
+    assert navy is not None
+    assert (navy.lot, navy.amount) == ("B", 190)
+
+
 def test_what_was_never_counted_is_not_known_and_use_alone_makes_no_stock() -> None:
     assert shelf_of([move("used", "yarn", "Sock", 3)]).amount(StockKind.YARN, "Sock") is None
 

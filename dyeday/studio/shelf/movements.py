@@ -115,7 +115,9 @@ def shelf_of(moves: Iterable[Move]) -> Shelf:
         if move.thing is StockKind.BOTTLE:
             _bottle(bottles, move)
             if move.kind is MoveKind.MADE:
-                powder = replace(move, kind=MoveKind.USED, thing=StockKind.DYE, amount=move.powder_g, unit="g")
+                powder = replace(
+                    move, kind=MoveKind.USED, thing=StockKind.DYE, amount=move.powder_g, unit="g", lot=""
+                )
                 _item(items, powder, StockKind.DYE, is_use=False)
         elif move.thing is not None:
             _item(items, move, move.thing)
@@ -167,7 +169,7 @@ def _opening(old: list[Move]) -> list[Move]:
         if item.amount is not None
     ]
     bottled = replace(first, kind=MoveKind.MADE, thing=StockKind.BOTTLE, unit="mL")
-    opening = []  # bottles come first: each would leave its own lot as the one that came last
+    opening = []
     for bottle in (bottle for bottle in shelf.bottles if bottle.left_ml > HARDLY):
         left = replace(bottled, name=bottle.dye, amount=bottle.left_ml, lot=bottle.powder_lot, bottle=bottle.name)
         opening.append(replace(left, strength_pct=bottle.strength_pct, made=bottle.made))
