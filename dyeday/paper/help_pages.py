@@ -58,9 +58,10 @@ WORDS = (
      "exhaustion by colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
      "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %"),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
-    ("DOS", "depth of shade: dye powder as a share of that weight"),
+    ("DOS", "depth of shade: dye powder as a share of the dry weight it goes on: of a section, that section's part"),
     ("cover", 'how painted yarn waits: open, lidded, wrapped; "safe" is how long until it may dry out'),
-    ("prompt", "a sound and a sign that a step's time has come"),
+    ("prompt", "a sign that a step's time has come: it rings once, and you need not silence it; "
+     "an alarm rings twice, a low tank three times"),
     ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time, and waiting longer will do harm"),

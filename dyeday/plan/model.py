@@ -62,10 +62,9 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key(
-            "as CaCO3, or as 8 dKH; or bicarbonate, in mg/L, instead", "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True
-        ),
-    ] = None
+        Key('as CaCO3, or such as "8 dKH"; HCO3 differs: write that as bicarbonate = 220, in mg/L, instead',
+            "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True),
+    ] = None  # fmt: skip
     hardness_mg_l: Annotated[float | None, Key("total, as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None
     temperature_c: Annotated[float, Key("of the cold tap", "°C", 0, 60, "temperature")] = 15.0
     rinse_temperature_c: Annotated[
@@ -216,7 +215,7 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("between equally good days only: smaller, or due earlier, goes first", "", 1, 9)] = 5
+    priority: Annotated[int, Key("smaller or due earlier goes first if the day gets as much done", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
     spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None

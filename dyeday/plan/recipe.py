@@ -90,8 +90,8 @@ class Layer:
     sections: Annotated[
         tuple[Section, ...],
         Key(
-            "list of { share in %, swatch (its colour on the screen, made of red, green and blue), dyes in % of its "
-            "weight or parts of powder }; shares add to 100",
+            "list of { share in %, swatch (its colour on the screen, made of red, green and blue), dyes in % of "
+            "that section's weight, not the skein's, or parts of powder }; shares add to 100",
             own=True,
         ),
     ]

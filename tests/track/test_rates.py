@@ -127,5 +127,5 @@ def test_the_page_prints_them_per_hour_with_the_busiest_ten_minutes_and_the_long
     page = " ".join(" ".join(summary_pages(day_of(STORY), "x", now("13:00"))).split())
     assert "3 prompts, 1.1 an hour" in page
     assert "1 alarm, 0.4 an hour" in page
-    assert "at most 2 in ten minutes, from 11:20" in page
+    assert "busiest ten minutes: 2, from 11:20" in page
     assert "longest unanswered alarm: 15 min (01 steam 40 min is up" in page

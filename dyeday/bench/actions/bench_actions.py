@@ -33,7 +33,7 @@ from dyeday.terms import STATES, Outcome, State
 from dyeday.text import LONGEST_NOTE, batches_text, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
-from dyeday.track.day.progress import state_word
+from dyeday.track.day.progress import state_word, whereabouts
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
@@ -68,7 +68,7 @@ class BenchActions(Actions):
         first, numbers = self.live.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
         others = ((n, s) for n, s in enumerate(STATES) if s is not first.state or len(batches) > 1)
         choices = [KeyChoice(str(n), state, state_word(first, state)) for n, state in others]
-        label = f"{numbers} {first.colourway.name} ({state_word(first)}): move it to"
+        label = f"{numbers} {first.colourway.name}, {whereabouts(first)}: move it to"
         to = await ask(Choose(label, choices))
         why = outcome = None
         if to is State.SCRAPPED:

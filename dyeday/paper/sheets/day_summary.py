@@ -306,7 +306,7 @@ def _rates(day: Day, now: Moment) -> Paragraph:
     if gone := gone_by_late_entries(day, now):
         lines.append(f"{counted(gone, 'alarm')} not counted: late entries removed the cause")
     if counts.busiest_at is not None:
-        lines.append(f"at most {counts.busiest} in ten minutes, from {day.time_text(counts.busiest_at)}")
+        lines.append(f"busiest ten minutes: {counts.busiest}, from {day.time_text(counts.busiest_at)}")
     if counts.alarms:
         lines.append(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
     return Paragraph("; ".join(lines))

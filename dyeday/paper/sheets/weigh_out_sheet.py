@@ -94,7 +94,7 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
         yield Block((Paragraph("Nothing to weigh out."),))
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    when = "Make these up before the day starts; the timetable has time for it only where a chore has."
+    when = "Make these up before the day starts, or plan a chore for it: the timetable has no other time for it."
     rest = Paragraph("Leave out what you have mixed already." if has_begun else when)
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block((rest, *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
