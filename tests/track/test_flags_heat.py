@@ -9,7 +9,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, TimerKind
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timers.timers import tank_fills, timers_of
+from dyeday.track.timers.timers import all_timers, tank_fills, timers_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
@@ -109,6 +109,25 @@ def test_a_cover_recorded_while_yarn_is_in_paint_says_that_it_lies_under_it_from
 def test_wrapped_yarn_that_waits_in_the_paint_state_for_a_free_steamer_raises_nothing() -> None:
     """As advised: the next step on the bench is its heat."""
     assert not flags(soaked(), DRIED, "13:30")
+
+
+def test_the_wait_of_painted_yarn_counts_on_from_its_dye_when_it_is_moved_to_fix() -> None:
+    """Open since 10:12 and into the steamer at 11:00 without heat: its hour ends at 11:12, not at 12:00."""
+    lines = [*soaked(), at("10:12", "01", cover="open"), at("11:00", "01", to="fix", unit="steamer 1")]
+    assert not flags(lines, DRIED, "11:12")
+    (flag,) = flags(lines, DRIED, "11:30")
+    assert (flag.since, flag.why) == (instant("11:12"), "painted and not in heat: open 78 of 60 min")
+    (alarm,) = alarms(day_of(lines), now("11:30"))
+    assert alarm.since == instant("11:17")
+
+
+@pytest.mark.parametrize(("off", "waits"), [("10:21", True), ("10:49", True), ("11:06", False)])
+def test_yarn_whose_last_heat_was_cut_short_still_dries_out(off: str, waits: bool) -> None:
+    """Off in the warm-up, after 19 and after 36 of 40 min: only the last, as `fix_share` asks, fixes it."""
+    lines = [*painted(), lit("10:20"), at(off, "01", heat_no=1, run="end")]
+    assert bool(flags(lines, DRIED, "17:00")) is waits
+    assert bool(alarms(day_of(lines), now("17:00"))) is waits
+    assert bool([timer for timer in all_timers(day_of(lines), now("17:00")) if timer.what is TimerKind.WAIT]) is waits
 
 
 def test_a_batch_set_aside_goes_on_drying() -> None:

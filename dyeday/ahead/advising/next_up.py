@@ -240,7 +240,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     timer = _pressing(at.timers)
     dries = "" if timer is None or not _dries_out_soon(timer) else _dries_text(timer)
     heats_in = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
-    if dries and (step.edge is not HeatEdge.START or step.unit is None) and lies_open(batch, now):
+    if dries and (step.edge is not HeatEdge.START or step.unit is None) and lies_open(day, batch, now):
         yield NextUp(batch.no, "wrap it", f"{dries}, and no unit is free; w records it", Rank.HARM, "*", word="wrap")
         return
     if (heats_in and (step.unit is None or overload_with(day, step.unit, now))) or (
@@ -261,7 +261,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     where = unit_words(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if dries:
-        yield NextUp(batch.no, do, f"{dries}; or wrap it" if lies_open(batch, now) else dries, Rank.HARM, "*")
+        yield NextUp(batch.no, do, f"{dries}; or wrap it" if lies_open(day, batch, now) else dries, Rank.HARM, "*")
         return
     is_due = timer is not None and timer.is_due and step.to is State.RINSE and batch.state is State.COOL
     if is_due and (warm := too_warm_to_rinse(day.plan, batch, batch.layer, now)):

@@ -63,8 +63,8 @@ class HoursActions(EffectActions):
 
     def _open_now(self) -> str:
         """Return "05 is painted and open: wrap it first. "; "" where no painted yarn lies open."""
-        now = self.live.now()
-        if not (numbers := [batch.no for batch in self.live.day.unfinished if lies_open(batch, now)]):
+        day, now = self.live.day, self.live.now()
+        if not (numbers := [batch.no for batch in day.unfinished if lies_open(day, batch, now)]):
             return ""
         are, it = ("is", "it") if len(numbers) == 1 else ("are", "them")
         return f"{batches_text(numbers)} {are} painted and open: wrap {it} first. "

@@ -341,7 +341,7 @@ def _till_morning(offer: Offer, morning: datetime) -> str:
 def _lasts(offer: Offer, under: Cover | None, until: datetime) -> bool:
     """Return whether painted yarn may wait ``until`` then ``under`` a cover, by default the one it has."""
     batch, plan = offer.batch, offer.plan
-    if (wait := open_wait(batch, offer.now)) is not None:
+    if (wait := open_wait(offer.day, batch, offer.now)) is not None:
         left_min = wait_left_min(batch, wait, plan, offer.now, under)
     else:
         left_min = plan.rules.wait_min(under or _cover_of(offer), specks=offer.layer.how is DyeMethod.SPECKLED)

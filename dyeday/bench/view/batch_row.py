@@ -187,8 +187,9 @@ def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
 
 def _cover_asked(day: Day, batch: BatchRecord, timer: Timer | None, now: Moment) -> str:
     """Return "wrapped?" of painted yarn with a chore after its paint to be done and no cover on record; else ""."""
-    wait = open_wait(batch, now) if timer is not None and timer.what is TimerKind.WAIT and not timer.is_due else None
-    if wait is None or lies_open(batch, now) or any(not at.utc < wait.since.utc for at, _ in batch.covers):
+    waits = timer is not None and timer.what is TimerKind.WAIT and not timer.is_due
+    wait = open_wait(day, batch, now) if waits else None
+    if wait is None or lies_open(day, batch, now) or any(not at.utc < wait.since.utc for at, _ in batch.covers):
         return ""
     after = (one for one in day.plan.chores if one.when is ChoreWhen.AFTER_PAINT)
     names = (one.name for one in after if one.per in (ChorePer.BATCH, ChorePer.SKEIN))

@@ -11,7 +11,7 @@ from math import ceil
 from typing import NamedTuple
 
 from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, HeatKind, ReadingKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, DyeMethod, HeatKind, ReadingKind, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
@@ -166,6 +166,18 @@ def heat_min_of_each_dish(plan: Plan, batch: BatchRecord, layer: int, heat_no: i
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
     """Return whether minutes at heat are ``rules.fix_share`` of those needed, to a second."""
     return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_IN_MIN
+
+
+def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
+    """Return the minutes at heat that a layer had until a moment, and those it needs.
+
+    It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
+    """
+    layer = batch.layer_of(layer_no)
+    heat_nos = range(1, len(layer.heats) + 1)
+    steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
+    needed = (plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
+    return sum(heat_min_of_each_dish(plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:

@@ -11,6 +11,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import is_enough_heat, layer_had_and_needs_min
 from dyeday.track.timestamp import Moment, minutes
 
 PAINT_AT_MOST = 2.0
@@ -28,13 +29,13 @@ class WaitingTime:
     """whether specks lie on it that had no heat yet"""
 
 
-def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
-    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
+def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
+    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and after each heat.
 
     Dye is on when the batch leaves the paint state, or in it once its cover is recorded or after `PAINT_AT_MOST`.
     A stretch ends with heat, or when the batch cools, is rinsed, soaked or painted again, dried, done or scrapped;
-    set aside it goes on. After the last heat of its layer the dye is fixed and nothing waits. An immersed layer lies
-    in its bath and does not dry.
+    set aside it goes on. After the last heat of its layer nothing waits if the layer had enough minutes at heat. An
+    immersed layer lies in its bath and does not dry.
     """
     for n, stay in enumerate(batch.stays):
         layer = batch.layer_of(stay.layer)
@@ -42,22 +43,22 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
             continue
         specks = layer.how is DyeMethod.SPECKLED
         covered = (at for at, _ in batch.covers if stay.since.utc < at.utc)
-        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
-        since = min((at_most, *islice(covered, 1)))
-        if stay.until is None or since < stay.until:
-            yield WaitingTime(stay.layer, since, stay.until, specks)
-        if stay.until is None:
-            continue
+        whole = day.batches.get(batch.no_at(stay.since.utc), batch)
+        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(whole.wof_g) * 60)
+        left = (stay.until,) if stay.until is not None else ()
+        start: Moment | None = min((at_most, *islice(covered, 1), *left))
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
-        start: Moment | None = stay.until
         for heat in batch.heats:
-            if heat.start < stay.until or (until is not None and not heat.start < until):
+            if heat.start < stay.since or (until is not None and not heat.start < until):
                 continue
             if start is not None and not heat.start < start:
                 yield WaitingTime(stay.layer, start, heat.start, specks)
             specks = False
-            start = heat.end if heat.heat_no < len(layer.heats) else None
+            start = heat.end
+            if start is not None and heat.heat_no >= len(layer.heats):
+                had_min, needed_min = layer_had_and_needs_min(day.plan, batch, stay.layer, start)
+                start = None if is_enough_heat(day.plan, had_min, needed_min) else start
         if start is not None:
             yield WaitingTime(stay.layer, start, until, specks)
 
@@ -100,20 +101,20 @@ def wait_left_min(
     return (1.0 - used_share) * plan.rules.wait_min(under or parts[-1][0], specks=wait.specks)
 
 
-def open_wait(batch: BatchRecord, now: Moment) -> WaitingTime | None:
+def open_wait(day: Day, batch: BatchRecord, now: Moment) -> WaitingTime | None:
     """Return the stretch of waiting that lasts, None where none does."""
-    return next((wait for wait in waits(batch) if wait.until is None and wait.since.utc <= now.utc), None)
+    return next((wait for wait in waits(day, batch) if wait.until is None and wait.since.utc <= now.utc), None)
 
 
-def lies_open(batch: BatchRecord, now: Moment) -> bool:
+def lies_open(day: Day, batch: BatchRecord, now: Moment) -> bool:
     """Return whether painted yarn waits with nothing over it."""
-    wait = open_wait(batch, now)
+    wait = open_wait(day, batch, now)
     return wait is not None and waited_by_cover(batch, wait, now)[-1][0] is Cover.OPEN
 
 
 def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
     """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
-    if (wait := open_wait(batch, now)) is None:
+    if (wait := open_wait(day, batch, now)) is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
     return f"painted, {cover_text(day, cover, left_min, now)}"

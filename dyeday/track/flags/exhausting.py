@@ -10,9 +10,8 @@ from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, readings_of
+from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, layer_had_and_needs_min, readings_of
 from dyeday.track.events.reading_text import reading_text
-from dyeday.track.flags.heating import layer_had_and_needs_min
 from dyeday.track.flags.rinsing import CLOTH_RULE
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
@@ -51,7 +50,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     until = stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
     ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), until)
     layer = batch.layer_of(reading.layer)
-    short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
+    short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day.plan, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED, too_deep=bool(layer.overfull))
 

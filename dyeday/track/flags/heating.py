@@ -14,9 +14,9 @@ from dyeday.track.day.progress import (
     dishes_to_heat,
     heat_due_min,
     heat_in_all_min,
-    heat_min_of_each_dish,
     heats_of,
     is_enough_heat,
+    layer_had_and_needs_min,
     left_fix,
     rounds_of,
 )
@@ -35,7 +35,7 @@ _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or f
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows, or than specks can wait."""
-    for wait in waits(batch):
+    for wait in waits(day, batch):
         if (limit := wait_used_up_at(batch, wait, day.plan, now)) is None:
             continue
         parts = waited_by_cover(batch, wait, now)
@@ -52,25 +52,13 @@ def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     """
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
-        had, needed = layer_had_and_needs_min(day, batch, stay.layer, left)
+        had, needed = layer_had_and_needs_min(day.plan, batch, stay.layer, left)
         if not is_enough_heat(day.plan, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
             whose = "its deepest section needs" if steady else "the recipe asks for"
             how = next((h for h in STEADY_HEATS if any(heat.how is h for heat in layer.heats)), layer.heats[-1].how)
             remedy = f"fix again: {how.value} for {more_min(needed - had)} min at heat"
             yield RaisedFlag(left.utc, f"{part_text(had, needed, 'min')} at heat that {whose}", remedy)
-
-
-def layer_had_and_needs_min(day: Day, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
-    """Return the minutes at heat that a layer had until a moment, and those it needs.
-
-    It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
-    """
-    layer = batch.layer_of(layer_no)
-    heat_nos = range(1, len(layer.heats) + 1)
-    steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
-    needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
-    return sum(heat_min_of_each_dish(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
 
 
 def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

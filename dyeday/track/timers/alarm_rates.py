@@ -84,7 +84,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         _, due_min = dishes_to_heat(heat_due_min(day.plan, batch, heat), batch.planned_heat(heat).minutes)
         if at_heat_min(heat, now) >= due_min:
             yield heat.heat_start.later(due_min * 60).utc
-    limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(batch))
+    limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(day, batch))
     yield from (limit.utc for limit in limits if limit is not None)
 
 

@@ -220,7 +220,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
 
 
 def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
-    for wait in waits(batch) if batch.painted else ():
+    for wait in waits(day, batch) if batch.painted else ():
         steady = day.on_day_clock(now)
         limit = wait_used_up_at(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None

@@ -208,7 +208,7 @@ def wait_id(batch: BatchRecord, since: Moment) -> str:
 
 
 def _wait_timer(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
-    if (wait := open_wait(batch, now)) is not None:
+    if (wait := open_wait(day, batch, now)) is not None:
         left_s = wait_left_min(batch, wait, day.plan, now) * 60
         text = "painted yarn is drying out: heat or cover it"
         yield _timer(batch, wait_id(batch, wait.since), TimerKind.WAIT, elapsed_s(wait.since, now), left_s, text)
