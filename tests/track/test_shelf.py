@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.model import Plan
+from dyeday.studio.lots.lot_making import lots_of_day, with_shelf
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_to_add, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
@@ -19,7 +20,7 @@ from dyeday.track.day.consumption import dyes_consumed, dyes_to_come
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.room_and_stock import shortages
 from tests.fakes import Ids
-from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
+from tests.track.days import Line, at, day_of, heated, instant, now, plan_with, proper, soaked
 
 NOW = datetime(2026, 4, 18, 20, 0, tzinfo=UTC)
 IDS = Ids()
@@ -154,27 +155,25 @@ def test_putting_old_movements_away_leaves_the_lot_of_the_jar_in_use() -> None:
 
 # --- what a day takes -------------------------------------------------------------------------------------------
 
-STOCK = shelf_of(
-    [
-        move("counted", "dye", "Navy", 50),
-        move("counted", "yarn", "Sock", 20),
-        move("counted", "acid", "vinegar 5 %", 1000),
-    ]
-)
+STOCK = [
+    move("counted", "dye", "Navy", 50),
+    move("counted", "yarn", "Sock", 20),
+    move("counted", "acid", "vinegar 5 %", 1000),
+]
 
 
 def took(
-    lines: list[Line], shelf: Shelf = STOCK, plan: Plan | None = None
+    lines: list[Line], stock: list[Move] = STOCK, plan: Plan | None = None
 ) -> list[tuple[str, str, str, float, bool]]:
     day = day_of(lines, plan or plan_with())
-    moves = moves_of_day(day, "2026-04-18-1", shelf, NOW, IDS)
+    moves = moves_of_day(day, "2026-04-18-1", stock, NOW, IDS)
     plain = [(m.kind.value, m.thing.value if m.thing is not None else "", m) for m in moves]
     return [(kind, thing, m.bottle or m.name, round(m.amount, 3), m.planned) for kind, thing, m in plain]
 
 
 def after(lines: list[Line], shelf_moves: list[Move], plan: Plan | None = None) -> Shelf:
     day = day_of(lines, plan or plan_with())
-    return shelf_of([*shelf_moves, *moves_of_day(day, "2026-04-18-1", shelf_of(shelf_moves), NOW, IDS)])
+    return shelf_of([*shelf_moves, *moves_of_day(day, "2026-04-18-1", shelf_moves, NOW, IDS)])
 
 
 TODAY = "Navy 1 % 2026-04-18"
@@ -311,7 +310,7 @@ def test_extras_too_can_be_short() -> None:
 def test_what_a_plan_says_is_on_hand_begins_the_shelf_once() -> None:
     plan = plan_with()
     plan = replace(plan, dyes=tuple(replace(d, on_hand_g=42.0) if d.name == "Navy" else d for d in plan.dyes))
-    assert ("counted", "dye", "Navy", 42.0, False) in took(proper(), Shelf(), plan)
+    assert ("counted", "dye", "Navy", 42.0, False) in took(proper(), [], plan)
     assert ("counted", "dye", "Navy", 42.0, False) not in took(proper(), STOCK, plan)
 
 
@@ -337,8 +336,8 @@ def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
 
 def test_what_the_plan_says_itself_counts_and_the_difference_is_reported() -> None:
     plan = plan_with(more='[acid]\non_hand = "2 L"')
-    assert on_shelf(plan, STOCK).acid.on_hand == 2000
-    assert differences(plan, STOCK) == [
+    assert on_shelf(plan, shelf_of(STOCK)).acid.on_hand == 2000
+    assert differences(plan, shelf_of(STOCK)) == [
         "vinegar 5 %: the plan has 2000 mL on hand, the shelf 1000; the plan's amount counts"
     ]
 
@@ -382,11 +381,11 @@ def test_an_extra_for_each_lot_is_taken_by_the_lots_it_was_not_recorded_with() -
     salt = '[[extra]]\nname = "salt"\namount = "5 g"\nper = "lot"\n'
     plan = plan_with(more=salt + '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\n')
     lines = [*soaked("01"), *soaked("05"), at("10:10", "01", used={"extra": {"salt": 4}})]
-    taken = {m.name: 0.0 for m in moves_of_day(day_of(lines, plan), "2026-04-18-1", Shelf(), NOW, IDS)}
-    for one in moves_of_day(day_of(lines, plan), "2026-04-18-1", Shelf(), NOW, IDS):
+    taken = {m.name: 0.0 for m in moves_of_day(day_of(lines, plan), "2026-04-18-1", [], NOW, IDS)}
+    for one in moves_of_day(day_of(lines, plan), "2026-04-18-1", [], NOW, IDS):
         taken[one.name] += one.amount
     assert taken["salt"] == 9
-    lost = moves_of_day(day_of([*lines, at("11:00", "01", skeins=2)], plan), "2026-04-18-1", Shelf(), NOW, IDS)
+    lost = moves_of_day(day_of([*lines, at("11:00", "01", skeins=2)], plan), "2026-04-18-1", [], NOW, IDS)
     assert sum(one.amount for one in lost if one.name == "soap") == taken["soap"]
 
 
@@ -434,6 +433,50 @@ def test_a_count_during_a_day_has_what_was_used_before_it_and_lacks_what_was_use
     assert shelf_of([*moves, *written]).amount(StockKind.YARN, "Sock") == 97
     both = moves_to_add(moves, closed(at("17:30", "05", to="soak")), SESSION, ENDED, ENDED, IDS)
     assert shelf_of([*moves, *both]).amount(StockKind.YARN, "Sock") == 95
+
+
+POURED = [
+    at("10:05", "01", used={"Navy": 100}),
+    at("13:00", "05", to="soak"),
+    at("13:30", "05", to="paint"),
+    at("13:35", "05", used={"Navy": 100}),
+]
+"""100 mL of Navy by ten, and 100 mL more by half past one"""
+
+
+def test_a_bottle_counted_during_a_day_lacks_only_what_was_poured_after_the_count() -> None:
+    bottle = solution("Navy", 500, 1, MONDAY, at=ENDED - timedelta(days=2))
+    noon = move("counted", "bottle", "Navy", 390, at=instant("12:00"), bottle=bottle.bottle)
+    moves = [bottle, noon]
+    moves += moves_to_add(moves, closed(*POURED), SESSION, ENDED, ENDED, IDS)
+    assert [(b.name, round(b.left_ml, 6)) for b in shelf_of(moves).bottles_of("Navy")] == [(bottle.bottle, 290)]
+
+
+def test_a_jar_counted_during_a_day_lacks_only_what_was_dissolved_after_the_count() -> None:
+    """Of 1 % there are 1 g in each 100 mL; the jar has 48.9 g at noon."""
+    moves = [move("counted", "dye", "Navy", 50, at=ENDED - timedelta(days=2))]
+    moves.append(move("counted", "dye", "Navy", 48.9, at=instant("12:00")))
+    moves += moves_to_add(moves, closed(*POURED), SESSION, ENDED, ENDED, IDS)
+    assert shelf_of(moves).amount(StockKind.DYE, "Navy") == pytest.approx(47.9)
+
+
+def test_a_day_is_dyed_from_the_jar_and_the_yarn_in_use_not_from_what_came_that_afternoon() -> None:
+    days = {"A": ENDED - timedelta(days=2), "B": instant("15:00")}
+    moves = [move("received", "dye", "Navy", 50, at=when, lot=f"jar {lot}") for lot, when in days.items()]
+    moves += [move("received", "yarn", "Sock", 20, at=when, lot=f"mill {lot}") for lot, when in days.items()]
+    day = closed(at("10:05", "01", used={"Navy": 100}), at("17:00", "01", to="done"))
+    moves += moves_to_add(moves, day, SESSION, ENDED, ENDED, IDS)
+    (lot,) = with_shelf(lots_of_day(day, SESSION, now("19:00")), SESSION, ENDED, moves)
+    assert [fact.text for fact in lot.shelf] == ["mill A", "jar A", "2026-04-18"]
+
+
+def test_powder_that_went_on_dry_is_of_the_jar_in_use_when_it_was_dyed() -> None:
+    days = {"A": ENDED - timedelta(days=2), "B": instant("15:00")}
+    moves = [move("received", "dye", "Navy", 50, at=when, lot=f"jar {lot}") for lot, when in days.items()]
+    day = closed(at("10:05", "01", used={"powder": {"Navy": 3}}), at("17:00", "01", to="done"))
+    moves += moves_to_add(moves, day, SESSION, ENDED, ENDED, IDS)
+    (lot,) = with_shelf(lots_of_day(day, SESSION, now("19:00")), SESSION, ENDED, moves)
+    assert [(fact.of, fact.text) for fact in lot.shelf] == [("Navy", "jar A")]
 
 
 def test_a_day_written_again_draws_from_no_bottle_that_was_made_after_it() -> None:

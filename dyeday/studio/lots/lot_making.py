@@ -26,13 +26,13 @@ from dyeday.studio.lots.lot import (
     LotStay,
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
-from dyeday.studio.shelf.movements import Move, Shelf, shelf_of, valid
+from dyeday.studio.shelf.movements import Bottle, Move, lot_at, shelf_of, valid
 from dyeday.terms import MoveKind, Outcome, State, StockKind
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
-from dyeday.track.day.consumption import recorded_in_all
+from dyeday.track.day.consumption import IDLE, recorded_in_all
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone
@@ -233,28 +233,34 @@ def book_day(day: Day, now: Moment) -> BookDay:
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
     """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
 
-    A bottle the session drew from has the powder lot it was made of; yarn and powder that went on dry are of the last
-    delivery. Deliveries after the close do not count.
+    A bottle the session drew from has the powder lot it was made of; yarn is of the delivery that came last when it
+    was wetted, and powder that went on dry of that when it was dyed.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
-    shelf = shelf_of(then)
+    bottles = {bottle.name: bottle for bottle in shelf_of(then).bottles}
     took = [move for move in then if move.session == session and move.kind is MoveKind.USED]
-    return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]
+    return [replace(lot, shelf=tuple(_known(lot, bottles, then, took, at))) for lot in lots]
 
 
-def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[LotFact]:
-    if (yarn := shelf.item(StockKind.YARN, lot.base.name)) is not None and yarn.lot:
-        yield LotFact(at, LotFactKind.MILL_LOT, yarn.lot)
-    bottles = {bottle.name: bottle for bottle in shelf.bottles}
+def _known(
+    lot: Lot, bottles: Mapping[str, Bottle], then: list[Move], took: list[Move], at: datetime
+) -> Iterator[LotFact]:
+    wetted = (min(stay.since for stay in batch.stays if stay.state not in IDLE) for batch in lot.batches)
+    mills = [lot_at(then, StockKind.YARN, lot.base.name, when) for when in sorted(wetted)]
+    if text := _each_once(mills):
+        yield LotFact(at, LotFactKind.MILL_LOT, text)
+    dyed = [stay.since for batch in lot.batches for stay in batch.stays if stay.state is State.PAINT]
     for dye in lot.dyes:
         drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
         powders = [bottle.powder_lot for bottle in drawn]
-        powder = shelf.item(StockKind.DYE, dye.name)
-        if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
-            powders.append(powder.lot)
-        if powder_lots := [text for text in dict.fromkeys(powders) if text]:
-            yield LotFact(at, LotFactKind.POWDER_LOT, " + ".join(powder_lots), dye.name)
-        if drawn:
-            days = sorted({bottle.made for bottle in drawn})
-            yield LotFact(at, LotFactKind.SOLUTION_MADE, " + ".join(day.isoformat() for day in days), dye.name)
+        if any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
+            powders += [lot_at(then, StockKind.DYE, dye.name, when) for when in sorted(dyed)]
+        if text := _each_once(powders):
+            yield LotFact(at, LotFactKind.POWDER_LOT, text, dye.name)
+        if text := _each_once(sorted(bottle.made.isoformat() for bottle in drawn)):
+            yield LotFact(at, LotFactKind.SOLUTION_MADE, text, dye.name)
+
+
+def _each_once(texts: Iterable[str]) -> str:
+    return " + ".join(text for text in dict.fromkeys(texts) if text)

@@ -11,11 +11,22 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
-from dyeday.studio.shelf.movements import OPENING, Move, ReorderForecast, Shelf, bottle_name, outlook, shelf_of, valid
+from dyeday.studio.shelf.movements import (
+    OPENING,
+    Move,
+    ReorderForecast,
+    Shelf,
+    bottle_name,
+    lot_at,
+    outlook,
+    shelf_of,
+    valid,
+)
 from dyeday.terms import MoveKind, StockKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
+    Consumed,
     acid_by_plan,
     acids_put_in,
     dyes_consumed,
@@ -28,23 +39,28 @@ from dyeday.track.day.day_state import Day
 
 
 def moves_of_day(
-    day: Day, session: str, shelf: Shelf, ended: datetime, new_id: Callable[[], str], others: Iterable[Move] = ()
+    day: Day, session: str, others: Iterable[Move], ended: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return what a day that ``ended`` took from ``shelf`` (which has nothing of that session in it).
+    """Return what a day that ``ended`` took from the shelf of ``others``, valid movements without that session's.
 
     Solution comes from the dye's bottles, oldest first, whatever their strength; the rest was made that day from
     powder, which is taken off here, and what was left over of it stands in a bottle now. Each movement is as old as
     the last use in it, and never across a count among ``others``: a count has what was used before it.
     """
-    counts = grouped(((move.thing, move.name), move.at) for move in others if move.kind is MoveKind.COUNTED)
+    there = [move for move in others if move.at <= ended]  # not what came or was made since
     began = day.first_at or ended
-    moves = [*first_counts(day.first_plan or day.plan, shelf), *_dyes(day, shelf), *_acid(day), *_extras(day)]
+    first = [
+        replace(move, at=began) if move.thing is StockKind.BOTTLE else move
+        for move in first_counts(day.first_plan or day.plan, shelf_of(there))
+    ]
+    moves = [*first, *_dyes(day, [*there, *first], began, ended), *_acid(day), *_extras(day), *_yarn(day)]
+    counts = _counts(there)
 
     def key(move: Move) -> tuple[object, ...]:
-        counted = sum(at < move.at for at in counts.get((move.thing, move.name), ()))
+        counted = sum(at < move.at for at in counts.get(_stock_of(move), ()))
         return (move.kind, move.thing, move.name, move.bottle, move.planned, move.why, counted)
 
-    alike = grouped((key(move), move) for move in [*moves, *_yarn(day)]).values()
+    alike = grouped((key(move), move) for move in moves).values()
     return [
         replace(
             group[0],
@@ -91,21 +107,35 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
             )  # fmt: skip
 
 
-def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
+def _stock_of(move: Move) -> tuple[StockKind | None, str]:
+    """Return what a movement is of; solution is of its dye, so a count of either is one of both."""
+    return (StockKind.DYE if move.thing is StockKind.BOTTLE else move.thing, move.name)
+
+
+def _counts(moves: Iterable[Move]) -> dict[tuple[StockKind | None, str], list[datetime]]:
+    """Return when each thing was counted."""
+    return grouped((_stock_of(move), move.at) for move in moves if move.kind is MoveKind.COUNTED)
+
+
+def _dyes(day: Day, there: Sequence[Move], began: datetime, ended: datetime) -> Iterator[Move]:
+    counts = _counts(there)
     for dye in day.plan.dyes:
         of_each = ((batch, one) for batch in day.batches.values() for one in dyes_consumed(day, batch))
-        used_at = [(one, _dyed_at(batch)) for batch, one in of_each if one.dye == dye.name]
+        used_at = [(one, min(max(began, _dyed_at(batch)), ended)) for batch, one in of_each if one.dye == dye.name]
         for one, at in sorted(used_at, key=lambda pair: not pair[0].recorded):
             if dry := one.powder_g:
                 how = {"planned": not one.recorded, "why": "as powder", "at": at}
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", **how)
-        used = [one for one, _ in used_at]
-        net = sum(one.solution_ml for one in used)
-        planned = sum(one.solution_ml for one in used if not one.recorded)
-        left = sum(one.left_ml for one in used)
-        if net > 0 or left > 0:
-            at = max(at for one, at in used_at if one.solution_ml or one.left_ml)
-            yield from (replace(move, at=at) for move in _solution(day, dye, shelf, net, left, planned))
+        counted = sorted(counts.get((StockKind.DYE, dye.name), ()))
+        moves = [move for move in there if _stock_of(move) == (StockKind.DYE, dye.name)]
+        wet = (
+            (sum(when < at for when in counted), (one, at)) for one, at in used_at if one.solution_ml or one.left_ml
+        )
+        for past, pairs in sorted(grouped(wet).items()):
+            known = [move for move in moves if past == len(counted) or move.at < counted[past]]
+            taken = [replace(move, at=max(at for _, at in pairs)) for move in _solution(day, dye, known, pairs)]
+            moves += taken
+            yield from taken
 
 
 def _dyed_at(batch: BatchRecord) -> datetime:
@@ -113,30 +143,33 @@ def _dyed_at(batch: BatchRecord) -> datetime:
     return max((put_on.since.utc for put_on in batch.painted), default=wetted_at(batch) or _NEVER)
 
 
-def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, planned_ml: float) -> Iterator[Move]:
-    """Yield what ``net_ml`` used took from bottles and from powder; of it ``planned_ml`` was not recorded."""
-    today = day.plan.session.date
+def _solution(
+    day: Day, dye: Dye, moves: Sequence[Move], used_at: Sequence[tuple[Consumed, datetime]]
+) -> Iterator[Move]:
+    """Yield what solution used took from the bottles that ``moves`` leave, and from powder."""
+    today, used = day.plan.session.date, [one for one, _ in used_at]
+    net_ml, left_ml = sum(one.solution_ml for one in used), sum(one.left_ml for one in used)
+    if net_ml <= 0 and left_ml <= 0:
+        return
+    planned_ml = sum(one.solution_ml for one in used if not one.recorded)
     by_plan = planned_ml > 0 and planned_ml >= net_ml / 2
-    bottles = (m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing is StockKind.BOTTLE)
-    from_plan = [m for m in bottles if m.name == dye.name]
-    stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
-    stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
+    stock = shelf_of(moves).bottles_of(dye.name)
     wanted_g = net_ml * dye.solution_pct / 100
-    for name, strength, left in stock:
+    for bottle in stock:
         if not above(wanted_g, 0):
             break
-        drawn = min(left, wanted_g * 100 / strength)
-        wanted_g -= drawn * strength / 100
-        yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=name, planned=by_plan)
+        drawn = min(bottle.left_ml, wanted_g * 100 / bottle.strength_pct)
+        wanted_g -= drawn * bottle.strength_pct / 100
+        yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=bottle.name, planned=by_plan)
     if not above(wanted_g, 0) and (stock or not above(left_ml, 0)):
         return
-    powder = shelf.item(StockKind.DYE, dye.name)
     fresh_ml = wanted_g * 100 / dye.solution_pct
     name = bottle_name(dye.name, dye.solution_pct, today)
     over_ml = max(0.0, left_ml)
+    lot = lot_at(moves, StockKind.DYE, dye.name, max(at for _, at in used_at))
     yield _move(
         MoveKind.MADE, StockKind.BOTTLE, dye.name, fresh_ml + over_ml, "mL",
-        bottle=name, lot=powder.lot if powder is not None else "", strength_pct=dye.solution_pct, made=today,
+        bottle=name, lot=lot, strength_pct=dye.solution_pct, made=today,
         powder_g=(fresh_ml + over_ml) * dye.solution_pct / 100, planned=by_plan, why="made that day",
     )  # fmt: skip
     if fresh_ml:
@@ -218,8 +251,7 @@ def moves_to_add(
     others = valid(move for move in existing if move.session != session)
     if not written and others and others[0].why == OPENING and ended <= others[0].at:
         return []  # so long ago that what it took is put away; a count puts the shelf right
-    shelf = shelf_of(move for move in others if move.at <= ended)  # not from what came or was made since
-    wanted = moves_of_day(day, session, shelf, ended, new_id, others)
+    wanted = moves_of_day(day, session, others, ended, new_id)
     if [_content(move) for move in wanted] == [_content(move) for move in written]:
         return []
     undo = Move(new_id(), now_utc, MoveKind.UNDONE, session=session, why="the day was changed")

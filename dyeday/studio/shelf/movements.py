@@ -141,6 +141,12 @@ def valid(moves: Iterable[Move]) -> list[Move]:
     return alive
 
 
+def lot_at(moves: Iterable[Move], thing: StockKind, name: str, at: datetime) -> str:
+    """Return the lot of a thing that came last by ``at``, "" where valid movements name none."""
+    named = (m for m in sorted(moves, key=_at) if (m.thing, m.name) == (thing, name) and m.lot and m.at <= at)
+    return next((move.lot for move in reversed([*named])), "")
+
+
 def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[Move], list[Move]]:
     """Return (old movements, what goes on without them) once there are more than ``most``; else ([], all).
 

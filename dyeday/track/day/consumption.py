@@ -23,6 +23,8 @@ from dyeday.track.day.day_state import Day
 
 PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
 """an extra per one of these belongs to one batch; one per day or lot is shared"""
+IDLE = (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
+"""where yarn that only ever was there is still dry"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,5 +226,4 @@ def wetted_before(batch: BatchRecord) -> bool:
 
 
 def _begun(batch: BatchRecord) -> list[datetime]:
-    idle = (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
-    return [stay.since.utc for stay in batch.stays if stay.state not in idle]
+    return [stay.since.utc for stay in batch.stays if stay.state not in IDLE]
