@@ -13,7 +13,8 @@ import pytest
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from tests.track.days import PLAN, Line, at, by_boot, flags, heated, instant, plan_with, soaked
+from dyeday.track.flags.rinsing import bleeding_grade
+from tests.track.days import PLAN, Line, at, batch_of, by_boot, day_of, flags, heated, instant, plan_with, soaked
 
 HOT, FELT, BLEED = FlagId.RINSED_HOT, FlagId.FELTING_RISK, FlagId.BLEEDING
 
@@ -380,6 +381,23 @@ def test_what_bleeds_after_the_flag_was_cleared_is_a_new_flag() -> None:
     first, second = flags(lines, BLEED, "20:00")
     assert (first.cleared is None, second.cleared is None) == (False, True)
     assert second.why == "cloth marked, 4-5 or better expected"
+
+
+def test_a_clearing_does_not_clear_a_cloth_recorded_after_it() -> None:
+    """A cloth of 12:50 that is recorded after the clearing at 13:00 is open, and the yarn wants to be fixed again."""
+    lines = [
+        *cloth("faint"),
+        at("12:50", "01", note="the cloth is on the sill"),
+        at("13:00", "01", event="resolved", rule=BLEED.value, why="accepted as it is"),
+    ]
+    (cleared,) = flags(lines, BLEED, "20:00")
+    assert cleared.cleared is not None
+    late = [*lines, at("12:50", "01", reading="cloth", value="1")]
+    _, second = flags(late, BLEED, "20:00")
+    assert (second.cleared, second.why) == (None, "cloth grade 1, 4-5 or better expected")
+    assert second.remedy == "fix again, then rinse"
+    assert bleeding_grade(day_of(late), batch_of(late)) == "1"
+    assert bleeding_grade(day_of(lines), batch_of(lines)) == ""
 
 
 def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:

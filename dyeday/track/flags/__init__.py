@@ -13,10 +13,10 @@ from itertools import chain
 from dyeday.grouping import grouped, joined
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import acid_and_soak, circuits, exhausting, heating, rinsing, room_and_stock
-from dyeday.track.flags.rule import Flag, RaisedFlag
+from dyeday.track.flags.rule import Flag, RaisedFlag, clears
 from dyeday.track.timestamp import Moment
 
 __all__ = [
@@ -146,7 +146,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
         if only_soaked and not RULES[rule].before_dye:
             continue
         if raised := list(_raised(RULES[rule], day, batch, now)):
-            flags += _flags(rule, raised, batch.cleared, now, batch)
+            flags += _flags(day, rule, raised, now, batch)
     return flags
 
 
@@ -167,7 +167,7 @@ def flags_of_day(day: Day, now: Moment) -> list[Flag]:
     now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in FLAGS_OF_DAY:
-        flags += _flags(rule, RULES[rule].find(day, now), day.cleared, now, None)
+        flags += _flags(day, rule, RULES[rule].find(day, now), now, None)
     return flags
 
 
@@ -177,13 +177,13 @@ def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
 
 
 def _flags(
-    rule: FlagId, raised: Iterable[RaisedFlag], clears: Iterable[ClearedFlag], now: Moment, batch: BatchRecord | None
+    day: Day, rule: FlagId, raised: Iterable[RaisedFlag], now: Moment, batch: BatchRecord | None
 ) -> Iterator[Flag]:
-    """Yield a cleared flag for each of ``clears`` that had an effect, then one for what was raised since."""
+    """Yield a cleared flag for each clearing that had an effect, then one for what was raised since."""
     rest = sorted((r for r in raised if r.since <= now.utc), key=lambda r: r.since)
-    for clearing in (c for c in clears if c.rule == rule):
-        cleared = [r for r in rest if r.since <= clearing.at]
-        rest = [r for r in rest if r.since > clearing.at]
+    for clearing in (c for c in (day if batch is None else batch).cleared if c.rule == rule):
+        cleared = [r for r in rest if clears(day, batch, clearing, r.since)]
+        rest = [r for r in rest if r not in cleared]
         if cleared:
             yield replace(_flag(batch, rule, cleared), cleared=clearing)
     if rest:

@@ -15,7 +15,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
-from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
+from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers, part_text
 from dyeday.track.timestamp import NO_END, SECOND_IN_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
@@ -196,7 +196,7 @@ def bleeding_grade(day: Day, batch: BatchRecord) -> str:
         return ""
     last = cloths[-1]
     grade = _grade_of(last)
-    cleared = any(one.rule is FlagId.BLEEDING and one.at >= last.at.utc for one in batch.cleared)
+    cleared = any(one.rule is FlagId.BLEEDING and clears(day, batch, one, last.at.utc) for one in batch.cleared)
     return grade if _bleeds(day, grade) and not cleared else ""
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
+from itertools import dropwhile
 from math import ceil
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId
-from dyeday.track.day.batch_record import ClearedFlag
+from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.timestamp import iso, length_text, whole_min
 
 TYPED_MIN = 1.0
@@ -75,6 +78,18 @@ class Flag:
             "resolved": cleared,
             "evidence": self.evidence,
         }
+
+
+def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: datetime) -> bool:
+    """Return whether a clearing clears what was raised ``since`` then: not what an entry recorded after it raised."""
+
+    def is_before(event: Event) -> bool:
+        return not (isinstance(event.body, FlagCleared) and event.at == clearing.at)
+
+    own = {*day.lineage(batch)} if batch is not None else set()
+    alive = (event for event in dropwhile(is_before, day.events) if event.id not in day.void_ids)
+    later = (event for event in alive if event.at == since and not isinstance(event.body, FlagCleared))
+    return since <= clearing.at and not any(not event.batches or own & {*event.batches} for event in later)
 
 
 def part_text(part: float, whole: float, unit: str) -> str:
