@@ -53,8 +53,8 @@ class AccuracyOnRecord:
 
 def ended_at(day: Day) -> datetime | None:
     """Return when the last attended step ended; None while yarn is not yet drying, done, set aside or scrapped."""
-    over = (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE)
-    if not day.unsplit or any(batch.state not in over for batch in day.unsplit):
+    over = (State.DONE, State.SCRAPPED, State.SET_ASIDE)
+    if not day.unsplit or not all(batch.only_dries or batch.state in over for batch in day.unsplit):
         return None
     work = (stay for batch in day.unsplit for stay in batch.stays if stay.state in (State.PAINT, State.RINSE))
     hands = [stay.until.utc for stay in work if stay.until is not None]

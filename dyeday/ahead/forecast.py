@@ -108,7 +108,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     # Work that fits into no day's hours is laid out after the last of them.
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
     ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
-    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
+    over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
     rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(

@@ -74,7 +74,7 @@ def problem_of(
     links: list[Link] = []
     set_up = layers_set_up(day)
     alive = (record for record in day.unfinished if record.state is not State.SET_ASIDE)
-    at_work = (record for record in alive if record.state is not State.DRY or not record.is_last_layer)
+    at_work = (record for record in alive if not record.only_dries)
     batches = [batch_of(day, one, now_min, now, set_up, learned=learned, tonight=tonight) for one in at_work]
     batches += list(chores_of(plan, day, batches, links, now_min))
     batches += [*_on_the_pegs(day, now_min, learned), *after_dry(day, now, learned), *_moved(day, now_min)]
@@ -152,7 +152,7 @@ def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) ->
     """Yield yarn that hangs to dry and only takes up room."""
     pegs = day.plan.units_of(KitKind.PEGS)
     for record in day.unsplit:
-        if record.state is State.DRY and record.is_last_layer and record.state_since is not None and pegs:
+        if record.only_dries and record.state_since is not None and pegs:
             since = minute(day.plan, record.state_since.utc)
             until = dry_at_min(day.plan, record, record.state_since, learned)
             unit = record.unit if record.unit in pegs else next(iter(pegs))

@@ -69,7 +69,7 @@ def changes(day: Day, now: Moment) -> Iterator[Change]:
     later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
     yield Change(f"stop {time_text(later)}", with_stop(day, later))
     for batch in day.unsplit:
-        if batch.is_unfinished and batch.state not in (State.SET_ASIDE, State.DRY):
+        if batch.is_unfinished and batch.state is not State.SET_ASIDE and not batch.only_dries:
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
 
 

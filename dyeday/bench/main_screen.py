@@ -18,7 +18,6 @@ from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, Sta
 from dyeday.bench.view.bench_view import BenchView, ViewCache, new_batches
 from dyeday.bench.widgets.board import Board, Canvas
 from dyeday.files.durable import StoreError
-from dyeday.terms import State
 from dyeday.text import counted, harmless
 from dyeday.track.event_keys import EventError
 from dyeday.track.timestamp import length_text, local
@@ -160,7 +159,7 @@ class BenchScreen(MainStage):
             return "the day is closed: q leaves; dyeday carry NEW.toml plans what is left"
         if self.bench_app.outlook.is_awaited:
             return "working out what to do first"
-        if self.live.read_only or any(batch.state is not State.DRY for batch in day.unfinished):
+        if self.live.read_only or not all(batch.only_dries for batch in day.unfinished):
             return "nothing to do now"
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
         return f"{hang}; x closes the day"

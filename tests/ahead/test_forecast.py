@@ -12,7 +12,7 @@ from typing import Any, cast
 
 import pytest
 
-from dyeday.ahead.accuracy import RecordedForecast
+from dyeday.ahead.accuracy import RecordedForecast, ended_at
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
 from dyeday.ahead.advising.reasons import chore_text, reason, timed_reason
@@ -29,6 +29,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, KitKind, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import hanging_text, to_go_on_with
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations import OF_HOW, Learned
 from dyeday.track.folding.fold import begin, fold
@@ -775,3 +776,17 @@ def test_a_chore_of_yarn_that_simmers_already_is_not_followed_by_heat_on() -> No
     cover = next(s for s in found.steps if s.batch == "09" and s.id.when is ChoreWhen.AFTER_PAINT)
     assert reason(cover, found, before) == "then heat on in stockpot 1"
     assert "heat on" not in reason(cover, found, after)
+
+
+def test_a_batch_that_dries_between_two_layers_is_neither_rinsed_nor_finished() -> None:
+    """05 hangs after its wash and has its speckle to come: it counts once, as work that is left."""
+    cooled = [*soaked("05"), *heated("05", "10:30", "11:20")]
+    day = day_of([*cooled, at("12:10", "05", to="dry", unit="pegs 1")])
+    before, after = ahead(cooled, "12:10"), forecast(day, now("12:10"), evaluations=40)
+    assert (before.of, after.of) == (len(day.batches), len(day.batches))
+    assert after.rinsed + len(after.not_by_stop) == after.of
+    assert [batch.no for batch in to_go_on_with([day.batches["05"]])] == ["05"]
+    assert hanging_text(day) == ""
+    others = [at("12:15", no, to="scrapped") for no in day.batches if no != "05"]
+    alone = [*cooled, at("12:10", "05", to="dry", unit="pegs 1"), *others]
+    assert ended_at(day_of(alone)) is None

@@ -138,7 +138,7 @@ def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Ite
     """
     plan, now_min = day.plan, minute(day.plan, now.utc)
     stop = max(now_min, elapsed_min(plan, stop_min_at(plan, now.utc)))
-    hung = ((one, one.state_since) for one in day.unsplit if one.state is State.DRY and one.is_last_layer)
+    hung = ((one, one.state_since) for one in day.unsplit if one.only_dries)
     dry_at = {one.no: dry_at_min(plan, one, since, learned) for one, since in hung if since is not None}
     own = chores_of_batch(plan, ChoreWhen.AFTER_DRY)
     for no, release in dry_at.items():

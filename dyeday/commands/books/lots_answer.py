@@ -33,7 +33,6 @@ from dyeday.store.session_form import SESSION_ID
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot, LotFact, LotFactKind
 from dyeday.studio.lots.lot_view import LotRow
-from dyeday.terms import State
 from dyeday.text import brief, counted, csv_text, harmless, json_text, strict_json
 from dyeday.track.folding.fold import fold
 
@@ -163,7 +162,7 @@ def _nothing(book: LotBook, words: Sequence[str], stored: Sessions) -> str:
     if last is None or day is None or not day.unfinished:
         return f"{nothing}; `dyeday close` adds the day's lots"
     batches = counted(len(day.unfinished), "batch", "batches")
-    dry = all(batch.state is State.DRY for batch in day.unfinished)
+    dry = all(batch.only_dries for batch in day.unfinished)
     state = "still drying" if dry else "not finished"
     return f"{nothing}: {batches} of {last.about.id} {state}; `dyeday carry NEW.toml` plans them for the next day"
 

@@ -292,6 +292,11 @@ class BatchRecord:
         return self.layer >= len(self.colourway.layers)
 
     @property
+    def only_dries(self) -> bool:
+        """Whether it hangs to dry with its last layer on, not between two."""
+        return self.state is State.DRY and self.is_last_layer
+
+    @property
     def after_cooling(self) -> tuple[State, str]:
         """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye.
 

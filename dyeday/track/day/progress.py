@@ -56,12 +56,12 @@ def unit_words(unit: str | None, *, hangs: bool) -> str:
 
 def to_go_on_with(batches: Iterable[BatchRecord]) -> list[BatchRecord]:
     """Return the batches that need more than to dry where they hang."""
-    return [batch for batch in batches if batch.state is not State.DRY]
+    return [batch for batch in batches if not batch.only_dries]
 
 
 def hanging_text(day: Day) -> str:
     """Return "; 12 hang to dry", what is said after a count of `to_go_on_with`; "" where none hangs."""
-    hang = sum(batch.state is State.DRY for batch in day.unfinished)
+    hang = sum(batch.only_dries for batch in day.unfinished)
     return f"; {counted(hang, 'hangs', 'hang')} to dry" if hang else ""
 
 
