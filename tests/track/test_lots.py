@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 from dyeday.paper.sheets.lot_list import csv_rows
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.quick_dataclass import altered
+from dyeday.store.records.lots import NUMBER
 from dyeday.studio.lots.lot import (
     Lot,
     LotAcid,
@@ -34,8 +36,9 @@ from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Day
+from dyeday.track.folding.fold import take
 from dyeday.track.typed_entries import typed_batches
-from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, heated, instant, now, proper, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, events, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"
 NEXT_DAY = "34:00"
@@ -80,13 +83,13 @@ def test_a_batch_dyed_from_another_mix_is_another_lot() -> None:
 
 
 def test_parts_of_a_split_batch_are_one_lot_until_their_mixes_differ() -> None:
-    """The number of the whole stays; only parts that went different ways need their letters."""
+    """The number of the whole stays with what is dyed from its mix; a part that went another way has its letter."""
     split = [at("09:00", "01", into={"01a": 2, "01b": 1})]
     numbers = lot_numbers(day_of(split), SESSION)
     assert (numbers["01a"], numbers["01b"]) == ("260418-01", "260418-01")
     apart = [*split, at("10:00", "01a", to="paint"), at("10:00", "01b", to="paint", mix="more")]
     numbers = lot_numbers(day_of(apart), SESSION)
-    assert (numbers["01a"], numbers["01b"]) == ("260418-01a", "260418-01b")
+    assert (numbers["01a"], numbers["01b"]) == ("260418-01", "260418-01b")
 
 
 def test_an_overdyed_batch_leaves_its_lot() -> None:
@@ -94,6 +97,31 @@ def test_an_overdyed_batch_leaves_its_lot() -> None:
     numbers = lot_numbers(day_of([at("15:00", "09", event="overdyed", colourway="Heather")]), SESSION)
     assert numbers["09"] == "260418-09"
     assert numbers["08"] == "260418-08"
+
+
+@pytest.mark.parametrize(
+    "left",
+    [
+        [at("15:00", "08", event="overdyed", colourway="Heather")],
+        [at("10:00", "08", to="paint", mix="second jug")],
+    ],
+)
+def test_what_stays_with_a_mix_keeps_the_number_that_its_labels_have(left: list[Line]) -> None:
+    """08 gave its lot the number; when it leaves, 09 keeps it, and 08 gets a new one that can be looked up."""
+    before, after = lot_numbers(day_of([]), SESSION), lot_numbers(day_of(left), SESSION)
+    assert (before["08"], before["09"]) == ("260418-08", "260418-08")
+    assert (after["08"], after["09"]) == ("260418-08x", "260418-08")
+    assert {no: after[no] for no in after if no != "08"} == {no: before[no] for no in before if no != "08"}
+    assert NUMBER.match(after["08"])
+
+
+def test_a_batch_of_an_earlier_day_gives_no_number_to_a_lot_of_today() -> None:
+    begun = replace(day_of([]).batches["08"], lot="260417-03")
+    morning = altered(day_of([]), batches={**day_of([]).batches, "08": begun})
+    numbers = lot_numbers(morning, SESSION)
+    assert (numbers["08"], numbers["09"]) == ("260417-03", "260418-09")
+    (again_painted,) = events([at("10:00", "08", to="paint", mix="second jug")])
+    assert lot_numbers(take(morning, again_painted), SESSION)["09"] == "260418-09"
 
 
 def test_only_what_is_done_is_a_lot() -> None:

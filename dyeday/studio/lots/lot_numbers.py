@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from dyeday.plan.batches import by_number, split_no
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -16,24 +18,42 @@ def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
 def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     """Return the lot's number of every batch that was not split, by its own number.
 
-    It holds from the morning on: labels may have it before the day is closed. ``session_id`` is YYYY-MM-DD-n.
+    It holds from the morning on: labels may have it before the day is closed. Batches that stay with a mix keep its
+    number; one that is overdyed, or painted from another mix, gets a new one. ``session_id`` is YYYY-MM-DD-n.
     """
     numbers: dict[str, str] = {}
-    by_mix: dict[tuple[str, str, str, tuple[str, ...]], list[str]] = {}
+    by_mix: dict[tuple[str, ...], dict[tuple[str, str, tuple[str, ...]], list[str]]] = {}
     for batch in day.unsplit:
         mixes = mixes_of(batch)
         # A batch painted on an earlier day keeps that day's lot, unless a layer since came from another mix.
         if batch.lot and set(mixes) == {batch.mix}:
             numbers[batch.no] = batch.lot
         else:
-            by_mix.setdefault((batch.colourway.name, batch.base.name, batch.mix, mixes), []).append(batch.no)
+            groups = by_mix.setdefault(_planned_mix(batch), {})
+            groups.setdefault((batch.colourway.name, batch.mix, mixes), []).append(batch.no)
     year, month, date, nth = session_id.split("-")
-    head = f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}")
-    groups: list[list[str]] = [*by_mix.values(), *([no] for no in numbers)]
-    roots = [root for group in groups for root in {split_no(no)[0] for no in group}]
-    for batches in by_mix.values():
-        # Parts of a split batch that went into different mixes need their letters to be told apart.
-        first = min(batches, key=by_number)
+    head = f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}") + "-"
+    roots = Counter(split_no(no)[0] for no in numbers)
+    for groups in by_mix.values():
+        roots.update({split_no(no)[0] for nos in groups.values() for no in nos})
+    leaving: list[list[str]] = []
+    for planned, groups in by_mix.items():
+        first = min((no for nos in groups.values() for no in nos), key=by_number)
         root = split_no(first)[0]
-        numbers |= dict.fromkeys(batches, f"{head}-{root if roots.count(root) == 1 else first}")
+        stay, *left = sorted(
+            groups.items(), key=lambda group: ({*group[0][2]} != {planned[-1]}, by_number(group[1][0]))
+        )
+        numbers |= dict.fromkeys(stay[1], head + (root if roots[root] == 1 else first))
+        leaving += [nos for _, nos in left]
+    for nos in leaving:
+        number = head + min(nos, key=by_number)
+        numbers |= dict.fromkeys(nos, f"{number}x" if number in numbers.values() else number)
     return numbers
+
+
+def _planned_mix(batch: BatchRecord) -> tuple[str, ...]:
+    """Return what it was to be dyed as at first: colourway, base, the day if an earlier one, and mix."""
+    names = (*batch.overdyed_from, batch.colourway.name)
+    mix = batch.mix.removesuffix("".join(f" > {name}" for name in names[1:]))
+    is_of_today = not batch.lot and all(batch.is_of_session(put_on.since.utc) for put_on in batch.painted)
+    return (names[0], batch.base.name, "" if is_of_today else "earlier", mix)
