@@ -314,6 +314,21 @@ def test_what_a_plan_says_is_on_hand_begins_the_shelf_once() -> None:
     assert ("counted", "dye", "Navy", 42.0, False) not in took(proper(), STOCK, plan)
 
 
+@pytest.mark.parametrize(("emptied", "kept", "made_g"), [(MONDAY + timedelta(days=1), 100, 0), (MONDAY, 0, 2)])
+def test_the_bottle_of_a_plan_counts_unless_the_shelf_knows_it(emptied: date, kept: float, made_g: float) -> None:
+    """The plan has 300 mL of Monday; 200 mL are poured. The empty bottle on the shelf is Tuesday's, or that one."""
+    plan = plan_with()
+    navy = [
+        replace(dye, bottle_ml=300.0, bottle_pct=1.0, bottle_made=MONDAY) for dye in plan.dyes if dye.name == "Navy"
+    ]
+    plan = replace(plan, dyes=(*navy, *(dye for dye in plan.dyes if dye.name != "Navy")))
+    old = solution("Navy", 50, 1, emptied, at=NOW - timedelta(days=3))
+    moves = [old, move("counted", "dye", "Navy", 50, 2), move("used", "bottle", "Navy", 50, bottle=old.bottle)]
+    shelf = after([*proper(), at("10:05", "01", used={"Navy": 200})], moves, plan)
+    assert sum(bottle.left_ml for bottle in shelf.bottles_of("Navy")) == pytest.approx(kept)
+    assert shelf.amount(StockKind.DYE, "Navy") == pytest.approx(50 - made_g)
+
+
 def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
     shelf = shelf_of(
         [

@@ -99,11 +99,12 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
         if shelf.amount(thing, name) is None:
             yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="from the plan")
     for dye in plan.dyes:
-        if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
-            strength, made = dye.bottle_pct or dye.solution_pct, dye.bottle_made or plan.session.date
+        strength, made = dye.bottle_pct or dye.solution_pct, dye.bottle_made or plan.session.date
+        name = bottle_name(dye.name, strength, made)
+        if dye.bottle_ml > 0 and not shelf.bottles_of(dye.name) and all(b.name != name for b in shelf.bottles):
             yield _move(
                 MoveKind.MADE, StockKind.BOTTLE, dye.name, dye.bottle_ml, "mL", strength_pct=strength, made=made,
-                bottle=bottle_name(dye.name, strength, made), why="from the plan",
+                bottle=name, why="from the plan",
             )  # fmt: skip
 
 
