@@ -40,8 +40,8 @@ PAGES = {name: (ROOT / name).read_text(encoding="utf-8") for name in (README, FI
 MOST_LINES = 220
 HOLE = "…"
 INSTALL = re.compile(r"python3 -m venv \.venv && \.venv/bin/python -m pip install --quiet (\.|'\.\[test\]') && \S.*")
-KEY_NAMES = {"return": "enter", "esc": "escape", "space": "space"}
-AT = re.compile(r"at (\d\d):(\d\d): (.+)")
+KEY_NAMES = {"enter": "enter", "esc": "escape", "space": "space"}
+AT = re.compile(r"at (\d\d):(\d\d)(?:: (.+))?")
 
 
 @dataclass(frozen=True)
@@ -156,10 +156,10 @@ class Road:
         shown = list(block.lines)
         while shown and (said := AT.fullmatch(shown[0])):
             await self.go_to(bench, int(said[1]), int(said[2]))
-            for word in said[3].split():
+            for word in (said[3] or "").split():
                 if word in KEY_NAMES:
                     await bench.press(KEY_NAMES[word])
-                elif word != "look":
+                else:
                     await bench.type(word)
             shown.pop(0)
         assert len(shown) < len(block.lines), f"{block.where}: a bench block says its time and keys"

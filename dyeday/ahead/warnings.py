@@ -294,7 +294,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
         last, stop, start = (day.time_text(at) for at in (latest.at + fill, forecast.stop, planned + fill))
-        goes = f"{latest.batch} must go into {into} by {last}, other work waiting"
+        goes = f"{latest.batch} must go into {into} by {last}, before other work"
         text = f"{goes}, to be {through} by {stop}; planned for {start}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 

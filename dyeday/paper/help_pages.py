@@ -50,6 +50,9 @@ WORDS = (
     ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
+    ("clear, tinted, coloured",
+     "what you see of the bath in a white spoon: no colour, a faint one, a plain one; coloured means that less than "
+     "80 % of the dye is on the yarn, and raises a flag"),
     ("jar match",
      "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin "
      "some of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
@@ -73,6 +76,9 @@ WORDS = (
     ("redo", "bring back what was undone or made void"),
     ("void", "cross out any entry, with a reason; the log keeps both"),
     ("finish", "when your last step ends"),
+    ("nine days in ten",
+     "of ten days like this one, one ends later than the time given: keep it free. dyeday estimates it from how much "
+     "longer attended work may take, and from ten closed days on also from how late yours ended"),
     ("busiest",
      "hands or kit in use for the largest share of the time; more of it need not help: dyeday ahead --what-if, or w "
      "in the rest of the day, shows what does"),
@@ -139,7 +145,7 @@ BACKUP = (
 TROUBLE = (
     "A wrong entry: z undoes the last one; l lists all, to void or correct any of them with a reason.",
     "A forgotten entry: b, the time it happened (1147, 11.47, or 47 for 47 minutes ago), then the entry. From a "
-    "shell: dyeday mark 03 soak --at 14:05.",
+    "terminal: dyeday mark 03 soak --at 14:05.",
     "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
     "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
     "No sound: j tests it or mutes it for some minutes. dyeday sound adds a program that plays a sound.",

@@ -43,6 +43,7 @@ __all__ = [
     "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "dishes_of",
 ]  # fmt: skip
 
+WHICH_ACID = "any acetic acid is vinegar; a powder is citric unless its label says monohydrate"
 ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
 """strength by kind of acid, % w/v; the others have none until it is said"""
 MOST_PIECES = 5000
@@ -78,7 +79,7 @@ class Water:
 class Acid:
     """The acid on the shelf and its target pH."""
 
-    kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
+    kind: Annotated[AcidKind, Key(WHICH_ACID)] = AcidKind.VINEGAR
     strength_pct: Annotated[
         float | None,
         Key("of a liquid, g in 100 mL", "% w/v", 0.1, 100, "strength", own=True,
@@ -266,7 +267,7 @@ class Money:
 
     currency: Annotated[str, Key("its sign or letters", longest=8)] = ""
     energy_per_kwh: Annotated[float | None, Key("money for one kWh", "", 0, 1e5, "energy")] = None
-    hands_per_h: Annotated[float | None, Key("money for an hour of work", "", 0, 1e5, "hands")] = None
+    hands_per_h: Annotated[float | None, Key("price of an hour of work, not people", "", 0, 1e5, "hands")] = None
 
 
 AIMS = {"rinsed by stop": DayAim.BY_STOP, "rinsed tonight": DayAim.TONIGHT, "heat by stop": DayAim.HEAT_BY_STOP}
@@ -286,7 +287,7 @@ class Session:
     breaks: Annotated[Spans, Key('when you are not free, ["13:00-13:30"]')] = ()
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
-    hands: Annotated[int, Key("how many people: learned times use it, the forecast plans for one", "", 1, 20)] = 1
+    hands: Annotated[int, Key("people, not money: learned times use it, the forecast plans for one", "", 1, 20)] = 1
     aim: Annotated[
         DayAim, Key('"rinsed by stop": most batches; "rinsed tonight": all, soonest; "heat by stop": most heated',
                     own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')

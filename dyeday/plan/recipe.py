@@ -90,7 +90,8 @@ class Layer:
     sections: Annotated[
         tuple[Section, ...],
         Key(
-            "list of { share in %, swatch (its colour on the screen, made of red, green and blue), dyes in % of "
+            "list of { share in %, swatch (its colour on the screen, which may be left "
+            "out: # and the six signs that a colour picker shows), dyes in % of "
             "that section's weight, not the skein's, or parts of powder }; shares add to 100",
             own=True,
         ),
@@ -121,7 +122,8 @@ class Layer:
     ] = Cover.WRAPPED  # fmt: skip
     acid_in: Annotated[
         AcidPlace,
-        Key("what this layer's acid goes into", usual=lambda v: usual_layer(v["how"]).acid_in, own=True,
+        Key("what this layer's acid goes into; a later layer gets a soak of its own only if you write soak here",
+            usual=lambda v: usual_layer(v["how"]).acid_in, own=True,
             usually='"soak"; "bath" immersed'),
     ] = AcidPlace.SOAK  # fmt: skip
     own_acid_soak: bool = True

@@ -244,7 +244,7 @@ def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None
         planned = last[warned.about, warned.at]
         assert planned is not None
         fill = timedelta(minutes=FILL_MIN if (warned.about, planned) in fills else 0)
-        assert f" by {warned.at + fill:%H:%M}, other work waiting, to be rinsed by {stop:%H:%M};" in warned.text
+        assert f" by {warned.at + fill:%H:%M}, before other work, to be rinsed by {stop:%H:%M};" in warned.text
         assert warned.text.endswith(f"; planned for {planned + fill:%H:%M}")
 
 

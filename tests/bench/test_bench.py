@@ -421,7 +421,7 @@ def test_closing_counts_what_only_dries_and_a_closed_day_is_not_closed_again(tmp
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "6", "x")
-        left = "4 batches are left for tomorrow; 1 hangs to dry."
+        left = "4 batches are left for tomorrow; 1 more hangs to dry."
         assert f"Is every heat off at the wall? {left}" in " ".join(bench.screen.split())
         await bench.press("n")
         assert "the day stays open" in bench.screen

@@ -54,7 +54,7 @@ def test_after_a_long_key_lock_what_happened_behind_it_is_shown(tmp_path: Path) 
         await bench.press(*WORD, "enter")
         assert "While the keys were locked" in bench.screen
         assert "! 04 steam 40 min is up" in bench.screen
-        assert "another shell: 03 to soak" in bench.screen
+        assert "another terminal: 03 to soak" in bench.screen
         await bench.press("escape", "g", *WORD, "enter")
         assert "While the keys were locked" not in bench.screen
 
@@ -107,7 +107,7 @@ def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_n
         assert "Since you left" in bench.screen
         assert "! 04 steam 40 min is up" in bench.screen
         assert "01 soaked: paint" in bench.screen
-        assert "another shell: 03 to soak" in bench.screen
+        assert "another terminal: 03 to soak" in bench.screen
         await bench.press("a")
         assert "Since you left" not in bench.screen
         assert "that key only closed the page: press it again" in bench.screen
@@ -200,7 +200,7 @@ def test_the_page_of_what_happened_goes_on_with_the_clock_and_begins_with_heat_t
         bench.second_shell().add([make("pass", bench.clock(), lambda: "other", batch="04", **ended)])
         await bench.on(1)
         assert "steamer 1 off" not in bench.screen
-        assert "another shell: 04" in bench.screen
+        assert "another terminal: 04" in bench.screen
 
     drive(tmp_path, script)
 

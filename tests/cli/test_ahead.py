@@ -138,8 +138,8 @@ def test_the_printed_timetable_is_the_forecast_on_the_screen(shell: Shell, monke
 
 
 def test_a_tight_start_is_planned_for_when_its_row_has_heat_on(shell: Shell) -> None:
-    """Filling its tank comes before that, in a row of its own, and the list of latest starts has the same minute."""
-    tight = r"(\d\d) must go into heat by (\S+), other work waiting, to be rinsed by [^;]*; planned for (\d\d:\d\d)"
+    """Filling its tank comes before that, in a row of its own, and the list of last chances has the same minute."""
+    tight = r"(\d\d) must go into heat by (\S+), before other work, to be rinsed by [^;]*; planned for (\d\d:\d\d)"
     tight = tight.replace(" ", r"\s+")
     for evaluations in ("20", "40", "60", "80", "100"):  # which of them leaves a start tight is up to the search
         assert shell("ahead", str(HEAVY_DAY), "--evaluations", evaluations) == 0

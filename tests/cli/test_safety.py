@@ -205,7 +205,7 @@ def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.M
             assert findings(day)["lock"][0] == "wrong"
         with monkeypatch.context() as broken:
             broken.setattr("fcntl.flock", lambda *_: None)
-            assert "two shells can lock one file at once" in findings(day)["lock"][1]
+            assert "two terminals can lock one file at once" in findings(day)["lock"][1]
 
 
 def test_a_copy_that_could_not_be_made_is_reported_beside_what_is_saved(

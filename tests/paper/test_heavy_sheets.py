@@ -140,6 +140,6 @@ def test_the_page_of_a_closed_home_day_with_five_flags_is_one_side_also_as_text(
     again = [f"{base.name}: 2 pieces, 28 pieces a week (from 1 day only), 0 days left" for base in day.plan.bases]
     sheet = summary_sheet(day, "2026-09-12-1", day.closed, again)
     (text,) = text_pages(sheet)
-    assert "LEFT FOR TOMORROW: 0 batches; 9 hang to dry" in text
+    assert "LEFT FOR TOMORROW: 0 batches; 9 more hang to dry" in text
     (page,) = shown_by(printed_to_pdf({"home": sheet_html(sheet, paper)})["home"])
     assert "page 1 of 1" in page

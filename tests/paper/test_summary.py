@@ -364,7 +364,7 @@ def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_wor
 
 def test_batches_that_hang_to_dry_are_counted_apart_from_those_with_work_left() -> None:
     hung = page_of(day_of([at("10:00", "01", to="dry"), at("10:01", "02", to="soak")]), "12:00")
-    assert "NOT DONE YET: 10 batches; 1 hangs to dry" in hung
+    assert "NOT DONE YET: 10 batches; 1 more hangs to dry" in hung
     assert "hang" not in page_of(day_of([at("10:01", "02", to="soak")]), "12:00")
 
 

@@ -50,7 +50,7 @@ class Page(Enum):
 
     KIT = "Kit"
     TIMETABLE = "Timetable"
-    LATEST = "Latest starts"
+    LATEST = "Last chances"
     WHAT_IF = "What if"
 
 
@@ -62,7 +62,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         Binding("left", "point(-1)", "earlier", show=False),
         Binding("right", "point(1)", "later", show=False),
         Binding("t", "page('TIMETABLE')", "timetable"),
-        Binding("l", "page('LATEST')", "latest starts"),
+        Binding("l", "page('LATEST')", "last chances"),
         Binding("w", "what_if", "what if"),
         Binding("s", "change_aim", "the other aim"),
     ]
@@ -91,7 +91,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def foot(self) -> list[tuple[str, str]]:
         other = [] if self.live.read_only else [("s", "aim")]
-        return [("t", "timetable"), ("l", "latest starts"), ("w", "what if"), *other]
+        return [("t", "timetable"), ("l", "last chances"), ("w", "what if"), *other]
 
     @property
     def _other_aim(self) -> DayAim:

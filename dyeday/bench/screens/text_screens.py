@@ -152,7 +152,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
             is_new.append(due_at > since)
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
-            lines.append(f"  {time_text(event.at, zone)} another shell: {event.whose}{event.text(day)}")
+            lines.append(f"  {time_text(event.at, zone)} another terminal: {event.whose}{event.text(day)}")
             is_new.append(True)
     return lines if any(is_new) else []
 

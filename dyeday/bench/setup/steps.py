@@ -7,7 +7,7 @@ from enum import Enum, auto
 
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.fibres import FIBRES
-from dyeday.plan.model import AIMS
+from dyeday.plan.model import AIMS, WHICH_ACID
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
@@ -151,8 +151,8 @@ WATER = SetupStep(
 ACID = SetupStep(
     "a", "Acid", "acid", "the dose is for this acid at this strength", "vinegar of 5 %, to pH 4.5",
     (
-        Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
-              tuple(kind.value for kind in AcidKind), FieldForm.NAME),
+        Field("kind", "kind", WHICH_ACID,
+              "vinegar", tuple(kind.value for kind in AcidKind), FieldForm.NAME),
         Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
         Field("target_ph", "target pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",

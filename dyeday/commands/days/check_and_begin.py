@@ -158,7 +158,7 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)
         if latest is not None and latest.body == event.body:
-            raise Refusal(f"another shell applied the changes of {path} just now; nothing to do")
+            raise Refusal(f"another terminal applied the changes of {path} just now; nothing to do")
 
     going_on.add([event], check)
     going_on.set_source(str(source), digest_of(text))

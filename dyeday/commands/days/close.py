@@ -44,7 +44,7 @@ def _add_closed(args: Namespace, at: Opened) -> None:
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):
-            raise Refusal(f"another shell closed {at.file.about.id} just now; nothing to do")
+            raise Refusal(f"another terminal closed {at.file.about.id} just now; nothing to do")
         batches = fold(at.file.plan, existing).unsplit
         on = [(batch, heat) for batch in batches if (heat := batch.heat_on(at.now)) is not None]
         if on and not args.yes:

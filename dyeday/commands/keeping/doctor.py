@@ -33,7 +33,7 @@ from dyeday.track.timestamp import Moment, length_text
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (
     "Every entry that the bench confirmed is on the disk: each file is replaced whole. Checksums detect damage.",
-    "Several shells and one bench can write at the same time on one computer.",
+    "Several terminals and one bench can write at the same time on one computer.",
     "Use a synced folder on one computer at a time. If an older version comes back while a bench is open, no entry "
     "is lost; otherwise `dyeday restore` brings back a newer copy.",
     "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
@@ -164,8 +164,8 @@ def _locking(probe: Path) -> Finding:
         if not first.grab():
             return Finding("lock", "wrong", "a new file cannot be locked", "keep the data on another disk")
         if second.grab():
-            do = "one shell at a time here, or keep the data on another disk"
-            return Finding("lock", "wrong", "two shells can lock one file at once", do)
+            do = "one terminal at a time here, or keep the data on another disk"
+            return Finding("lock", "wrong", "two terminals can lock one file at once", do)
     except StoreError as error:
         return Finding("lock", "wrong", error.what, error.hint)
     finally:

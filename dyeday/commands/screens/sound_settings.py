@@ -113,6 +113,8 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
             wrong.append(f"{what}; set another with --prompt, --alarm or --tank")
         else:
             if done.returncode:
-                wrong.append(f"{_shown(program)} ended with status {done.returncode}; run it in a shell to see why")
+                wrong.append(
+                    f"{_shown(program)} ended with status {done.returncode}; run it in a terminal to see why"
+                )
     if wrong:
         raise Refusal(*wrong)

@@ -137,7 +137,7 @@ def _add_ahead(made: CommandAdder) -> None:
 
 def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
-    argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; - is stdin", nargs="?")
+    argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; for scripts: - is stdin", nargs="?")
     argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
     text = "what each column means (default: orders.columns.toml beside the plan, guessed the first time)"
     argument(orders, "--columns", "FILE", text)
@@ -204,7 +204,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     text = "of the water; stands in for alkalinity: the dose may be too big, or too small for softened water"
     argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
-    text = f"which acid: {', '.join(ACIDS)} (default: vinegar)"
+    text = f"which acid: {', '.join(ACIDS)} (default: vinegar, which is acetic acid of any strength)"
     argument(made, "--kind", "KIND", text, choices=ACIDS, default="vinegar")
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
@@ -231,7 +231,7 @@ def label_size(typed: str) -> str:
 
 def _add_ways(made: argparse.ArgumentParser) -> None:
     switch(made, "--print", "send it to the printer")
-    argument(made, "--printer", "QUEUE", "the print queue (default: LPDEST, PRINTER, the system's)")
+    argument(made, "--printer", "QUEUE", "the print queue (default: the system's; for scripts: LPDEST, PRINTER)")
     argument(made, "--copies", "N", "how many copies, 1 to 99", type=number(1, 99))
     text = "paper size (default: A4; Letter for US units)"
     made.add_argument("--paper", type=str.capitalize, choices=tuple(PAPERS), help=text)
@@ -255,7 +255,7 @@ def _add_books(made: CommandAdder) -> None:
     text = "the first day: 2026-03-14, 2026-03 or 2026 (default: a year before the last)"
     argument(back, "--from", "DATE", text, dest="from_")
     argument(back, "--to", "DATE", "the last day (default: today)")
-    argument(back, "--csv", "FILE", "write the figures to a file; - is stdout")
+    argument(back, "--csv", "FILE", "write the figures to a file; for scripts: - is stdout")
     may_overwrite(back)
     _add_lots(made.add("lots"))
     _add_keeping(made)
@@ -279,7 +279,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     text = "how long an order takes to arrive (default: 14)"
     argument(made, "--lead", "DAYS", text, type=number(0.0, 730.0), default=14.0)
     switch(made, "--moves", "list every movement instead")
-    argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; - is stdout")
+    argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; for scripts: - is stdout")
     may_overwrite(made)
     argument(made, "--from", "FILE", "import movements from --moves", dest="from_file")
     switch(for_scripts(made), "--strict", "exit 1 if something must be reordered")
@@ -289,7 +289,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     text = "lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER"
     argument(made, "words", "WORDS", text, nargs="*")
     switch(made, "--all", "list all, not only the newest 40")
-    argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; - is stdout")
+    argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; for scripts: - is stdout")
     may_overwrite(made)
     kept = made.add_argument_group("add to one lot; its record stays")
     argument(kept, "--note", "TEXT", "a note for the next time", action="append")

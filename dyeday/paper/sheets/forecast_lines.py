@@ -21,8 +21,6 @@ from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text, time_text_on
 
-FILLING = "fill the tank: switched off, with boiling water while it is hot; once it is low, let it cool first"
-
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     """Return both answers: when all is rinsed, and how much by the stop."""
@@ -112,7 +110,7 @@ def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"latest start to be {forecast.counted_as} by {stop}, each by itself: not all can wait so long"]
+    lines = [f"last chance to be {forecast.counted_as} by {stop}, with no other work: go by the timetable"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
@@ -135,7 +133,8 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
         yield f'these steps stop at {stop} and go on the next day; the aim "rinsed tonight" plans for working on'
     if filling(day.plan, forecast.steps):
-        yield FILLING
+        left = f"more than {day.plan.rules.reserve:g} % of a fill is left"
+        yield f"fill the tank, switched off: with boiling water while {left}; with less, let it cool first"
 
 
 def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:

@@ -26,7 +26,7 @@ from dyeday.plan.weigh_out import (
     warnings,
     weigh_out,
 )
-from dyeday.terms import DyeMethod, ExtraPer, State, UnitSystem
+from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
@@ -217,19 +217,21 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
     one_mix = f"{_all(batches)} must match, one mix" if must_match else f"one mix for {_all(batches)}"
     in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
-    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
+    has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
+    acid = "" if has_acid else "; no acid of its own: the yarn has it from before"
+    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{acid}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
     waters = section_waters_ml(one.dyes, liquor, layer)
-    where = ""
+    where, whole = "", "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
 
     def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
         in_all = (show(plan, amount * batches),) if is_mixed else ()
         rows.append((boxes, where, what, show(plan, amount), *in_all, put_in))
 
     for n, section in enumerate(layer.sections, 1):
-        where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
+        where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else whole
         first = len(rows)
         for dye in (d for d in one.dyes if (d.layer, d.section) == (liquor.layer, n)):
             if dye.solution_ml is None:

@@ -80,7 +80,11 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
             inner.lacks("share", "a section has no share", "add share = 50, in % of the skein")
         swatch = inner.text("swatch") or None
         if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
-            inner.problem("swatch", f"{brief(swatch)} is not a colour", 'write six digits, such as "#5b7f8c"')
+            inner.problem(
+                "swatch",
+                f"{brief(swatch)} is not a colour",
+                'write # and six signs of 0-9 and a-f, such as "#5b7f8c", or leave it out',
+            )
             swatch = None
         sections.append(Section(share or 0.0, swatch, tuple(_dyes_of(inner, dyes, by_powder))))
         inner.finish()

@@ -60,9 +60,9 @@ def to_go_on_with(batches: Iterable[BatchRecord]) -> list[BatchRecord]:
 
 
 def hanging_text(day: Day) -> str:
-    """Return "; 12 hang to dry", what is said after a count of `to_go_on_with`; "" where none hangs."""
+    """Return "; 12 more hang to dry", what is said after a count of `to_go_on_with`; "" where none hangs."""
     hang = sum(batch.only_dries for batch in day.unfinished)
-    return f"; {counted(hang, 'hangs', 'hang')} to dry" if hang else ""
+    return f"; {counted(hang, 'more hangs', 'more hang')} to dry" if hang else ""
 
 
 def whereabouts(batch: BatchRecord) -> str:
