@@ -40,8 +40,12 @@ def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", coun
 
 def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     """Return the labels of all that is ready, parcel by parcel, then of what is in no parcel."""
-    bases = {base.name: base for _, day in days for base in day.plan.bases}
-    ways = {way.name: way for _, day in days for way in day.plan.colourways}
+    # A colourway or base renamed in the running plan is in the batches begun before, under its old name.
+    dyed = [batch for _, day in days for batch in day.batches.values()]
+    bases = {batch.base.name: batch.base for batch in dyed}
+    bases |= {base.name: base for _, day in days for base in day.plan.bases}
+    ways = {batch.colourway.name: batch.colourway for batch in dyed}
+    ways |= {way.name: way for _, day in days for way in day.plan.colourways}
     facts = []
     for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         notes = (("sample", order.sample), ("alternate skeins", order.alternate))

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
+
 from dyeday.commands.papers.parcels_answer import parcel_lines
 from dyeday.paper.layout.sheet import tick
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import carried_event, plan_after
 from dyeday.studio.labels import care_words, fibre_text, labels
@@ -166,6 +169,15 @@ def test_labels_have_what_a_knitter_asks_for() -> None:
     assert (label.colourway, label.base, label.lot, label.count) == ("Harbour", "Sock", "260418-01", 3)
     assert (label.fibre, label.length_m, label.weight_g) == ("75 % superwash wool, 25 % nylon", 420, 100)
     assert label.care.startswith("wool wash 30 °C")
+
+
+@pytest.mark.parametrize(("name", "new"), [("Harbour", "Harbours"), ("Sock", "Socks")])
+def test_what_was_dyed_before_its_colourway_or_base_was_renamed_still_has_its_labels(name: str, new: str) -> None:
+    """A name corrected in the running plan leaves the yarn that is done under the old one."""
+    renamed = read_plan(PLAN.replace(f'"{name}"', f'"{new}"'))
+    days = [(MORNING, day_of([*DONE, at("19:00", event="plan changed", plan=to_plain(renamed))]))]
+    done = [label for label in labels(orders_out(days), days) if label.lot == "260418-01"]
+    assert [(label.colourway, label.base, label.count) for label in done] == [("Harbour", "Sock", 3)]
 
 
 def test_care_is_by_what_felts_unless_the_base_says_its_own() -> None:
