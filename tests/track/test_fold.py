@@ -729,6 +729,14 @@ def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
     assert sum(b.skeins for b in day.unsplit) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
 
 
+def test_a_unit_that_a_changed_plan_brings_broken_is_down() -> None:
+    """One that was there already is as the day has it: what is on record counts, not the plan's `down`."""
+    down = ("steamer 1", "steamer 8", "steamer 9")
+    kit = tuple(replace(k, units=9, down=down) if k.name == "steamer" else k for k in THE_PLAN.kit)
+    units = day_of([at("09:00", event="plan changed", plan=to_plain(replace(THE_PLAN, kit=kit)))]).units
+    assert [name for name, unit in units.items() if unit.is_down] == ["steamer 8", "steamer 9"]
+
+
 def test_a_rush_order_keeps_its_own_mix_when_a_changed_plan_is_taken() -> None:
     """Whether nothing was dyed yet, or yarn of its lot, or its own: it is dyed once, from one mix."""
     rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 6})

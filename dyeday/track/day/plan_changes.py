@@ -24,6 +24,12 @@ _ON_HAND = {
 }
 
 
+def units_of(plan: Plan, there: Mapping[str, UnitRecord]) -> dict[str, UnitRecord]:
+    """Return a plan's units by name: those that are ``there`` with their record, new ones as the plan has them."""
+    broken = {name for kit in plan.kit for name in kit.down}
+    return {name: there.get(name) or UnitRecord(name, began_down=name in broken) for name in plan.unit_names}
+
+
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
     """Return the record of a batch that waits, with the recipe it has now."""
     return BatchRecord(
@@ -156,7 +162,6 @@ def with_plan(day: Day, plan: Plan) -> Day:
     rushed = [order for order in day.plan.orders if order.item in day.order_came_at and order.key not in there]
     planned = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
-    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
     begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
@@ -187,7 +192,7 @@ def with_plan(day: Day, plan: Plan) -> Day:
         no = full_batch_no(fresh.no, total)
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
-    return altered(day, plan=plan, batches=batches, units=units)
+    return altered(day, plan=plan, batches=batches, units=units_of(plan, day.units))
 
 
 def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBatch]:

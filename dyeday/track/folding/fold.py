@@ -17,9 +17,9 @@ from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, entry_of
-from dyeday.track.day.plan_changes import fresh_batch
+from dyeday.track.day.plan_changes import fresh_batch, units_of
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.event_keys import EventError, known
 from dyeday.track.events.batch_changes import Split
@@ -37,9 +37,7 @@ MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, No
 def begin(plan: Plan) -> Day:
     """Return the day of ``plan`` before anything happened."""
     batches = {batch.no: fresh_batch(plan, batch) for batch in plan.batches}
-    broken = {name for kit in plan.kit for name in kit.down}
-    units = {name: UnitRecord(name, began_down=name in broken) for name in plan.unit_names}
-    return Day(plan=plan, batches=batches, units=units, first_plan=plan)
+    return Day(plan=plan, batches=batches, units=units_of(plan, {}), first_plan=plan)
 
 
 def take(day: Day, event: Event) -> Day:
