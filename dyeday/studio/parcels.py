@@ -2,7 +2,7 @@
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
 by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and their number must be
-dyed again.
+dyed again. A plan taken again plans it (`with_plan`).
 """
 
 from __future__ import annotations

@@ -326,6 +326,13 @@ def of_jumper(day: Day) -> dict[str, int]:
     return {b.no: b.skeins for b in mine if b.state is not State.SCRAPPED}
 
 
+@pytest.mark.parametrize(("outcome", "more"), [("second", {"12": 4}), ("one-off", {"12": 4}), ("first", {})])
+def test_a_plan_taken_again_plans_seconds_and_one_offs_once_more(outcome: str, more: dict[str, int]) -> None:
+    """Their order waits for them "to be dyed again", as the parcels say."""
+    day = taken_again(*soaked("08"), at("11:30", "08", to="done", outcome=outcome))
+    assert of_jumper(day) == {"08": 4, "09": 4} | more
+
+
 def test_a_plan_taken_again_plans_scrapped_skeins_once_more_as_it_does_lost_ones() -> None:
     """A batch that was scrapped dyes none of what is ordered; it keeps its number."""
     soak = at("09:00", "08", to="soak", unit="tray 1")

@@ -12,7 +12,7 @@ from dyeday.plan.batches import batch_no, full_batch_no, lots_of, split_no, spli
 from dyeday.plan.model import Batch, HandBatch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
-from dyeday.terms import State, StockKind
+from dyeday.terms import Outcome, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.carried import Carried, CarriedChange, CarriedFlag
 from dyeday.track.day.day_state import Day, Event
@@ -155,8 +155,8 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 def with_plan(day: Day, plan: Plan) -> Day:
     """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
 
-    Skeins that were scrapped or lost are planned once more. Orders that came in during the day and are not in the
-    plan stay, each with a mix of its own.
+    Skeins that were scrapped or lost, and those done as seconds or one-offs, are planned once more. Orders that came
+    in during the day and are not in the plan stay, each with a mix of its own.
     """
     there = {order.key for order in plan.orders}
     rushed = [order for order in day.plan.orders if order.item in day.order_came_at and order.key not in there]
@@ -171,7 +171,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
         if batch.state is not State.SCRAPPED:
             lot_mix = _lot_mix(batch.colourway.name, batch.base.name)
             under_way.add((lot_mix, split_no(no)[0]))
-            if batch.state is not State.SPLIT:
+            apart = batch.state is State.DONE and batch.outcome is not Outcome.FIRST
+            if batch.state is not State.SPLIT and not apart:
                 done[batch.mix if batch.mix in own_mixes else lot_mix] += batch.skeins
     by_lot: list[Order] = []
     alone: list[Order] = []
