@@ -16,7 +16,7 @@ from dyeday.studio.lots.lot_making import lots_of_day, with_shelf
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_to_add, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
-from dyeday.track.day.consumption import dyes_consumed, dyes_to_come
+from dyeday.track.day.consumption import dyes_consumed, dyes_to_come, extra_by_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.room_and_stock import shortages
 from tests.fakes import Ids
@@ -299,6 +299,24 @@ def test_soap_goes_down_by_the_plan_or_as_recorded() -> None:
         ("used", "extra", "soap", 15, False),
         ("used", "extra", "soap", 4, True),
     ]
+
+
+@pytest.mark.parametrize(
+    ("split_at", "taken_ml"), [("12:00", {"01a": 4.0, "01b": 2.0}), ("08:00", {"01a": 6.0, "01b": 6.0})]
+)
+def test_the_parts_of_a_batch_split_wet_share_what_one_batch_takes(split_at: str, taken_ml: dict[str, float]) -> None:
+    """6 mL of wetting agent go in with each batch; split at noon it had its own, split dry each part has one."""
+    extra = '[[extra]]\nname = "wetting agent"\namount = "6 mL"\nper = "batch"\n'
+    split = at(split_at, "01", into={"01a": 2, "01b": 1})
+    soak = [at("09:00", "01", to="soak"), split]
+    if split_at < "09:00":
+        soak = [split, at("09:00", "01a", to="soak"), at("09:00", "01b", to="soak")]
+    plan = plan_with(more=extra)
+    day = day_of(soak, plan)
+    parts = [batch for batch in day.unsplit if batch.no in taken_ml]
+    assert extra_by_plan(day, plan.extras[0], parts) == taken_ml
+    taken = [amount for _, _, name, amount, planned in took(soak, plan=plan) if name == "wetting agent" and planned]
+    assert taken == [sum(taken_ml.values())]
 
 
 def test_extras_too_can_be_short() -> None:

@@ -65,7 +65,7 @@ def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float
         return amounts
     before: dict[str, float] = dict(getattr(parent, field))
     shared = recorded_in_all(day, parent, field)
-    part = batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
+    part = _part_of(day, batch, parent)
     return {name: ml - before.get(name, 0.0) + shared.get(name, 0.0) * part for name, ml in amounts.items()}
 
 
@@ -82,7 +82,8 @@ def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used: as recorded less what was left over, else by recipe.
 
-    A record covers the layers dyed up to it; for a layer painted since without an entry the recipe counts.
+    A record covers the layers dyed up to it; for a later layer without an entry the recipe counts. A layer that is
+    put on again counts once: going on after a break is the same entry as dyeing over, so record what went on again.
     """
     used, left, powder = (_added(day, batch, field) for field in ("used_ml", "left_over_ml", "powder_g"))
     recorded = [
@@ -181,13 +182,14 @@ def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
 def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:
     """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
 
-    Those that recorded any, also before they were split, take none by the plan. One per day or lot is shared among
-    those in it by weight of fibre, and an amount recorded for one of them replaces the plan's.
+    Those that recorded any, also before they were split, take none by the plan. Parts of a batch that was split wet
+    share what is per batch, by skeins. One per day or lot is shared among those in it by weight of fibre, and an
+    amount recorded for one of them replaces the plan's.
     """
     recorded = extra_recorded(day, extra)
     silent = [batch for batch in batches if not recorded.keys() & day.lineage(batch)]
     if extra.per in PER_OWN_BATCH:
-        return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
+        return {batch.no: extra.amount * _times(day, extra, batch) for batch in silent}
     if recorded and extra.per is ExtraPer.DAY:
         return {}
     mixes = {day.batches[no].mix for no in recorded}
@@ -200,9 +202,18 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     }
 
 
-def _times(extra: Extra, batch: BatchRecord) -> float:
-    times = {ExtraPer.BATCH: 1.0, ExtraPer.SKEIN: float(batch.dyed_skeins), ExtraPer.PER_100_G: batch.dyed_g / 100}
-    return times[extra.per]
+def _times(day: Day, extra: Extra, batch: BatchRecord) -> float:
+    if extra.per is not ExtraPer.BATCH:
+        return float(batch.dyed_skeins) if extra.per is ExtraPer.SKEIN else batch.dyed_g / 100
+    parent = day.batches.get(batch.parent or "")
+    if parent is None or not _begun(parent):
+        return 1.0
+    return _times(day, extra, parent) * _part_of(day, batch, parent)
+
+
+def _part_of(day: Day, batch: BatchRecord, parent: BatchRecord) -> float:
+    """Return the share of a split batch's skeins that a part has."""
+    return batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:
