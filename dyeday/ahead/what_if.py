@@ -19,8 +19,8 @@ from dyeday.ahead.from_day import both_problems
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
-from dyeday.ahead.problem_parts.hours import time_text
-from dyeday.ahead.problem_parts.session_days import stop_min_at
+from dyeday.ahead.problem_parts.hours import FULL_DAY, time_text
+from dyeday.ahead.problem_parts.session_days import day_number, next_hours, stop_min_at
 from dyeday.plan.batches import pegs_taken
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId, owner_text
@@ -67,7 +67,7 @@ def changes(day: Day, now: Moment) -> Iterator[Change]:
         if KIT_TRAITS[kit.kind].scheduled and kit.units:
             yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
-    yield Change(f"stop {time_text(later)}", with_stop(day, later))
+    yield Change(f"stop {time_text(later)}", with_stop(day, later, now))
     for batch in day.unsplit:
         if batch.is_unfinished and batch.state is not State.SET_ASIDE and not batch.only_dries:
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
@@ -79,9 +79,14 @@ def with_units(day: Day, name: str, more: int) -> Day:
     return on_plan(day, replace(day.plan, kit=kit))
 
 
-def with_stop(day: Day, stop_min: int) -> Day:
-    """Return ``day`` with its stop at ``stop_min``, minutes from midnight of its date."""
-    return on_plan(day, replace(day.plan, session=replace(day.plan.session, stop_min=stop_min)))
+def with_stop(day: Day, stop_min: int, now: Moment) -> Day:
+    """Return ``day`` with the stop that is next at ``stop_min``, minutes from midnight of the session's date."""
+    session, number = day.plan.session, day_number(day.plan, now.utc)
+    if number:
+        hours, stop = next_hours(day.plan), stop_min - FULL_DAY * number
+        spans = tuple((a, stop if (a, b) == hours[-1] else min(b, stop)) for a, b in hours if a < stop)
+        return on_plan(day, replace(day.plan, session=replace(session, tomorrow=spans)))
+    return on_plan(day, replace(day.plan, session=replace(session, stop_min=stop_min)))
 
 
 def without_batches(day: Day, numbers: Sequence[str]) -> Day:

@@ -10,12 +10,12 @@ import pytest
 from dyeday.ahead.accuracy import RecordedForecast, accuracy_of, accuracy_text, ended_at, promises, worth_recording
 from dyeday.ahead.brought import brought_text
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.ahead.problem_parts.session_days import windows_of
+from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
 from dyeday.ahead.what_if import Change, changes, gain_of, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.terms import DayAim, KitKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import iso
-from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper
+from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper, soaked
 
 
 def asked(day: Day, evaluations: int = 40) -> Forecast:
@@ -59,7 +59,9 @@ def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_thr
     before = asked(day)
     said = {}
     for stop in (13.5, 15, 16):
-        after = forecast(with_stop(day, round(stop * 60)), now("09:00"), evaluations=40, warn=False, before=before)
+        after = forecast(
+            with_stop(day, round(stop * 60), now("09:00")), now("09:00"), evaluations=40, warn=False, before=before
+        )
         said[stop] = (brought_text(before, after, lambda at: f"{at:%H:%M}"), gain_text(gain_of("", before, after)))
     assert "1 batch fewer rinsed by stop; tomorrow's work until" in said[13.5][0]
     assert said[13.5][1] == "1 batch fewer rinsed by stop"
@@ -79,8 +81,22 @@ def test_changes_change_only_what_they_say() -> None:
     day = day_of([])
     assert with_units(day, "steamer", 1).units["steamer 3"].is_down is False
     assert "steamer 1" not in with_units(day, "steamer", -9).units
-    assert with_stop(day, 1000).plan.session.stop_min == 1000
+    assert with_stop(day, 1000, now("09:00")).plan.session.stop_min == 1000
     assert len(day.plan.units_of(KitKind.STEAMER)) == 2
+
+
+def test_on_a_second_day_another_stop_is_that_days_and_leaves_the_first_days() -> None:
+    """An hour later than 13:00: batches still count once rinsed, for the day made for heat ended the day before."""
+    hours = ((600, 720), (750, 780))
+    session = replace(THE_PLAN.session, aim=DayAim.HEAT_BY_STOP, stop_min=18 * 60, tomorrow=hours)
+    day = day_of(soaked("01"), replace(THE_PLAN, session=session))
+    at_ten = now("34:00")
+    (later,) = (change for change in changes(day, at_ten) if change.label == "stop 14:00")
+    before, after = (forecast(one, at_ten, evaluations=20, warn=False) for one in (day, later.day))
+    assert (before.counts_heat, after.counts_heat) == (False, False)
+    assert after.stop - before.stop == timedelta(hours=1)
+    assert (later.day.plan.session.stop_min, later.day.plan.session.tomorrow) == (1080, ((600, 720), (750, 840)))
+    assert with_stop(day, (24 + 12) * 60, at_ten).plan.session.tomorrow == ((600, 720),)
 
 
 def test_without_a_batch_that_was_split_its_parts_are_left_out() -> None:
@@ -158,7 +174,7 @@ def two_days() -> Day:
 def test_an_hour_more_is_added_to_the_stop_that_is_next(when: str, label: str, stop_min: int) -> None:
     """The first day's noon; on the second morning the end of its own hours, 13:00."""
     later = next(change for change in changes(two_days(), now(when)) if change.label.startswith("stop"))
-    assert (later.label, later.day.plan.session.stop_min) == (label, stop_min)
+    assert (later.label, stop_min_at(later.day.plan, instant(when))) == (label, stop_min)
 
 
 def test_a_stop_on_the_second_day_leaves_the_days_after_it_their_hours() -> None:

@@ -132,7 +132,7 @@ def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
                 minutes = next_min(minutes, since)
             if minutes is None or minutes <= day.plan.session.start_min:
                 raise Refusal(f"--with {change!r}: {stop[1]} is not a time after the start; write 'stop 21:00'")
-            day = with_stop(day, minutes)
+            day = with_stop(day, minutes, now)
         elif more is not None:
             names = [kit.name for kit in day.plan.kit]
             if more[1] not in names:
