@@ -58,7 +58,7 @@ KEYS = (
     BenchKey("w", Do.COVER, "cover", "How painted yarn waits: open, lidded, wrapped.", True),
     BenchKey("k", Do.KIT, "kit", "A unit was filled or emptied, broke or works again.", True),
     BenchKey("e", Do.EDIT, "edit", "Tag, count, split, overdye it; dye used or left over.", True),
-    BenchKey("o", Do.ORDER, "new order", "An order that came in during the day, early or in its turn.", True),
+    BenchKey("o", Do.ORDER, "new order", "An order that came in today, early or in its turn.", True),
     BenchKey("O", Do.PLAN_ORDERS, "the plan", "The plan's orders: add, change or remove any.", True),
     BenchKey("P", Do.TAKE_PLAN, "apply the plan", "Apply the plan file that you changed.", True),
     BenchKey("n", Do.NOTE, "note", "Write a note on the chosen batch.", True),
