@@ -258,7 +258,8 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
 def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         assert "x closes the day" not in bench.screen
-        for no in bench.app.live.day.batches:
+        for no, batch in bench.app.live.day.batches.items():
+            bench.app.live.record(draft("moved", no, {"to": "paint", "layer": len(batch.colourway.layers)}))
             bench.app.live.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
         assert "5 batches hang to dry; x closes the day" in bench.screen
