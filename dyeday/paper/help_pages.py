@@ -94,7 +94,7 @@ FIRST_DAY = (
     "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter records the first thing on the list. "
     "dyeday switches nothing: turn units on and off yourself. To move "
     "another batch, type its number, then Space. Press h when a steamer or pot is at full heat, so that its minutes "
-    "count from then.",
+    "count from then; without h, they count once its warm-up in the plan is over.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
     "forgot one, press b on the bench, type the time it happened, then make the entry.",
     "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "

@@ -114,13 +114,13 @@ def shares_of(
     return out
 
 
-def shares_text(plan: Plan, batch: Batch) -> str:
-    """Return whose skeins a batch has: "Shop (2 and 1 spare), Club (4)"; an order's last ones are its spares."""
+def shares_text(plan: Plan, no: str, yarn: tuple[str, str], shares: Sequence[tuple[str, int]]) -> str:
+    """Return whose skeins batch ``no`` of a (colourway, base) has: "Shop (2 and 1 spare)", spares last."""
     parts = []
-    for item, count in batch.shares:
-        key = (item, batch.colourway, batch.base)
+    for item, count in shares:
+        key = (item, *yarn)
         ordered = sum(order.skeins for order in plan.orders if order.key == key)
-        before = (other for other in plan.batches if other.no <= batch.no)
+        before = (other for other in plan.batches if other.no <= no)
         shared = ((other, name, skeins) for other in before for name, skeins in other.shares)
         up_to = sum(skeins for other, name, skeins in shared if (name, other.colourway, other.base) == key)
         spare = min(count, max(0, up_to - ordered)) if ordered else 0

@@ -212,8 +212,8 @@ def plain(day: Day, time: str) -> str:
 def test_heat_that_is_on_is_shown_so_far_and_heat_that_is_over_is_not() -> None:
     on = day_of([*soaked(), *heated()[:2]])
     over = day_of([*soaked(), *heated()])
-    assert "steamer 1 from 10:30, 20 min (40 planned) so far" in plain(on, "11:00")
-    assert "steamer 1 from 10:30, 40 min (40 planned);" in plain(over, "12:00")
+    assert "steamer 1 from 10:30, 20 min at heat (40 planned) so far" in plain(on, "11:00")
+    assert "steamer 1 from 10:30, 40 min at heat (40 planned);" in plain(over, "12:00")
 
 
 def test_the_bursts_of_each_heat_are_listed_by_potfuls_from_when_it_was_on() -> None:
@@ -290,7 +290,7 @@ def test_a_day_whose_soak_began_the_evening_before_names_the_weekday_of_that_alo
 def test_painted_yarn_that_only_waits_for_heat_was_not_heated_since_its_flag() -> None:
     lines = [at("09:00", "05", to="soak"), at("10:00", "05", to="paint"), at("10:12", "05", to="fix")]
     assert "since then" not in plain(day_of(lines), "10:30")
-    assert "since then: heated" in plain(day_of([*lines, *heated("05")[1:]]), "12:00")
+    assert "since then: heated; look again" in plain(day_of([*lines, *heated("05")[1:]]), "12:00")
 
 
 def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
@@ -310,7 +310,8 @@ def test_what_is_said_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "TO CHECK: 1 flag\n"
         "01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
-        "      do: check that all of it was wet through; since then: 01+05: heated\n\nNOT"
+        "      do: check that all of it was wet through; since then: 01+05: heated;\n"
+        "          look again\n\nNOT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"
@@ -387,3 +388,11 @@ def test_an_alarm_that_late_entries_removed_is_shown_beside_those_by_the_times_o
 def event(line: dict[str, Any], recorded: str) -> Event:
     """Return the event of a line, recorded at a moment."""
     return read_event(line, Moment(datetime.fromisoformat(recorded)))
+
+
+def test_the_page_of_the_day_tells_spare_skeins_from_those_ordered() -> None:
+    page = plain(
+        fold(read_plan(SHORT_DAY.read_text("utf-8")), [event(line := at("09:00", "05", to="soak"), line["at"])]),
+        "09:30",
+    )
+    assert "for Shop, ember (2 and 1 spare): soaking" in page

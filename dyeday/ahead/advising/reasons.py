@@ -242,7 +242,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: s
     wished = "as you asked" if any(isinstance(event.body, AdviceWished) for event in since) else ""
     because = _gone(was, day) or wished or gain_text
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
-    return replace(forecast, changed=f"{text}, {because}: {reason(first, forecast, day)}")
+    return replace(forecast, changed=f"{text} ({reason(first, forecast, day)}); {because}")
 
 
 def _gone(step: Planned, day: Day) -> str:

@@ -14,6 +14,7 @@ from dyeday.paper.layout.sheet import Block, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.plan.amount_text import acid_text
+from dyeday.plan.batches import shares_text
 from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
@@ -98,7 +99,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in sorted(_breakdowns(day))]
     if down := [f"{d.unit} since {day.time_text(d.at.utc)}{mark}{d.held}" for d, mark in broken if not d.back]:
         yield Block((Paragraph("; ".join(down), lead="still down:"),), stays)
-    counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
+    counts = f"{sums.skeins_dyed} with all their dye on, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
     begun = grouped((_kind_of(day, batch, now), batch) for batch in day.unsplit if _was_touched(batch))
     for (yarn, rest), alike in begun.items():
@@ -141,7 +142,7 @@ def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.time_text(flag.since))
         if flag.remarks:
             (lead, remedy), *more = flag.remarks
-            yield Paragraph("; ".join((remedy, *(f"{word} {text}" for word, text in more))), 2, lead)
+            yield Paragraph("; ".join((remedy, *(f"{word} {text}; look again" for word, text in more))), 2, lead)
 
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
@@ -164,8 +165,8 @@ def _kind_of(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, str]:
     """Return what batches listed under one heading have in common: their yarn, and the rest."""
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
-    whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
-    return _yarn(batch), f"{whose}: {doing_text(day, batch, now)}{outcome}{came}"
+    whose = shares_text(day.plan, batch.no, (batch.colourway.name, batch.base.name), batch.shares)
+    return _yarn(batch), f"{whose and ', for '}{whose}: {doing_text(day, batch, now)}{outcome}{came}"
 
 
 def _past_of(
@@ -233,7 +234,8 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
     more = "".join(f", again from {at}, {once_more} min" for at, once_more in again)
     so_far = " so far" if stretches[-1].is_on(now) else ""
     where, planned_text = heat_place(planned.how, first.unit), f"({wanted:g} planned{dishes})"
-    return f"{where} from {begun}, {had} min {planned_text}{more}{so_far}"
+    at_heat = " at heat" if any(heat.heat_start.utc > heat.start.utc for heat in stretches) else ""
+    return f"{where} from {begun}, {had} min{at_heat} {planned_text}{more}{so_far}"
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:

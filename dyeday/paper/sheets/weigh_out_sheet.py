@@ -173,7 +173,8 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Paragraph(name, strong=True, swatches=swatches)
-    by_whom = grouped((shares_text(plan, each.batch), each.batch.no) for each in alike if each.batch.shares)
+    yarn, ones = (batch.colourway, batch.base), (each.batch for each in alike if each.batch.shares)
+    by_whom = grouped((shares_text(plan, each.no, yarn, each.shares), each.no) for each in ones)
     for whose, nos in by_whom.items():
         lead = "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:"
         yield Paragraph(whose + (" each" if len(nos) > 1 else ""), 1, lead)
