@@ -207,6 +207,12 @@ def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
     assert said not in sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
 
 
+def test_batches_of_one_lot_that_differ_in_size_say_that_their_liquor_is_one_mix() -> None:
+    text = sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))))
+    assert "   painted: 70 mL liquor; one lot with 12, 13: mix them together\n" in text
+    assert " ".join(text.split()).count("one mix for both: 110 mL; one lot with 11: mix them together") == 1
+
+
 @pytest.mark.parametrize(("hardness", "both"), [({}, True), ({"water.hardness": "200"}, False)])
 def test_citric_acid_is_a_range_on_the_weigh_out_where_the_hardness_is_not_known(
     hardness: dict[str, str], both: bool

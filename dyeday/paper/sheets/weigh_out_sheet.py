@@ -109,7 +109,14 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
     text = f"Each column is rounded by itself: {' and '.join(mixed)} can differ a little from the sum of 'each'."
     note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
-        yield Block((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
+        yield Block((*note[n:], *_batch(plan, alike, _others(weighed, alike))), "BATCH BY BATCH", apart=True)
+
+
+def _others(weighed: WeighOut, alike: Sequence[BatchWeighed]) -> str:
+    """Return the batches of a group's lot that stand in other groups: "12, 13"."""
+    lot, own = (alike[0].batch.colourway, alike[0].batch.base), {one.batch.no for one in alike}
+    yarns = ((one.batch.no, (one.batch.colourway, one.batch.base)) for one in weighed.batches)
+    return ", ".join(no for no, yarn in yarns if yarn == lot and no not in own)
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -163,8 +170,8 @@ def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragrap
         yield tick(f"{extra.name}: {each}{total if in_all and extra.per in times else ''}")
 
 
-def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
-    """Yield the amounts of a group of equal batches, with a box for each batch."""
+def _batch(plan: Plan, alike: Sequence[BatchWeighed], others: str) -> Iterator[Part]:
+    """Yield the amounts of a group of equal batches, with a box for each batch; ``others`` are of its lot too."""
     one, boxes = alike[0], BOX * len(alike)
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
@@ -182,7 +189,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
         yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
     for liquor in one.liquors:
-        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
+        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike), others)
     yield from (Paragraph(f"{n}. {step}", 1, boxes) for n, step in enumerate(colourway.steps, 1))
     first = one.liquors[0].layer if one.liquors else 1
     yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
@@ -208,8 +215,10 @@ def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
         yield f"{soak}{water}, {acid or f'acid {BLANK}'}"
 
 
-def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int) -> Iterator[Part]:
-    """Yield a layer by section, in mixing order: dye solutions, water, acid last."""
+def _layer(
+    plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int, others: str
+) -> Iterator[Part]:
+    """Yield a layer by section, in mixing order: dye solutions, water, acid last; ``others`` are of its lot too."""
     boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume_text(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
@@ -220,7 +229,8 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
     acid = "" if has_acid else "; no acid of its own: the yarn has it from before"
-    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{acid}", 1)
+    lot = f"; one lot with {others}: mix them together" if others and _is_mixed(liquor, 2) else ""
+    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{lot}{acid}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []

@@ -57,8 +57,8 @@ def moves_of_day(
     counts = _counts(there)
 
     def key(move: Move) -> tuple[object, ...]:
-        counted = sum(at < move.at for at in counts.get(_stock_of(move), ()))
-        return (move.kind, move.thing, move.name, move.bottle, move.planned, move.why, counted)
+        counts_before = sum(at < move.at for at in counts.get(_stock_of(move), ()))
+        return (move.kind, move.thing, move.name, move.bottle, move.planned, move.why, counts_before)
 
     alike = grouped((key(move), move) for move in moves).values()
     return [
@@ -127,13 +127,15 @@ def _dyes(day: Day, there: Sequence[Move], began: datetime, ended: datetime) -> 
             if dry := one.powder_g:
                 how = {"planned": not one.recorded, "why": "as powder", "at": at}
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", **how)
-        counted = sorted(counts.get((StockKind.DYE, dye.name), ()))
+        counted_at = sorted(counts.get((StockKind.DYE, dye.name), ()))
         moves = [move for move in there if _stock_of(move) == (StockKind.DYE, dye.name)]
         wet = (
-            (sum(when < at for when in counted), (one, at)) for one, at in used_at if one.solution_ml or one.left_ml
+            (sum(when < at for when in counted_at), (one, at))
+            for one, at in used_at
+            if one.solution_ml or one.left_ml
         )
         for past, pairs in sorted(grouped(wet).items()):
-            known = [move for move in moves if past == len(counted) or move.at < counted[past]]
+            known = [move for move in moves if past == len(counted_at) or move.at < counted_at[past]]
             taken = [replace(move, at=max(at for _, at in pairs)) for move in _solution(day, dye, known, pairs)]
             moves += taken
             yield from taken

@@ -210,6 +210,6 @@ def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBa
             if batch.skeins <= lacks and (fits or batch.tag):
                 lacks -= batch.skeins
                 item = next((item for item, _ in batch.shares if item in items), items[0])
-                told = (batch.no, item, batch.skeins, batch.tag, batch.carried, batch.colourway, batch.base)
-                listed.append(HandBatch(*told))
+                as_listed = (batch.no, item, batch.skeins, batch.tag, batch.carried, batch.colourway, batch.base)
+                listed.append(HandBatch(*as_listed))
     return listed
