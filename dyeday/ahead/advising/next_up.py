@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
@@ -304,8 +304,13 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
 
 def open_before_rinse(day: Day, batch: BatchRecord, now: Moment) -> list[Flag]:
     """Return the open flags to see to before cooled yarn is rinsed or gets its next layer."""
-    flags = flags_of_batch(day, batch, now, BEFORE_RINSE) if batch.state is State.COOL else []
-    return [flag for flag in flags if flag.cleared is None]
+    return before_rinse(batch, flags_of_batch(day, batch, now, BEFORE_RINSE)) if batch.state is State.COOL else []
+
+
+def before_rinse(batch: BatchRecord, flags: Iterable[Flag]) -> list[Flag]:
+    """Return those of a batch's ``flags`` that `open_before_rinse` has."""
+    opened = (flag for flag in flags if flag.cleared is None and flag.rule in BEFORE_RINSE)
+    return list(opened) if batch.state is State.COOL else []
 
 
 def flag_tasks(day: Day, batch: BatchRecord, now: Moment) -> list[tuple[str, str]]:

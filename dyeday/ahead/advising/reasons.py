@@ -88,13 +88,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         if dyed is not None and soaks_too_long(after, forecast):
             return f"soaks later, until {day.time_text(dyed.start)}"
         is_late = after.start > step.end + SOON
-        word = (
-            do_text(replace(after, unit=None) if is_late else _where_free(after, day))
-            if after.attended
-            else after.state.value
-            if after.state
-            else after.id.chore
-        )
+        word = after.state.value if after.state else after.id.chore
+        if after.attended:
+            word = do_text(replace(after, unit=None) if is_late else _where_free(after, day))
         if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
             word += f" until {day.time_text(dyed.start)}"
         return f"then at {day.time_text(after.start)} {word}" if is_late else f"then {word}"

@@ -36,7 +36,7 @@ def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
 
 def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
     """Yield a step, in two parts if another interrupts it."""
-    if not (step.kind.puts_dye_on or step.is_chore) or not step.start <= other.start < step.end:
+    if not _waits(step) or not step.start <= other.start < step.end:
         yield step
         return
     has_begun = step.start < other.start
@@ -45,6 +45,11 @@ def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
     if other.end < step.end:
         unit = None if has_begun and step.kind is StepKind.PAINT else step.unit  # its yarn is out of its tray by then
         yield replace(step, id=step.id._replace(part=step.id.part + has_begun), start=other.end, unit=unit)
+
+
+def _waits(step: Planned) -> bool:
+    """Return whether a step can be put down for a minute and taken up again."""
+    return step.kind.puts_dye_on or step.is_chore
 
 
 def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
@@ -103,7 +108,7 @@ def _put_in(day: Day, batch: BatchRecord, heat: Planned, now: Moment) -> int:
 def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:
     """Return when hands are free from ``at`` on: dye and chores are put down for it, other work ends first."""
     for step in sorted((step for step in steps if step.attended), key=lambda step: step.start):
-        if step.start <= at < step.end and not (step.kind.puts_dye_on or step.is_chore):
+        if step.start <= at < step.end and not _waits(step):
             at = step.end
         away = break_met(plan, at) or absence_met(plan, at, at + TAKES)
         at = away[1] if away is not None else at

@@ -77,17 +77,11 @@ class ReadingActions(Actions):
         where, *others = look_places(batch)
         looks = [KeyChoice(key, look, look) for key, look in LOOK_KEYS.items()]
         elsewhere = KeyChoice("w", "", "looked elsewhere")
-        look = await ask(
-            Choose(
-                f"{batch.no}: how does the {where} look in a white spoon (tinted: faintly coloured)",
-                [*looks, elsewhere],
-            )
-        )
+        label = f"{batch.no}: how does the {{}} look in a white spoon (tinted: faintly coloured)"
+        look = await ask(Choose(label.format(where), [*looks, elsewhere]))
         if not look:
             where = await ask(Choose(f"{batch.no}: where did you look", numbered(others)))
-            look = await ask(
-                Choose(f"{batch.no}: how does the {where} look in a white spoon (tinted: faintly coloured)", looks)
-            )
+            look = await ask(Choose(label.format(where), looks))
         return look, where
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:

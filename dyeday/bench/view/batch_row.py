@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import NextStep
-from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch, flag_first
+from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch, before_rinse
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -131,7 +131,7 @@ def row(
         state=state_text(batch, waits_for),
         where=where,
         time=_cover_asked(day, batch, timer, now) or timer_text(timer, urgency, now, day.plan.session.zone),
-        then="see flag" if flag_first(day, batch, now) else _then(step),
+        then="see flag" if before_rinse(batch, flags) else _then(step),
         next_step=step.text if step is not None else "",
         warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
         flags=f"⚑{len(opened)}" if opened else "",

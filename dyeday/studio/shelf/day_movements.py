@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TypeVar
@@ -53,8 +53,8 @@ def moves_of_day(
         replace(move, at=began) if move.thing is StockKind.BOTTLE else move
         for move in first_counts(day.first_plan or day.plan, shelf_of(there))
     ]
-    moves = [*first, *_dyes(day, [*there, *first], began, ended), *_acid(day), *_extras(day), *_yarn(day)]
-    counts = _counts(there)
+    counts = grouped((_stock_of(move), move.at) for move in there if move.kind is MoveKind.COUNTED)
+    moves = [*first, *_dyes(day, [*there, *first], counts, began, ended), *_acid(day), *_extras(day), *_yarn(day)]
 
     def key(move: Move) -> tuple[object, ...]:
         counts_before = sum(at < move.at for at in counts.get(_stock_of(move), ()))
@@ -113,13 +113,14 @@ def _stock_of(move: Move) -> tuple[StockKind | None, str]:
     return (StockKind.DYE if move.thing is StockKind.BOTTLE else move.thing, move.name)
 
 
-def _counts(moves: Iterable[Move]) -> dict[tuple[StockKind | None, str], list[datetime]]:
-    """Return when each thing was counted."""
-    return grouped((_stock_of(move), move.at) for move in moves if move.kind is MoveKind.COUNTED)
-
-
-def _dyes(day: Day, there: Sequence[Move], began: datetime, ended: datetime) -> Iterator[Move]:
-    counts = _counts(there)
+def _dyes(
+    day: Day,
+    there: Sequence[Move],
+    counts: Mapping[tuple[StockKind | None, str], Sequence[datetime]],
+    began: datetime,
+    ended: datetime,
+) -> Iterator[Move]:
+    """Yield what went of each dye; ``counts`` are the moments at which things were counted."""
     for dye in day.plan.dyes:
         of_each = ((batch, one) for batch in day.batches.values() for one in dyes_consumed(day, batch))
         used_at = [(one, min(max(began, _dyed_at(batch)), ended)) for batch, one in of_each if one.dye == dye.name]
