@@ -400,6 +400,17 @@ def test_a_clearing_does_not_clear_a_cloth_recorded_after_it() -> None:
     assert bleeding_grade(day_of(lines), batch_of(lines)) == ""
 
 
+def test_a_clearing_does_not_clear_a_cloth_corrected_after_it() -> None:
+    """A cloth cleared as faint that is then corrected to grade 1 is open again; cleared once more, it is not."""
+    seen = at("12:50", "01", reading="cloth", value="faint") | {"id": "seen"}
+    accepted = at("13:00", "01", event="resolved", rule=BLEED.value, why="accepted as it is")
+    lines = [*cloth("faint"), seen, accepted, at("13:05", "01", corrects="seen", value="1")]
+    _, second = flags(lines, BLEED, "20:00")
+    assert (second.cleared, second.why) == (None, "cloth grade 1, 4-5 or better expected")
+    again = at("13:10", "01", event="resolved", rule=BLEED.value, why="sold as second")
+    assert all(flag.cleared is not None for flag in flags([*lines, again], BLEED, "20:00"))
+
+
 def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:
     """Not a minute later first."""
     lines = [at("10:30", "02", to="paint"), at("10:30", "02", reading="bath_c", value=70)]

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from datetime import datetime
-from itertools import dropwhile
 from math import ceil
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
-from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import FlagCleared
+from dyeday.track.events.rewriting import Corrected
+from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import iso, length_text, whole_min
 
 TYPED_MIN = 1.0
@@ -81,14 +82,13 @@ class Flag:
 
 
 def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: datetime) -> bool:
-    """Return whether a clearing clears what was raised ``since`` then: not what an entry recorded after it raised."""
-
-    def is_before(event: Event) -> bool:
-        return not (isinstance(event.body, FlagCleared) and event.at == clearing.at)
-
+    """Return whether a clearing clears what was raised ``since`` then, recorded and not corrected after it."""
     own = {*day.lineage(batch)} if batch is not None else set()
-    alive = (event for event in dropwhile(is_before, day.events) if event.id not in day.void_ids)
-    later = (event for event in alive if event.at == since and not isinstance(event.body, FlagCleared))
+    alive = [event for event in day.events if event.id not in day.void_ids]
+    places = (n for n, e in enumerate(alive, 1) if isinstance(e.body, FlagCleared) and e.at == clearing.at)
+    after = alive[next(places, len(alive)) :]
+    meant = (current(day, day.event(e.body.target_id) or e) if isinstance(e.body, Corrected) else e for e in after)
+    later = (event for event in meant if event.at == since and not isinstance(event.body, FlagCleared))
     return since <= clearing.at and not any(not event.batches or own & {*event.batches} for event in later)
 
 
