@@ -9,6 +9,7 @@ from textual import events
 
 from dyeday.bench.forecast_worker import ForecastWorker, WhatIf
 from dyeday.bench.input.batch_typing import BatchTyping
+from dyeday.bench.input.bench_keys import Do
 from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.key_door import ASLEEP_S, KeyDoor
 from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
@@ -68,9 +69,17 @@ class BenchApp(KeyDoor, inherit_bindings=False):
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
 
     def at_leisure(self) -> None:
-        """After the first frame: load what keys will need, and do what start-up left for later."""
-        self.bench.make_ready()
+        """After the first frame: load and work out what keys will need, and do what start-up left for later."""
+        import dyeday.bench.actions.bench_actions  # noqa: F401
+        from dyeday.track.flags.room_and_stock import shortages
+
+        list(shortages(self.live.day))
         self.after_start()
+
+    def act(self, action: Do) -> object:
+        from dyeday.bench.actions.bench_actions import ACTIONS
+
+        return ACTIONS[action](self.bench)
 
     def tick(self) -> None:
         """Read what other shells wrote, sound what is due, and paint. Never raises on user-caused errors."""

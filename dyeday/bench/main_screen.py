@@ -3,33 +3,32 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
-from typing import TYPE_CHECKING
+from collections.abc import Coroutine, Sequence
+from typing import Any
 
 from textual.app import ComposeResult
 from textual.events import Key
 
-from dyeday.bench.host import BenchHost, MainStage
+from dyeday.bench.host import BenchHost
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECORDING, SMEAR_S, Do
 from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.plain_app import TypedAhead, put_questions
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_view import BenchView, ViewCache, new_batches
 from dyeday.bench.widgets.board import Board, Canvas
 from dyeday.files.durable import StoreError
 from dyeday.text import counted, harmless
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.event_keys import EventError
-from dyeday.track.timestamp import length_text, local
-
-if TYPE_CHECKING:
-    from dyeday.track.timestamp import Moment
+from dyeday.track.timestamp import Moment, length_text, local
 
 MOST_KEYS = 6
 
 
-class BenchScreen(MainStage):
-    """The bench. ``chosen`` is the batch that keys speak of."""
+class BenchScreen(TypedAhead[None]):
+    """The bench. ``chosen`` is the number of the batch that keys speak of."""
 
     BLANK = True
     """the board covers all of it"""
@@ -38,14 +37,16 @@ class BenchScreen(MainStage):
         super().__init__()
         self.bench_app = app
         self.live = live
-        self.chosen = None
+        self.chosen: str | None = None
         self.typing = BatchTyping()
         self.board = Board(id="board")
         self.view_cache = ViewCache()
         self.zones = Layout()
-        self.shown = None
+        self.shown: BenchView | None = None
+        """the view painted last"""
         self.smear_s = SMEAR_S
         self.message = ("", False)
+        """the message, and whether it is about something wrong"""
         self._put_as: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -242,16 +243,36 @@ class BenchScreen(MainStage):
         self.message = (text, wrong)
         self._put(self.live.now())
 
-    def make_ready(self) -> None:
-        """Load and work out what the keys will need, before a key needs it: after the first frame."""
-        import dyeday.bench.actions.bench_actions  # noqa: F401
-        from dyeday.track.flags.room_and_stock import shortages
+    @property
+    def load(self) -> tuple[str, ...]:
+        """The numbers of the batches that keys speak of: those marked, else the chosen one."""
+        return self.typing.marked or (() if self.chosen is None else (self.chosen,))
 
-        list(shortages(self.live.day))
+    def chosen_batch(self) -> BatchRecord | None:
+        """Return the chosen batch; show a message if there is none."""
+        return next(iter(self._among((self.chosen or "",))), None)
+
+    def chosen_load(self) -> list[BatchRecord]:
+        """Return the batches that move together: those marked, else the chosen one; show a message if none."""
+        return self._among(self.load)
+
+    def _among(self, numbers: Sequence[str]) -> list[BatchRecord]:
+        batches, wrong = self.live.day.batches, self.typing.wrong
+        if not (found := [batches[no] for no in numbers if no in batches and not wrong]):
+            self.say(f"nothing done: {wrong}" if wrong else "choose a batch first: type its number", wrong=True)
+        return found
+
+    def put_questions(self, asking: Coroutine[Any, Any, object]) -> None:
+        """Put the questions of an action."""
+        put_questions(self.app, asking, lambda: self.say("cancelled, nothing saved"))
 
     def record(
         self, *drafts: EventDraft, then: str = "", at: Moment | None = None, approximate: bool = False
     ) -> bool:
+        """Record events and say so, with ``then`` behind it; return whether they count, even if only in memory.
+
+        ``at`` and ``approximate`` as in `LiveSession.record`. A read-only bench records none.
+        """
         if self.live.read_only:
             self.say(READ_ONLY, wrong=True)
             return False
@@ -292,6 +313,7 @@ class BenchScreen(MainStage):
             self.do(Do.SILENCE)
 
     def choose(self, batch_no: str | None) -> None:
+        """Choose a batch."""
         self.chosen = batch_no
         self._put(self.live.now())
 
@@ -303,6 +325,7 @@ class BenchScreen(MainStage):
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
 
     def do(self, action: Do) -> None:
+        """Do what a key does."""
         if action is Do.UP or action is Do.DOWN:
             self._choose_by(-1 if action is Do.UP else 1)
         elif action is Do.UNMARK:
@@ -313,10 +336,8 @@ class BenchScreen(MainStage):
         elif action in RECORDING and self.live.read_only:
             self.say(READ_ONLY, wrong=True)
         else:
-            from dyeday.bench.actions.bench_actions import ACTIONS
-
             if (typed := self.typing.end(self.live.day)) is not None:  # a whole number, 9 for 09
                 self._take(typed)
-            asking = ACTIONS[action](self)
+            asking = self.bench_app.act(action)
             if isinstance(asking, Coroutine):
                 self.put_questions(asking)

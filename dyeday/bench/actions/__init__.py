@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TypeVar
 
-from dyeday.bench.host import MainStage
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.track.day.batch_record import BatchRecord
 
 T = TypeVar("T")
@@ -16,7 +16,7 @@ A = TypeVar("A", bound="Actions")
 class Actions:
     """What some keys ask and do, shown and recorded through the main ``screen``."""
 
-    def __init__(self, screen: MainStage) -> None:
+    def __init__(self, screen: BenchScreen) -> None:
         self.screen = screen
         self.live = screen.live
 

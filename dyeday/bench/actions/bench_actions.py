@@ -17,9 +17,9 @@ from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
 from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FORECAST_FAILED
-from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offering import offer_step
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
@@ -157,13 +157,13 @@ class BenchActions(Actions):
         await choose_sheet(self.screen)
 
 
-def _plan(screen: MainStage) -> PlanActions:
+def _plan(screen: BenchScreen) -> PlanActions:
     from dyeday.bench.actions.plan_actions import PlanActions
 
     return PlanActions(screen)
 
 
-ACTIONS: dict[Do, Callable[[MainStage], object]] = {
+ACTIONS: dict[Do, Callable[[BenchScreen], object]] = {
     Do.ADVISED: lambda screen: BenchActions(screen).advised(),
     Do.GO_ON: lambda screen: offer_step(screen, screen.chosen_load()),
     Do.READING: lambda screen: ReadingActions(screen).reading(),

@@ -10,7 +10,7 @@ from textual.events import Key
 from textual.widgets import Static
 
 from dyeday.bench.actions import Actions
-from dyeday.bench.host import MainStage
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, open_heats, proposals
 from dyeday.text import clip, harmless
@@ -23,7 +23,7 @@ KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc en
 class CatchUp(Question[None]):
     """The list of what probably happened since a moment; Enter records its first line, at the time typed for it."""
 
-    def __init__(self, stage: MainStage, since: Moment) -> None:
+    def __init__(self, stage: BenchScreen, since: Moment) -> None:
         super().__init__()
         self.stage, self.live, self.since = stage, stage.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed

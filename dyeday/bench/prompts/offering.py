@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, next_step, shared_step
-from dyeday.bench.host import MainStage
 from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offer_prompt import OfferPrompt
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
@@ -22,7 +22,7 @@ from dyeday.track.reading_meaning import meaning
 from dyeday.track.timestamp import length_text
 
 
-async def offer_step(screen: MainStage, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
+async def offer_step(screen: BenchScreen, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
     """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``.
 
     Without one, in the unit that the list of what is next names for the first batch.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 
-from dyeday.bench.host import MainStage
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import Drawn
 from dyeday.bench.view.attention import Attention, needing_attention
 from dyeday.bench.view.far_text import FarStatus, far_text
@@ -23,7 +23,7 @@ class FarScreen(Drawn[None]):
     """the board covers all of it"""
     BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.lock_keys", "key lock")]  # noqa: RUF012
 
-    def __init__(self, bench: MainStage) -> None:
+    def __init__(self, bench: BenchScreen) -> None:
         super().__init__()
         self.bench = bench
         self.live = bench.live

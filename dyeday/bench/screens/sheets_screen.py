@@ -24,7 +24,7 @@ from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
-    from dyeday.bench.host import MainStage
+    from dyeday.bench.main_screen import BenchScreen
 
 
 class SheetPage(Reader):
@@ -88,7 +88,7 @@ class SheetPage(Reader):
         self.query_one(".heading", Static).update(Text(f" {harmless(message)}", style="bold"))
 
 
-async def choose_sheet(screen: MainStage) -> None:
+async def choose_sheet(screen: BenchScreen) -> None:
     """Ask which sheet, and show it."""
     kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), enter_accepts=True))
     live, batch_no = screen.live, screen.chosen
