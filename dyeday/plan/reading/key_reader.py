@@ -12,8 +12,8 @@ from dyeday.plan.reading.table_reader import Table
 from dyeday.plan.schema import Entry, entries
 
 T = TypeVar("T")
-Own = Mapping[str, Callable[[Table, dict[str, Any]], dict[str, Any]]]
-"""by field, the function that reads it and its companions, given the fields before"""
+Own = Mapping[str, Callable[[Table, dict[str, Any]], Any]]
+"""by field, the function that reads it; it gets the fields before, to which it adds companions without a key"""
 
 UNITS = {
     "g": units.MASS_G, "mL": units.VOLUME_ML, "L": units.VOLUME_L, "mm": units.LENGTH_MM, "m": units.LENGTH_M,
@@ -43,7 +43,7 @@ def values_of(
         if entry.field in out or entry.key.table != table:
             continue
         if own and entry.field in own:
-            out |= own[entry.field](t, out)
+            out[entry.field] = own[entry.field](t, out)
         else:
             default = entry.usual(out) if like is None else getattr(like, entry.field)
             out[entry.field] = read_entry(t, entry, default, demand=demand)

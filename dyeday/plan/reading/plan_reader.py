@@ -137,13 +137,13 @@ def _session(t: Table, *, there: bool) -> Session:
     return session
 
 
-def _aim(t: Table, _: object) -> dict[str, DayAim]:
+def _aim(t: Table, _: object) -> DayAim:
     """Return the plan's aim; `serves` is its older name."""
     aim = t.word("aim", tuple(AIMS), next(iter(AIMS)))
     serves = t.choice("serves", DayAim.BY_STOP)
     if t.has("aim") and t.has("serves"):
         t.problem("serves", "session.aim is given too", "keep aim alone")
-    return {"aim": AIMS[aim] if t.has("aim") else serves}
+    return AIMS[aim] if t.has("aim") else serves
 
 
 def _zone_exists(zone: str) -> bool:
@@ -154,42 +154,40 @@ def _zone_exists(zone: str) -> bool:
     return True
 
 
-def _alkalinity(t: Table, _: object) -> dict[str, float | None]:
+def _alkalinity(t: Table, _: object) -> float | None:
     alkalinity = t.quantity("alkalinity", units.ALKALINITY_MG_L, high=HIGHEST_MG_L)
     bicarbonate = t.quantity("bicarbonate", units.BICARBONATE_MG_L, high=2500)
     if alkalinity is not None and bicarbonate is not None:
         t.problem("bicarbonate", "alkalinity is given too", "keep one of the two")
-    given = alkalinity if bicarbonate is None else alkalinity_from_bicarbonate(bicarbonate)
-    return {"alkalinity_mg_l": given}
+    return alkalinity if bicarbonate is None else alkalinity_from_bicarbonate(bicarbonate)
 
 
-def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
+def _strength(t: Table, acid: Mapping[str, Any]) -> float | None:
     kind = acid["kind"]
     most_pct = CITRIC_SATURATED_PCT if kind is AcidKind.CITRIC_SOLUTION else 100.0
     strength = t.quantity("strength", units.STRENGTH_PCT, ACID_PCT.get(kind), low=0.1, high=most_pct)
     if kind is AcidKind.CITRIC_SOLUTION and not t.has("strength"):
         what = "acid.strength is not given for a citric solution"
         t.lacks("strength", what, 'add strength = "50 %" as you made it')
-    return {"strength_pct": strength if kind in POURED else None}
+    return strength if kind in POURED else None
 
 
-def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
+def _dose(t: Table, acid: dict[str, Any]) -> float | None:
     """Return a dyer's own dose, in mL or g as the acid is measured, or in percent."""
     unit, kind = ("mL", units.VOLUME_ML) if acid["kind"] in POURED else ("g", units.MASS_G)
     hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
     dose = t.text("dose")
     match = _DOSE.fullmatch(dose)
     if not dose or t.has_problem("kind"):
-        return {"dose": None}
+        return None
     if match is None:
-        return t.refused("dose", f"{brief(dose)} does not say per what", hint, {"dose": None})
-    per = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
+        return t.refused("dose", f"{brief(dose)} does not say per what", hint, None)
+    kind, most = (units.PERCENT, 100.0) if match["wof"] else (kind, 1000.0)
+    acid["dose_per"] = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
     try:
-        most = 100.0 if per is DosePer.WOF else 1000.0
-        amount = units.read(match["amount"], units.PERCENT if match["wof"] else kind, low=0.001, high=most)
+        return units.read(match["amount"], kind, low=0.001, high=most)
     except units.QuantityError as error:
-        return t.refused("dose", error.what, hint, {"dose": None})
-    return {"dose": amount, "dose_per": per}
+        return t.refused("dose", error.what, hint, None)
 
 
 _DOSE = re.compile(
@@ -197,11 +195,10 @@ _DOSE = re.compile(
 )
 
 
-def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
+def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> float | None:
     if not t.has("on_hand") or t.has_problem("kind"):
-        return {"on_hand": None}  # in mL or in g is not known
-    kind = units.VOLUME_ML if acid["kind"] in POURED else units.MASS_G
-    return {"on_hand": t.quantity("on_hand", kind, high=1e6)}
+        return None  # in mL or in g is not known
+    return t.quantity("on_hand", units.VOLUME_ML if acid["kind"] in POURED else units.MASS_G, high=1e6)
 
 
 def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:

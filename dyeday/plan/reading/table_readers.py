@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
+from functools import partial
 from typing import Any
 
 from dyeday import units
@@ -17,25 +18,24 @@ from dyeday.plan.recipe import usual_layer
 from dyeday.plan.schema import PER_100G, PIECES
 from dyeday.terms import KIT_TRAITS, AcidPlace, DyeMethod, HeatKind
 from dyeday.text import brief, harmless
-from dyeday.units import MASS_G, STRENGTH_PCT, VOLUME_ML
 
 _HEATS = {heat.value for heat in HeatKind}
 _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
 
 
-def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
+def _layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     """Return layer ``index`` (from 0); a later one has its own soak only if its table has ``acid_in = "soak"``."""
 
-    def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
+    def acid(t: Table, layer: dict[str, Any]) -> AcidPlace:
         acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)
-        own_soak = (index == 0 or t.has("acid_in")) and acid_in is AcidPlace.SOAK
-        return {"acid_in": acid_in, "own_acid_soak": own_soak}
+        layer["own_acid_soak"] = (index == 0 or t.has("acid_in")) and acid_in is AcidPlace.SOAK
+        return acid_in
 
     own: Own = {
-        "sections": lambda t, _: {"sections": _sections(t, dyes)},
-        "fix": lambda t, _: {"fix": _fix(t)},
+        "sections": lambda t, _: _sections(t, dyes),
+        "fix": _fix,
         "liquor_ml_per_100g": _liquor,
-        "powder_g_per_100g": lambda t, layer: {"powder_g_per_100g": _powder(t, layer["how"])},
+        "powder_g_per_100g": _powder,
         "acid_in": acid,
     }
     layer = Layer(**values_of(t, Layer, own))
@@ -44,7 +44,8 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     return layer
 
 
-def _powder(t: Table, how: DyeMethod) -> float | None:
+def _powder(t: Table, layer: Mapping[str, Any]) -> float | None:
+    how: DyeMethod = layer["how"]
     if isinstance(t.get("powder"), dict):
         what = "it is a table, not a weight: powder is the weight of all dyes together for 100 g of yarn"
         return t.refused("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections', None)
@@ -54,16 +55,14 @@ def _powder(t: Table, how: DyeMethod) -> float | None:
     return powder
 
 
-def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
+def _liquor(t: Table, layer: Mapping[str, Any]) -> float:
     usual = usual_layer(layer["how"]).liquor_ml_per_100g
     if t.has_problem("how"):
-        t.has("liquor")  # in mL or in L/kg is not known
-        liquor = 0.0
-    elif layer["how"] is DyeMethod.IMMERSED:
-        liquor = t.amount("liquor", units.VOLUME_L, usual / 100, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
-    else:
-        liquor = t.amount("liquor", units.VOLUME_ML, usual, low=1, high=5000, strip=PER_100G)
-    return {"liquor_ml_per_100g": liquor}
+        t.has("liquor")
+        return 0.0  # in mL or in L/kg is not known
+    if layer["how"] is DyeMethod.IMMERSED:
+        return t.amount("liquor", units.VOLUME_L, usual / 100, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
+    return t.amount("liquor", units.VOLUME_ML, usual, low=1, high=5000, strip=PER_100G)
 
 
 def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
@@ -80,12 +79,8 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
             inner.lacks("share", "a section has no share", "add share = 50, in % of the skein")
         swatch = inner.text("swatch") or None
         if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
-            inner.problem(
-                "swatch",
-                f"{brief(swatch)} is not a colour",
-                'write # and six signs of 0-9 and a-f, such as "#5b7f8c", or leave it out',
-            )
-            swatch = None
+            right = 'write # and six signs of 0-9 and a-f, such as "#5b7f8c", or leave it out'
+            swatch = inner.refused("swatch", f"{brief(swatch)} is not a colour", right, None)
         sections.append(Section(share or 0.0, swatch, tuple(_dyes_of(inner, dyes, by_powder))))
         inner.finish()
     total = sum(section.share_pct for section in sections)
@@ -107,7 +102,7 @@ def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> Iterato
             yield clean, amount
 
 
-def _fix(t: Table) -> tuple[FixStep, ...]:
+def _fix(t: Table, _: object) -> tuple[FixStep, ...]:
     example = 'fix = ["steam 40 min"]'
     if (raw := t.get("fix", required=True, example='["steam 40 min"]')) is None:
         return ()
@@ -134,46 +129,37 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
 
 def kit_of(t: Table, circuits: Collection[str]) -> Kit:
     """Return a ``[[kit]]`` table's kit; ``circuits`` are the names it may be plugged into."""
-
-    own: Own = {
-        "holds_skeins": _holds,
-        "circuit": lambda t, _: {"circuit": _named(t, "circuit", circuits, required=False) or None},
-        "down": _down,
-    }
-    kit = read_keys(t, Kit, own)
+    named: Own = {"circuit": lambda t, _: _named(t, "circuit", circuits, required=False) or None}
+    kit = read_keys(t, Kit, {"holds_skeins": _holds, "down": _down, **named})
     if kit.output_w is not None and kit.power_w is not None and kit.output_w > kit.power_w:
         t.problem("output", "a microwave gives less than it draws", "write power as the input on its nameplate")
     return kit
 
 
-def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
+def _down(t: Table, kit: Mapping[str, Any]) -> tuple[str, ...]:
     """Return the units of a kit that are broken: by name, or the last so many."""
     names = tuple(f"{kit['name']} {n}" for n in range(1, int(kit["units"]) + 1))
     if (raw := t.get("down")) is None:
-        return {"down": ()}
+        return ()
     if isinstance(raw, int) and not isinstance(raw, bool) and 0 <= raw <= len(names):
-        return {"down": names[len(names) - raw :]}
+        return names[len(names) - raw :]
     if isinstance(raw, list) and all(isinstance(name, str) and name in names for name in raw):
-        return {"down": tuple(raw)}
-    t.problem("down", f"{brief(raw)} does not name units of this kit", f"write such as down = [{names[-1]!r}]")
-    return {"down": ()}
+        return tuple(raw)
+    right = f"write such as down = [{names[-1]!r}]"
+    return t.refused("down", f"{brief(raw)} does not name units of this kit", right, ())
 
 
-def _holds(t: Table, kit: Mapping[str, Any]) -> dict[str, float | None]:
+def _holds(t: Table, kit: dict[str, Any]) -> int | None:
     boundless = KIT_TRAITS[kit["kind"]].boundless
     raw = t.get("holds", required=not boundless and not t.has_problem("kind"), example='4 or "600 g"')
     if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
-        return {"holds_skeins": None, "holds_g": t.quantity("holds", MASS_G, low=1, high=1e5, strip=r"\s+of yarn$")}
+        kit["holds_g"] = t.quantity("holds", units.MASS_G, low=1, high=1e5, strip=r"\s+of yarn$")
+        return None
     right = 'write 1 to 1000, or a weight such as "600 g"'
-    return {"holds_skeins": t.count("holds", 0, low=1, high=1000, right=right) or None, "holds_g": None}
+    return t.count("holds", 0, low=1, high=1000, right=right) or None
 
 
-def base_of(t: Table) -> Base:
-    """Return a ``[[base]]`` table's base."""
-    return read_keys(t, Base, {"fibre": lambda t, _: {"fibre": _fibre_of(t)}})
-
-
-def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
+def _fibre(t: Table, _: object) -> tuple[tuple[str, float], ...]:
     raw = t.get("fibre", required=True, example='{ "superwash wool" = 75, nylon = 25 }')
     if raw is None:
         return ()
@@ -195,25 +181,19 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
     return tuple(mix.items())
 
 
-def dye_of(t: Table) -> Dye:
-    """Return a ``[[dye]]`` table's dye; its range of pH is that of its class where none is given."""
-    return read_keys(t, Dye, {"ph_low": _ph, "bottle_ml": _bottle})
-
-
-def _bottle(t: Table, _: object) -> dict[str, Any]:
+def _bottle(t: Table, dye: dict[str, Any]) -> float:
     bottle = t.table("bottle")
-    out = {
-        "bottle_ml": bottle.amount("left", VOLUME_ML, 0.0, required=t.has("bottle"), high=100_000),
-        "bottle_pct": bottle.quantity("strength", STRENGTH_PCT, low=0.01, high=30),
-        "bottle_made": bottle.day("made"),
-    }
+    left_ml = bottle.amount("left", units.VOLUME_ML, 0.0, required=t.has("bottle"), high=100_000)
+    dye["bottle_pct"] = bottle.quantity("strength", units.STRENGTH_PCT, low=0.01, high=30)
+    dye["bottle_made"] = bottle.day("made")
     bottle.finish()
-    return out
+    return left_ml
 
 
-def _ph(t: Table, dye: Mapping[str, Any]) -> dict[str, float | None]:
-    low, high = _ph_span(t) or PH_OF_CLASS.get(dye["dye_class"]) or (None, None)
-    return {"ph_low": low, "ph_high": high}
+def _ph(t: Table, dye: dict[str, Any]) -> float | None:
+    """Return the lower end of a dye's range of pH: the one given, else that of its class."""
+    low, dye["ph_high"] = _ph_span(t) or PH_OF_CLASS.get(dye["dye_class"]) or (None, None)
+    return low
 
 
 def _ph_span(t: Table) -> tuple[float, float] | None:
@@ -227,33 +207,28 @@ def _ph_span(t: Table) -> tuple[float, float] | None:
 
 def colourway_of(t: Table, dyes: Collection[str]) -> Colourway:
     """Return a ``[[colourway]]`` table's colourway; ``dyes`` are the names its recipe may use."""
-    return read_keys(t, Colourway, {"layers": lambda t, _: {"layers": _layers(t, dyes)}})
+
+    def layers(t: Table, _: object) -> tuple[Layer, ...]:
+        if not t.has("layer"):
+            return (_layer(t, dyes, 0),)
+        out = tuple(_layer(inner, dyes, n) for n, inner in enumerate(t.tables("layer")))
+        if not out and not t.has_problem("layer"):
+            t.problem("layer", "there is none", "write the layer's keys, or drop it")
+        return out
+
+    return read_keys(t, Colourway, {"layers": layers})
 
 
-def _layers(t: Table, dyes: Collection[str]) -> tuple[Layer, ...]:
-    if not t.has("layer"):
-        return (read_layer(t, dyes, 0),)
-    layers = tuple(read_layer(inner, dyes, n) for n, inner in enumerate(t.tables("layer")))
-    if not layers and not t.has_problem("layer"):
-        t.problem("layer", "there is none", "write the layer's keys, or drop it")
-    return layers
+def _amount(t: Table, extra: dict[str, Any]) -> float:
+    amount, extra["unit"] = _poured_or_weighed(t, "amount", required=True)
+    return amount or 0.0
 
 
-def extra_of(t: Table) -> Extra:
-    """Return an ``[[extra]]`` table's extra, its amount in mL or g."""
-    return read_keys(t, Extra, {"amount": _amount, "on_hand": _extra_on_hand})
-
-
-def _amount(t: Table, _: object) -> dict[str, Any]:
-    amount, unit = _poured_or_weighed(t, "amount", required=True)
-    return {"amount": amount or 0.0, "unit": unit}
-
-
-def _extra_on_hand(t: Table, extra: Mapping[str, Any]) -> dict[str, float | None]:
+def _extra_on_hand(t: Table, extra: Mapping[str, Any]) -> float | None:
     on_hand, unit = _poured_or_weighed(t, "on_hand")
     if on_hand is not None and not t.has_problem("amount") and t.has("amount") and unit != extra["unit"]:
         t.problem("on_hand", f"it is in {unit} and amount in {extra['unit']}", f"write both in {extra['unit']}")
-    return {"on_hand": on_hand}
+    return on_hand
 
 
 def _poured_or_weighed(t: Table, key: str, *, required: bool = False) -> tuple[float | None, str]:
@@ -271,8 +246,8 @@ def _poured_or_weighed(t: Table, key: str, *, required: bool = False) -> tuple[f
 def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> Order:
     """Return an ``[[order]]`` table's order; ``colourways`` and ``bases`` are the names it may use."""
     own: Own = {
-        "colourway": lambda t, _: {"colourway": _named(t, "colourway", colourways)},
-        "base": lambda t, _: {"base": _named(t, "base", bases)},
+        "colourway": lambda t, _: _named(t, "colourway", colourways),
+        "base": lambda t, _: _named(t, "base", bases),
     }
     return read_keys(t, Order, own)
 
@@ -288,8 +263,10 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     """Return a ``[[batch]]`` table's batch; ``items`` are the orders' items."""
     own: Own = {
         "no": _no,
-        "order": lambda t, _: {"order": _named(t, "order", items, required=False, verb="has the item") or None},
-        "colourway": _of_order,
+        "order": lambda t, _: _named(t, "order", items, required=False, verb="has the item") or None,
+        # For orders that share their item; empty where the batch names no order.
+        "colourway": lambda t, batch: t.text("colourway") if batch["order"] is not None else "",
+        "base": lambda t, batch: t.text("base") if batch["order"] is not None else "",
     }
     batch = HandBatch(**values_of(t, HandBatch, own))
     if batch.order is not None and not t.has("skeins"):
@@ -307,18 +284,17 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     return batch
 
 
-def _of_order(t: Table, batch: Mapping[str, Any]) -> dict[str, str]:
-    """Return colourway and base, for orders that share their item; empty where the batch names no order."""
-    return {key: t.text(key) if batch["order"] is not None else "" for key in ("colourway", "base")}
+def _no(t: Table, _: object) -> str | None:
+    if (raw := t.get("no")) is None:
+        return None
+    whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
+    no = f"{raw:02d}" if whole else raw
+    if isinstance(no, str) and re.fullmatch(r"[0-9]{2,3}[a-z]{0,3}", no):
+        return no
+    right = 'write two digits in quotes, such as "03"'
+    return t.refused("no", f"{brief(raw)} is not a batch number", right, None)
 
 
-def _no(t: Table, _: object) -> dict[str, str | None]:
-    raw = t.get("no")
-    no = None
-    if raw is not None:
-        whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
-        no = f"{raw:02d}" if whole else raw
-        if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]{0,3}", no):
-            t.problem("no", f"{brief(raw)} is not a batch number", 'write two digits in quotes, such as "03"')
-            no = None
-    return {"no": no}
+base_of = partial(read_keys, cls=Base, own={"fibre": _fibre})
+dye_of = partial(read_keys, cls=Dye, own={"ph_low": _ph, "bottle_ml": _bottle})
+extra_of = partial(read_keys, cls=Extra, own={"amount": _amount, "on_hand": _extra_on_hand})
