@@ -6,14 +6,15 @@ so they are not written.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator
 from enum import Enum
 from math import inf, nextafter
 from typing import Any
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.alkalinity import MG_L_CACO3_PER
-from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Layer, Order, Plan, Section, Session
+from dyeday.plan.key_help import TABLES
+from dyeday.plan.model import AIMS, Acid, Colourway, Dye, HandBatch, Layer, Order, Plan, Section, Session
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
@@ -36,23 +37,9 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
         *(_table(f"[{table}]", pairs(plan, table=table)) for table in ("scale", "jug", "air")),
         _table("[money]", pairs(plan.money)),
     ]
-    many: list[tuple[str, Sequence[Any]]] = [
-        ("circuit", plan.circuits), ("kit", plan.kit), ("base", plan.bases), ("dye", plan.dyes),
-        ("colourway", plan.colourways), ("chore", plan.chores), ("extra", plan.extras), ("order", plan.orders),
-        ("batch", hand),
-    ]  # fmt: skip
-    for name, items in many:
-        for item in items:
-            parts.append(colourway_text(item) if isinstance(item, Colourway) else _table(f"[[{name}]]", pairs(item)))
+    many = (*plan.circuits, *plan.kit, *plan.bases, *plan.dyes, *plan.colourways, *plan.chores, *plan.extras)
+    parts += [item_text(item) for item in (*many, *plan.orders, *hand)]
     return "\n".join(part for part in parts if part)
-
-
-def item_text(item: Order | Base | Dye | Colourway) -> str:
-    """Return the table of an order, a base, a dye or a colourway."""
-    return colourway_text(item) if isinstance(item, Colourway) else _table(f"[[{_HEADS[type(item)]}]]", pairs(item))
-
-
-_HEADS: dict[type, str] = {Order: "order", Base: "base", Dye: "dye"}
 
 
 def order_table(order: Order) -> dict[str, Value]:
@@ -61,12 +48,18 @@ def order_table(order: Order) -> dict[str, Value]:
     return {entry.name: value for entry, value in values if entry.needed or value != entry.default}
 
 
-def colourway_text(c: Colourway) -> str:
-    """Return a ``[[colourway]]`` table, with its layers in tables of their own where there are several."""
-    if len(c.layers) == 1:
-        return _table("[[colourway]]", iter([*pairs(c), *_layer(c.layers[0], 0)]))
-    layers = [_table("[[colourway.layer]]", _layer(layer, n)) for n, layer in enumerate(c.layers)]
-    return "\n".join([_table("[[colourway]]", pairs(c)), *layers])
+def item_text(item: Any) -> str:
+    """Return the table of a dye, an order or another of several; a colourway's layers have their own if several."""
+    head = _HEADS[type(item)]
+    if not isinstance(item, Colourway):
+        return _table(head, pairs(item))
+    if len(item.layers) == 1:
+        return _table(head, [*pairs(item), *_layer(item.layers[0], 0)])
+    layers = [_table("[[colourway.layer]]", _layer(layer, n)) for n, layer in enumerate(item.layers)]
+    return "\n".join([_table(head, pairs(item)), *layers])
+
+
+_HEADS = {cls: head for head, cls in TABLES.items()}
 
 
 def _layer(layer: Layer, index: int) -> Pairs:
@@ -74,7 +67,7 @@ def _layer(layer: Layer, index: int) -> Pairs:
     return pairs(layer, always=("acid_in",) if index and layer.own_acid_soak else ())
 
 
-def _table(head: str, lines: Pairs) -> str:
+def _table(head: str, lines: Iterable[tuple[str, str]]) -> str:
     written = [f"{key} = {value}" for key, value in lines]
     if not written and not head.startswith("[["):
         return ""
