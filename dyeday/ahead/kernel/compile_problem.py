@@ -48,15 +48,21 @@ def _left_lying(tables: Tables) -> None:
             unit = numbers.get(hold.unit or "", -1)
             if unit < 0 or hold.first >= len(past):
                 continue
-            for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
-                if batch.steps[n].draws:
-                    tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
-            if hold.last >= len(past):
+            stays = hold.last >= len(past)
+            if stays:
                 tables.alike.append(hold.alike)
                 tables.held.append(-1)
-                tables.stays[unit].append(
-                    (past[hold.first][0], BIG, hold.room_of(batch), batch.weight_mg, len(tables.held) - 1)
-                )
+            _lie(tables, batch, hold, past, unit, BIG if stays else tables.now, len(tables.held) - 1)
+
+
+def _lie(
+    tables: Tables, batch: Batch, hold: Hold, past: list[tuple[int, int]], unit: int, until: int, slot: int
+) -> None:
+    """Note that a batch lies in a unit until then, and its heat that is on there."""
+    if until > tables.now:
+        tables.stays[unit].append((past[hold.first][0], until, hold.room_of(batch), batch.weight_mg, slot))
+    ends = (past[n][1] for n in range(hold.first, min(hold.last + hold.to_end, len(past))) if batch.steps[n].draws)
+    tables.draws_until[unit] = max([tables.draws_until[unit], *ends])
 
 
 class _Filler:
@@ -83,13 +89,12 @@ class _Filler:
         for b in range(len(self.tables.batches)):
             self._hold(b)
             self._spans(b)
-        crowded = {u for u in range(len(self.problem.units)) if len(self.tables.stays[u]) > 1}
-        for u in range(len(self.problem.units)):
-            if u in crowded:
+        for u, stays in enumerate(self.tables.stays):
+            if len(stays) > 1:
                 self.tables.roomy[u] = True
                 self.tables.free[u] = self.problem.units[u].free_at or 0
-            elif not self.tables.roomy[u] and self.tables.stays[u]:
-                self.tables.free[u] = max(self.tables.free[u], self.tables.stays[u][0][1])
+            elif stays and not self.tables.roomy[u]:
+                self.tables.free[u] = max(self.tables.free[u], stays[0][1])
         self.awaited = {to for waits in self.tables.deadlines.values() for to, _ in waits}
         self.awaited |= {to for _, _, to, _ in self.tables.pending}
         self.tails = self._tails()
@@ -221,40 +226,30 @@ class _Filler:
                 if not begun:
                     tables.held[slot] = candidates[0]
                 continue
-            runs = [
-                (*where[n], batch.steps[n].minutes)
-                for n in range(hold.first, hold.last + hold.to_end)
-                if batch.steps[n].draws and n in where
-            ]
+            taken_by = -1
             if begun:
                 unit = tables.held[slot]
                 if unit < 0:
                     continue
-                until = ends[1] if ends[0] < 0 else BIG
-                if until > tables.now:
-                    since = past[hold.first][0]
-                    tables.stays[unit].append((since, until, hold.room_of(batch), batch.weight_mg, slot))
-                for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
-                    if batch.steps[n].draws:
-                        tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
-                if ends[0] >= 0:
-                    tables.releases.setdefault(ends[0], []).append((slot, ends[1]))
+                _lie(tables, batch, hold, past, unit, ends[1] if ends[0] < 0 else BIG, slot)
             else:
-                task, offset = where[hold.first]
-                auto = ends[1] if ends[0] == task else BIG
+                taken_by, offset = where[hold.first]
+                auto = ends[1] if ends[0] == taken_by else BIG
                 room, mg = hold.room_of(batch), batch.weight_mg
                 take = Take(slot, offset, tuple(candidates), auto, room, mg, hold.whole)
-                tables.takes.setdefault(task, []).append(take)
-                if ends[0] != task:
-                    tables.releases.setdefault(ends[0], []).append((slot, ends[1]))
-            for task, at, minutes in runs:
-                tables.draws.setdefault(task, []).append((slot, at, at + minutes))
+                tables.takes.setdefault(taken_by, []).append(take)
+            if ends[0] != taken_by:
+                tables.releases.setdefault(ends[0], []).append((slot, ends[1]))
+            for n in range(hold.first, hold.last + hold.to_end):
+                if batch.steps[n].draws and n in where:
+                    task, at = where[n]
+                    tables.draws.setdefault(task, []).append((slot, at, at + batch.steps[n].minutes))
 
     def _spans(self, b: int) -> None:
         """Write down what may not run at any time."""
-        for n, step in enumerate(self.tables.batches[b].steps):
-            if n in self.task_at[b] and step.draws and (step.by_hand or self.problem.closed):
-                task, at = self.task_at[b][n]
+        for n, (task, at) in self.task_at[b].items():
+            step = self.tables.batches[b].steps[n]
+            if step.draws and (step.by_hand or self.problem.closed):
                 self.tables.spans.setdefault(task, []).append((at, at + step.minutes, step.by_hand))
 
     def _end_of(self, b: int, hold: Hold) -> tuple[int, int]:
@@ -293,14 +288,14 @@ class _Filler:
         goal_step = batch.goal if batch.goal is not None else (attended[-1] if attended else -1)
         goal = where[goal_step][0] if batch.counts and goal_step in where else -1
         tables.goals += goal >= 0
-        tables.tasks.extend(self._task(batch, task, task == goal) for task in range(first, after))
+        for task in range(first, after):
+            n = tables.steps[task][0][0]
+            tables.tasks.append(self._task(batch, task, task == goal))
+            tables.brief.append(batch.steps[n].brief)
+            tables.goes_on.append(self._still_to_come(batch, n))
         if after > first:
             tables.lasts.append((after - 1, batch.weight))
         tables.kinds.extend(self._kinds(b))
-        for task in range(first, after):
-            step = batch.steps[tables.steps[task][0][0]]
-            tables.brief.append(step.brief)
-            tables.goes_on.append(self._still_to_come(batch, tables.steps[task][0][0]))
         if batch.shade_step in where:
             tables.ties[where[batch.shade_step][0]] = batch.shade
 
@@ -315,30 +310,20 @@ class _Filler:
 
     def _task(self, batch: Batch, task: int, goal: bool) -> Task:
         tables = self.tables
-        minutes = batch.steps[tables.steps[task][0][0]].minutes
         takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
         first = tables.steps[task][0][0]
+        minutes = batch.steps[first].minutes
         begins = batch.steps[first].goes_on and not (first and batch.steps[first - 1].goes_on)
         rare = bool(tables.waits[task]) or task in tables.spans or begins
         units: tuple[int, ...] = ()
         slot, ends, on, off = -1, BIG, -1, -1
-        if not takes and draws:
-            rare = True
-        elif len(takes) == 1:
-            take = takes[0]
-            if (
-                take.offset == 0
-                and not any(tables.roomy[u] for u in take.units)
-                and len(draws) <= 1
-                and all(d[0] == take.slot for d in draws)
-            ):
-                units, slot, ends = take.units, take.slot, take.ends
-                on, off = draws[0][1:] if draws else (-1, -1)
-                del tables.takes[task]
-                tables.draws.pop(task, None)
-            else:
-                rare = True
-        elif takes:
+        take = takes[0] if len(takes) == 1 and [draw[0] for draw in draws] in ([], [takes[0].slot]) else None
+        if take is not None and take.offset == 0 and not any(tables.roomy[u] for u in take.units):
+            units, slot, ends = take.units, take.slot, take.ends
+            on, off = draws[0][1:] if draws else (-1, -1)
+            del tables.takes[task]
+            tables.draws.pop(task, None)
+        elif takes or draws:
             rare = True
         released, at = -1, 0
         writes = rare or task in tables.meets
