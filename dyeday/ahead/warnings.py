@@ -226,11 +226,9 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         waits = [f"no time for {batches_text(others)}, busiest: {neck.name}"] if neck is not None and others else []
         waits += _no_room_to_hang(forecast, day, late)
         why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "there is no time left for it"
-        verb, waits_on = ("is", "waits") if len(late) == 1 else ("are", "wait")
         ends = forecast.tomorrow_finish
-        until = f": rinsed by {day.time_text(ends)}" if ends is not None else " for another day"
-        text = f"{batches_text(late)} {verb} not {forecast.counted_as} by {stop} ({why})"
-        do = f"{batches_text(late)} {waits_on}{until}"
+        text = f"{batches_text(late)} {'is' if len(late) == 1 else 'are'} not {forecast.counted_as} by {stop} ({why})"
+        do = f"rinsed by {day.time_text(ends)}" if ends is not None else "left for another day"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
 
 
@@ -290,12 +288,11 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             tight[latest.batch] = latest
     fills = filling(day.plan, forecast.steps)
     for latest in tight.values():
-        planned, fill = latest.foreseen or latest.at, fills.get((latest.batch, latest.step), timedelta())
+        fill = fills.get((latest.batch, latest.step), timedelta())
         into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
-        last, stop, start = (day.time_text(at) for at in (latest.at + fill, forecast.stop, planned + fill))
-        goes = f"{latest.batch} must go into {into} by {last}, before other work"
-        text = f"{goes}, to be {through} by {stop}; planned for {start}"
+        last, stop = (day.time_text(at) for at in (latest.at + fill, forecast.stop))
+        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 

@@ -1,4 +1,4 @@
-"""What would change the day: one more unit of a kind, an hour later, a batch left out, one more of its bottleneck.
+"""What would change the day: one more unit of a kind, an hour later, a batch left out, more of what is busiest.
 
 Every answer starts from the best sequence of the day as it is, so none can come out worse than it.
 """
@@ -33,8 +33,8 @@ from dyeday.track.durations import Learned
 from dyeday.track.timestamp import Moment, length_text, merged
 
 AN_HOUR_MIN = 60
-EVALUATIONS, ONE_MORE_EVALUATIONS = 400, 60
-"""for each question of each change, and of one more of the bottleneck"""
+EVALUATIONS = 400
+"""for each question of each change"""
 HANDS = "hands"
 Span = tuple[datetime, datetime]
 
@@ -61,13 +61,18 @@ class Gain:
     """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
 
 
-def changes(day: Day, now: Moment) -> Iterator[Change]:
-    """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
+def changes(day: Day, forecast: Forecast) -> Iterator[Change]:
+    """Yield more of what is busiest or of each kit that a step takes, an hour later, and leaving out each batch."""
+    neck = bottleneck(forecast, day)
+    if neck is not None and not neck.kit:
+        yield Change("with a helper", _helped(day))
+    elif neck is not None and all(kit.name != neck.kit for kit in day.plan.kit):
+        yield Change(f"{neck.kit}, more amps", on_plan(day, _roomier(day.plan, neck.kit)))
     for kit in day.plan.kit:
         if KIT_TRAITS[kit.kind].scheduled and kit.units:
             yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
-    later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
-    yield Change(f"stop {time_text(later)}", with_stop(day, later, now))
+    later = stop_min_at(day.plan, forecast.at.utc) + AN_HOUR_MIN
+    yield Change(f"stop {time_text(later)}", with_stop(day, later, forecast.at))
     for batch in day.unsplit:
         if batch.is_unfinished and batch.state is not State.SET_ASIDE and not batch.only_dries:
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
@@ -127,7 +132,7 @@ def gains(
     before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
     tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
     not_by_stop = _not_by_stop(base[1], by_stop)
-    for change in changes(day, now) if asked is None else asked:
+    for change in changes(day, forecast) if asked is None else asked:
         if not wanted():
             return
         other = both_problems(change.day, now, learned)
@@ -286,16 +291,6 @@ def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned
     return sum(pegs.get(step.batch, 0) for step in hanging) + min(pegs.values()) > limit
 
 
-def one_more(day: Day, neck: Bottleneck) -> Change:
-    """Return the day with one more of its bottleneck: a unit, room on a circuit for one, a helper."""
-    plan = day.plan
-    if any(kit.name == neck.kit for kit in plan.kit):
-        return Change(f"one more {neck.kit}", with_units(day, neck.kit, 1))
-    if neck.kit:
-        return Change(f"{neck.kit} with room for one unit more", on_plan(day, _roomier(plan, neck.kit)))
-    return Change("with help, so that painting and dyeing take half as long", _helped(day))
-
-
 def _helped(day: Day) -> Day:
     """Return the day as if putting dye on took half as long."""
 
@@ -323,14 +318,3 @@ def _roomier(plan: Plan, name: str) -> Plan:
         for circuit in plan.circuits
     )
     return replace(plan, circuits=circuits)
-
-
-def gain_of_one_more(
-    day: Day, forecast: Forecast, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED
-) -> tuple[Bottleneck, Gain] | None:
-    """Return the bottleneck and what one more of it would bring; None where nothing is left to do."""
-    if (neck := bottleneck(forecast, day)) is None:
-        return None
-    asked, effort = [one_more(day, neck)], ONE_MORE_EVALUATIONS
-    gain = next(gains(day, forecast.at, forecast, learned=learned, evaluations=effort, asked=asked), None)
-    return None if gain is None else (neck, gain)

@@ -116,19 +116,19 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     first, second = [s for s in found.next_steps if to_do(s, day) and s.batch not in ("", "09")][:2]
     rest = replace(first, owner="09", id=StepId(StepKind.PAINT, 1, part=1), unit=None)
     before = replace(found, steps=(second, first))
-    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", day)
+    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "you finish 9 min sooner", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
     for minutes, changes in ((-1, True), (1, False)):
         undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
         rewritten = replace(day, events=(*day.events, undone))
         again = with_change_reason(
-            replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", rewritten
+            replace(found, steps=(rest, first, second)), before, "you finish 9 min sooner", rewritten
         )
         assert (again.changed != "") is changes
     wish = AdviceWished(what=AdviceAction.INSTEAD, step=first.id.text)
     asked = replace(day, events=(*day.events, Event("asked", wish, moment.utc, moment.utc, first.batch)))
-    wished = with_change_reason(replace(found, steps=(first, second)), before, "so you finish 9 min sooner", asked)
-    assert wished.changed.endswith("); as you asked")
+    wished = with_change_reason(replace(found, steps=(first, second)), before, "you finish 9 min sooner", asked)
+    assert wished.changed.endswith("; as you asked")
 
 
 @pytest.mark.parametrize(("time", "says"), [("13:37:10", "13:39: rested; "), ("13:39:10", "")])
@@ -185,7 +185,7 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     [
         ("17:55", False, "18:45: takes 8 min, and your break is at 18:00"),
         ("17:55", True, "18:45: takes 8 min, and you leave at 18:00"),
-        ("18:10", False, "18:45: cool since 15:00; then it only dries"),
+        ("18:10", False, "18:45: cool since 15:00"),
     ],
 )
 def test_work_that_does_not_fit_before_a_break_says_so(time: str, *, out: bool, why_not: str) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
-from dyeday.ahead.what_if import bottleneck, gain_of_one_more
+from dyeday.ahead.what_if import bottleneck, gains
 from dyeday.paper.sheets.forecast_lines import verdict_lines
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import Form, StepKind, WarningKind
@@ -203,7 +203,7 @@ def late(text: str, time: str = "09:00") -> list[str]:
 def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> None:
     """By itself, with nothing else to do; in a day that is longer by as much it fits."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "11:30"')
-    assert late(short) == ["01 is not rinsed by 11:30 (even with no other work it would be rinsed only at 11:54)"]
+    assert late(short) == ["01 is not rinsed by 11:30 (not before 11:54 even with no other work)"]
     assert late(short.replace("11:30", "11:54")) == []
 
 
@@ -213,7 +213,7 @@ def test_a_batch_whose_heat_fits_into_no_day_is_promised_for_none() -> None:
     found = look(short)
     assert found.tomorrow_finish is None
     assert [warned.do for warned in found.warned if warned.kind is WarningKind.WILL_NOT_FIT] == [
-        "01 waits for another day"
+        "left for another day"
     ]
     assert look(short.replace("70 min", "20 min")).tomorrow_finish is not None
 
@@ -222,9 +222,7 @@ def test_a_batch_that_need_only_be_heated_by_the_stop_says_when_it_would_be_thro
     """The time is that at which its heat goes off, not that of its rinse."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "10:00"\naim = "heat by stop"')
     (said,) = late(short)
-    assert said.startswith(
-        "01 is not through heat by 10:00 (even with no other work it would be through heat only at "
-    )
+    assert said.startswith("01 is not through heat by 10:00 (not before ")
 
 
 def test_a_batch_that_an_absence_costs_says_so() -> None:
@@ -248,10 +246,9 @@ def test_a_narrow_circuit_is_what_the_day_waits_for_and_more_of_it_helps() -> No
     neck = bottleneck(found, day)
     assert neck is not None
     assert neck.name == "shed"
-    waits = gain_of_one_more(day, found)
-    assert waits is not None
-    assert waits[1].label == "shed with room for one unit more"
-    assert waits[1].minutes > 60
+    gain = next(gains(day, found.at, found, evaluations=60))
+    assert gain.label == "shed, more amps"
+    assert gain.minutes > 60
 
 
 def test_a_small_rack_is_what_the_day_waits_for() -> None:
@@ -261,9 +258,8 @@ def test_a_small_rack_is_what_the_day_waits_for() -> None:
     neck = bottleneck(found, day)
     assert neck is not None
     assert neck.name == "rack 1"
-    waits = gain_of_one_more(day, found)
-    assert waits is not None
-    assert (waits[1].label, waits[1].minutes > 600) == ("one more rack", True)
+    more = next(gain for gain in gains(day, found.at, found, evaluations=60) if gain.label == "rack +1")
+    assert more.minutes > 600
 
 
 @pytest.mark.parametrize(("form", "fits"), [("mini", True), ("skein", False)])

@@ -91,8 +91,9 @@ def test_on_a_second_day_another_stop_is_that_days_and_leaves_the_first_days() -
     session = replace(THE_PLAN.session, aim=DayAim.HEAT_BY_STOP, stop_min=18 * 60, tomorrow=hours)
     day = day_of(soaked("01"), replace(THE_PLAN, session=session))
     at_ten = now("34:00")
-    (later,) = (change for change in changes(day, at_ten) if change.label == "stop 14:00")
-    before, after = (forecast(one, at_ten, evaluations=20, warn=False) for one in (day, later.day))
+    before = forecast(day, at_ten, evaluations=20, warn=False)
+    (later,) = (change for change in changes(day, before) if change.label == "stop 14:00")
+    after = forecast(later.day, at_ten, evaluations=20, warn=False)
     assert (before.counts_heat, after.counts_heat) == (False, False)
     assert after.stop - before.stop == timedelta(hours=1)
     assert (later.day.plan.session.stop_min, later.day.plan.session.tomorrow) == (1080, ((600, 720), (750, 840)))
@@ -173,7 +174,8 @@ def two_days() -> Day:
 )
 def test_an_hour_more_is_added_to_the_stop_that_is_next(when: str, label: str, stop_min: int) -> None:
     """The first day's noon; on the second morning the end of its own hours, 13:00."""
-    later = next(change for change in changes(two_days(), now(when)) if change.label.startswith("stop"))
+    found = forecast(two_days(), now(when), evaluations=5, warn=False)
+    later = next(change for change in changes(two_days(), found) if change.label.startswith("stop"))
     assert (later.label, stop_min_at(later.day.plan, instant(when))) == (label, stop_min)
 
 

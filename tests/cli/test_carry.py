@@ -176,7 +176,7 @@ def test_the_morning_says_what_the_night_did(shell: Shell, tmp_path: Path) -> No
     """As the day is begun, and until something happens in it."""
     plan = carried(shell, tmp_path)
     *night, past = shell.err.splitlines()
-    assert past == "the plan is for Sun 15 Mar 2026, which is past: set its date to the day you dye"
+    assert past == "the plan is for Sun 15 Mar 2026, which is past: set its date"
     assert night[0].startswith("01 Kelp Light: hung ")
     assert "check whether it is dry" in night[0]
     assert night[1].startswith("02 Kelp Light: cooled ")

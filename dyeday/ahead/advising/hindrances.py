@@ -141,8 +141,8 @@ def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list
     """Return those of ``batches`` that would not be done by the stop even if the day had nothing else, and why."""
     out = []
     for (cause, by), alike in grouped(_alone(day, forecast, batches)).items():
-        whose = "it" if len(batches) == 1 else " or ".join(alike)
-        out.append((alike, f"{cause}even with no other work {whose} would be {forecast.counted_as} only at {by}"))
+        whose = "" if len(batches) == 1 else f"{batches_text(alike)} "
+        out.append((alike, f"{cause}{whose}not before {by} even with no other work"))
     return out
 
 

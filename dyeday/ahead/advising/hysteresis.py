@@ -38,12 +38,11 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     if old.value.late > solution.value.late:
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if (more := old.value.missed - solution.value.missed) > 0:
-        fewer = f"{counted(more, 'batch', 'batches')} fewer by stop"
-        return Advised(solution, f"the earlier timetable would now bring {fewer}")
+        return Advised(solution, f"{counted(more, 'batch', 'batches')} more by stop")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         ends = "you finish" if objective == END else "what is left over is rinsed"
-        return Advised(solution, f"so {ends} {length_text(gain)} sooner")
+        return Advised(solution, f"{ends} {length_text(gain)} sooner")
     wait = _first(old.rows) - _first(solution.rows)
     if wait >= WORTH_MIN and solution.value.key <= old.value.key:
         return Advised(solution, f"otherwise you would wait {length_text(wait)}")

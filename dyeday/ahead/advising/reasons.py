@@ -57,7 +57,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
         batch = day.batches.get(step.batch)
-        return (flag_first(day, batch, forecast.at) if batch else "") or _of_dye(step, own, steps, day)
+        return (flag_first(day, batch, forecast.at) if batch else "") or _of_dye(step, own, day)
     if step.kind is StepKind.SOAK_LOAD:
         return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
@@ -81,18 +81,16 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         if before:
             return f"once {_named(before)} {'is' if len(before) == 1 else 'are'} rinsed"
         flag = flag_first(day, batch, forecast.at) if batch is not None else ""
-        return flag or f"{_cool(step, forecast, day)}; then it only dries"
+        return flag or _cool(step, forecast, day)
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:
         if dyed is not None and soaks_too_long(after, forecast):
-            return f"soaks later, until {day.time_text(dyed.start)}"
+            return "soaks later"
         is_late = after.start > step.end + SOON
         word = after.state.value if after.state else after.id.chore
         if after.attended:
             word = do_text(replace(after, unit=None) if is_late else _where_free(after, day))
-        if after.kind is StepKind.SOAK_LOAD and dyed is not None and step.start < forecast.stop <= dyed.start:
-            word += f" until {day.time_text(dyed.start)}"
         return f"then at {day.time_text(after.start)} {word}" if is_late else f"then {word}"
     return "next in the day's order"
 
@@ -141,34 +139,24 @@ def _named(batches: Sequence[str]) -> str:
     return ", ".join(batches[:4]) + (f" and {more} more" if more > 0 else "")
 
 
-def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
+def _of_dye(step: Planned, own: Sequence[Planned], day: Day) -> str:
     load = next((other for other in own if other.kind is StepKind.LOAD and other.start >= step.end), None)
     stretches = [step, *(s for s in own if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
     takes = f"takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
-    unloads = (s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start)
-    free = max(unloads, default=None)  # None if it is empty
-    at = "which is free" if free is None or free <= step.start else f"free at {day.time_text(free)}"
-    return f"{takes}, then into {load.unit}, {at}"
+    return f"{takes}, then into {load.unit}"
 
 
 def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
     heat = next((other for other in own if other.kind is StepKind.HEAT and other.start >= step.end), None)
-    unit = step.unit or "it"
     if heat is None:
-        return f"then {unit} runs"
+        return f"then {step.unit or 'it'} runs"
     is_next = step.start <= forecast.at.utc + AT_ONCE
     if is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
-        return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else unit} is full until then"
-    # The line after this one begins with it: a later step would contradict that.
-    meanwhile = next((s for s in forecast.next_steps if s.start >= step.end), None)
-    if meanwhile is None or meanwhile.start >= heat.end or meanwhile.minutes <= 5:
-        return f"it heats until {day.time_text(heat.end)}"
-    works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
-    do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
-    return f"{unit} runs until {day.time_text(heat.end)} while you {do}"
+        return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else step.unit} is full until then"
+    return f"it heats until {day.time_text(heat.end)}"
 
 
 def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
@@ -238,7 +226,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: s
     wished = "as you asked" if any(isinstance(event.body, AdviceWished) for event in since) else ""
     because = _gone(was, day) or wished or gain_text
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
-    return replace(forecast, changed=f"{text} ({reason(first, forecast, day)}); {because}")
+    return replace(forecast, changed=f"{text}; {because}")
 
 
 def _gone(step: Planned, day: Day) -> str:

@@ -97,20 +97,11 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     return f"{done} by stop {stop}, {finish}{IF_YOU_WORK_ON}"
 
 
-def late_text(forecast: Forecast, zone: str | None) -> str:
-    """Return how late the day may become: "nine days in ten end by 03:29"; empty where nothing is foreseen."""
-    is_foreseen = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
-    if not is_foreseen or forecast.finish_late <= forecast.finish:
-        return ""
-    return f"nine days in ten end by {time_text_near(forecast.finish_late, zone, forecast.at.utc)}"
-
-
-def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
+def _corner(alarms: str, foreseen: str, clock: str) -> tuple[str, ...]:
     # A finish without its "if you work on" would read as the one that stopping brings.
     brief = foreseen.split(" · ")[0].split(", ")[0]
     less = [brief, *(brief.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))]
-    shorter = [[foreseen, late], [foreseen], *([text] for text in less), []]
-    return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
+    return tuple("   ".join(filter(None, (alarms, ahead, clock))) for ahead in (foreseen, *less, ""))
 
 
 def _alarm_lines(day: Day, alarms: list[Alarm]) -> tuple[AlarmLine, ...]:
@@ -200,12 +191,11 @@ class ViewCache:
         zone = day.plan.session.zone
         clock = f"{local(now.utc, zone):%H:%M}"
         foreseen = fit_text(forecast, zone) if forecast is not None and day.closed is None else ""
-        late = late_text(forecast, zone) if forecast is not None and foreseen else ""
         snoozed = f", {len(lasting) - len(snoozable)} snoozed" if len(snoozable) < len(lasting) else ""
         count = f"{counted(len(lasting), 'alarm')}{snoozed}" if lasting else ""
         return BenchView(
             title=harmless(day.plan.session.name),
-            corner=_corner(count, foreseen, late, clock),
+            corner=_corner(count, foreseen, clock),
             corner_brief=(f"{len(lasting)}! {clock}", f"{len(lasting)}!") if lasting else (clock, clock),
             foreseen=foreseen,
             alarms=_alarm_lines(day, [a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)]),

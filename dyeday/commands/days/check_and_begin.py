@@ -44,7 +44,7 @@ def _past(plan: Plan) -> list[str]:
     session = plan.session
     if wall_instant(session.date, max(session.stop_min, 24 * 60), session.zone) > clock.now().utc:
         return []
-    return [f"the plan is for {session.date:%a %d %b %Y}, which is past: set its date to the day you dye"]
+    return [f"the plan is for {session.date:%a %d %b %Y}, which is past: set its date"]
 
 
 def plan_file_text(path: Path) -> str:
@@ -67,9 +67,8 @@ def check(args: Namespace) -> int:
 
     Returns 1 for a problem, with ``--strict`` also for advice or short stock. Raises Refusal for an unreadable file.
     """
-    from dyeday.ahead.what_if import gain_of_one_more
     from dyeday.commands.days.carry import day_with_carried
-    from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
+    from dyeday.paper.sheets.forecast_lines import verdict_lines
     from dyeday.plan.lint import advice, obsolete_keys
     from dyeday.track.flags.room_and_stock import shortages
 
@@ -106,8 +105,6 @@ def check(args: Namespace) -> int:
         say(*(f"shelf: {item}" for item in shelf_notes))
         say(*_past(plan))
         say(*verdict_lines(seen, plan.session.zone))
-        if (waits := gain_of_one_more(day, seen, own.learned)) is not None:
-            say(f"busiest: {waits[0].name}; {one_more_line(waits[1])}")
     return 1 if args.strict and (hints or short) else 0
 
 

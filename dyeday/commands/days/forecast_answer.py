@@ -21,7 +21,6 @@ from dyeday.ahead.what_if import (
     Gain,
     bottleneck,
     gain_of,
-    gain_of_one_more,
     gains,
     with_stop,
     with_units,
@@ -39,7 +38,7 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
-from dyeday.text import batches_text, wrap
+from dyeday.text import batches_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, iso
 
@@ -78,9 +77,7 @@ def ahead(args: Namespace) -> int:
     else:
         if day.closed is not None:
             say("this day is closed; open, it would have gone on like this", "")
-        waits = gain_of_one_more(day, answered, own.learned)
-        more = lines.one_more_line(waits[1]) if waits is not None else ""
-        say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
+        say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80))
     return 1 if args.strict and not answered.fits else 0
 
 
@@ -106,18 +103,17 @@ def _compared(
 
 
 def _lines(
-    forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
+    forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int
 ) -> list[str]:
     zone = day.plan.session.zone
     verdict = lines.verdict_lines(forecast, zone) + ([accuracy_text(accuracy)] if accuracy is not None else [])
     parts = (
-        [*verdict, lines.serving_line(forecast, day), *wrap(one_more, width)],
+        [*verdict, lines.serving_line(forecast, day)],
         lines.gain_lines(gained, width),
         lines.next_lines(forecast, day, width),
         lines.warning_lines(forecast, width),
         lines.table_lines(forecast, day, width),
         chart_lines(forecast, day, width),
-        lines.deadline_lines(forecast, day, width),
     )
     return [line for part in parts if part for line in ("", *part)][1:]
 

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.layout.sheet_html import html_page
 from dyeday.paper.sheets.day_chart import HANDS, Bar, BarKind, Stretch, rows_of, stretches
-from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
+from dyeday.paper.sheets.forecast_lines import verdict_lines, warning_lines
 from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -43,7 +43,7 @@ def day_page(day: Day, forecast: Forecast) -> str:
     """Return the day as a page: the finish, hands and kit along a time line, warnings."""
     session, zone = day.plan.session, day.plan.session.zone
     at = local(forecast.at.utc, zone)
-    verdict = [*verdict_lines(forecast, zone), serving_line(forecast, day)]
+    verdict = verdict_lines(forecast, zone)
     wrong = [line.removeprefix("~ ") for line in warning_lines(forecast, 10_000)]
     heading = f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>"
     before, after = ([f"<p>{html_text(line)}</p>" for line in lines] for lines in (verdict, wrong))

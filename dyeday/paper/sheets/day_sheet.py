@@ -15,7 +15,7 @@ from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph,
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
-from dyeday.paper.sheets.forecast_lines import chores, serving_line, table_notes, verdict_lines
+from dyeday.paper.sheets.forecast_lines import chores, table_notes, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -24,8 +24,7 @@ _TIMETABLE = (
     Column("", 3), Column("start", 9, large=True), Column("latest", 9, whole=True), Column("batch", 22),
     Column("what"), Column("unit", 11, whole=True),
 )  # fmt: skip
-LATEST = "Latest: start by then and this timetable still holds, its order, breaks and heats, and ends by"
-LATER = "! = no slack in it. Later than that, or in another order, the day may still fit: make a new timetable."
+LATEST = "Latest: start by then and this timetable still ends by"
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -46,8 +45,7 @@ def closed_day_sheet(day: Day) -> Sheet:
 
 def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     zone = day.plan.session.zone
-    verdict = (*verdict_lines(forecast, zone), serving_line(forecast, day))
-    yield Block(tuple(Paragraph(line) for line in verdict))
+    yield Block(tuple(map(Paragraph, verdict_lines(forecast, zone))))
     if not (hands := [step for step in hands_steps(day, forecast) if step.attended]):
         yield Block((Paragraph("Nothing to do."),))
         return
@@ -60,7 +58,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     end = max(max(step.end, latest.get(step.key, step.start) + (step.end - step.start)) for step in hands)
     ends_at = time_text_on(end, zone, forecast.at.utc)
     notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
-    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. {LATER}")), "TIMETABLE")
+    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. ! = no slack.")), "TIMETABLE")
     yield Block((table,), "TIMETABLE", breakable=True)
     yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")

@@ -19,7 +19,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import length_text, time_text_on
+from dyeday.track.timestamp import time_text_on
 
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
@@ -27,22 +27,18 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if not forecast.steps and not forecast.left_out:
         return [f"nothing left to do: {forecast.rinsed} of {forecast.of} batches rinsed"]
     at = forecast.at.utc
-    likely, late = time_text_on(forecast.finish, zone, at), time_text_on(forecast.finish_late, zone, at)
-    stop = time_text_on(forecast.stop, zone, at)
-    over = (forecast.finish - forecast.stop).total_seconds() / 60
-    band = f"; nine days in ten end by {late}" if forecast.finish_late > forecast.finish else ""
+    likely, stop = (time_text_on(moment, zone, at) for moment in (forecast.finish, forecast.stop))
+    runs_over = forecast.finish > forecast.stop
     if forecast.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif forecast.left_out:
         count = counted(len(forecast.left_out), "batch", "batches")
-        lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
+        lines = [f"{count} cannot be finished; the others rinsed by {likely}"]
     else:
-        late_by = length_text(round(over)) if over > 0 else ""
-        beside = f" if you work on, {late_by} after your stop" if late_by else f"; you stop at {stop}"
-        lines = [f"all rinsed by {likely}{beside}{band}"]
+        lines = [f"all rinsed by {likely}{' if you work on' if runs_over else f'; you stop at {stop}'}"]
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
     count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
-    rinsed = f"{count} by {stop}" if over <= 0 else f"if you stop at {stop}: {count}"
+    rinsed = f"if you stop at {stop}: {count}" if runs_over else f"{count} by {stop}"
     heat = forecast.last_heat_text(lambda moment: time_text_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
     if forecast.left_over:
@@ -59,21 +55,15 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
 
 
 def serving_line(forecast: Forecast, day: Day) -> str:
-    """Return the aim, and what is busiest: one more of it need not bring the most, which the changes tell."""
+    """Return the aim, what is busiest, and how late the day may become."""
     most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
     fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
     asked = f"{fits}all rinsed as early as possible" if forecast.for_end else most
-    if (neck := bottleneck(forecast, day)) is None:
-        return f"aim: {asked}"
-    until = time_text_on(neck.until, day.plan.session.zone, forecast.at.utc)
-    idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
-    busy = f"{idle if round(neck.idle_min) else 'never idle'} until {until}"
-    return f"aim: {asked}; busiest: {neck.name}, {busy}"
-
-
-def one_more_line(gain: Gain) -> str:
-    """Return the gain of one more of the bottleneck."""
-    return f"{gain.label}: {gain_text(gain)}"
+    neck = bottleneck(forecast, day)
+    busiest = f"; busiest: {neck.name}, {100 * neck.busy_share:.0f} %" if neck is not None else ""
+    late = time_text_on(forecast.finish_late, day.plan.session.zone, forecast.at.utc)
+    band = f"; nine days in ten end by {late}" if forecast.finish_late > forecast.finish else ""
+    return f"aim: {asked}{busiest}{band}"
 
 
 def next_lines(forecast: Forecast, day: Day, width: int) -> list[str]:
@@ -110,7 +100,7 @@ def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"last chance to be {forecast.counted_as} by {stop}, with no other work: go by the timetable"]
+    lines = [f"last chance to be {forecast.counted_as} by {stop}, if other work waits"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
@@ -129,9 +119,9 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     """Yield what a timetable's reader must know: whether it stops at the stop, and how a tank is filled."""
     stop = time_text_on(forecast.stop, day.plan.session.zone, forecast.at.utc)
     if forecast.finish > forecast.stop and forecast.for_end:
-        yield f'these steps work on after {stop}; the aim "rinsed by stop" plans for stopping then'
+        yield f"these steps work on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
-        yield f'these steps stop at {stop} and go on the next day; the aim "rinsed tonight" plans for working on'
+        yield f"these steps stop at {stop} and go on the next day"
     if filling(day.plan, forecast.steps):
         left = f"more than {day.plan.rules.reserve:g} % of a fill is left"
         yield f"fill the tank, switched off: with boiling water while {left}; with less, let it cool first"

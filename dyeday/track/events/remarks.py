@@ -135,5 +135,4 @@ class Foreseen(Body):
     def words(self, event: Event, day: Day | None) -> str:
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
-        likely, late = (time_text_from(at, zone, today) for at in (self.finish, self.late))
-        return f"forecast: finish {likely}; nine days in ten end by {late}"
+        return f"forecast: finish {time_text_from(self.finish, zone, today)}"
