@@ -20,7 +20,7 @@ from dyeday.track.events.event_json import KINDS, read_event
 from dyeday.track.folding.fold import refuse, refuse_all
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
-from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
+from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, plan_with, soaked
 from tests.typed_events import make
 
 LATER = now("20:00")
@@ -278,6 +278,17 @@ def test_what_cannot_be_is_refused_and_says_what_would_be_right(raw: object, mes
     assert refused.value.what
     assert refused.value.hint
     assert str(refused.value) == f"{refused.value.what}; {refused.value.hint}"
+
+
+def test_a_dye_may_be_called_as_the_key_of_another_measure() -> None:
+    """A number under the key `powder` is solution, of a dye of that name; where there is none, it is refused."""
+    used = at("10:00", "01", used={"powder": 40})
+    (event,) = events([used])
+    with pytest.raises(EventError, match="the plan has no dye 'powder'"):
+        refuse(day_of([]), event)
+    day = day_of([used], plan_with(more='[[dye]]\nname = "powder"'))
+    assert dict(day.batches["01"].used_ml) == {"powder": 40}
+    assert event.text(day) == "used 40 mL powder"
 
 
 JSON = st.recursive(

@@ -149,9 +149,7 @@ class DyeUsed(OfBatch):
     left_over: Mapping[str, Any] | None = key(_amounts, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-        used, left = dict(self.used or {}), dict(self.left_over or {})
-        powder, powder_left = used.pop("powder", None) or {}, left.pop("powder", None) or {}
-        extra, extra_left = used.pop("extra", None) or {}, left.pop("extra", None) or {}
+        (used, powder, extra), (left, powder_left, extra_left) = map(_by_measure, (self.used, self.left_over))
         return altered(
             batch,
             used_ml=_added(batch.used_ml, used),
@@ -163,10 +161,10 @@ class DyeUsed(OfBatch):
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         dyes, extras = [dye.name for dye in day.plan.dyes], [extra.name for extra in day.plan.extras]
-        for amounts in (self.used or {}, self.left_over or {}):
-            for name in (*(n for n in amounts if n not in _APART), *(amounts.get("powder") or {})):
+        for solution, powder, extra in map(_by_measure, (self.used, self.left_over)):
+            for name in (*solution, *powder):
                 check.known("the plan has no dye", name, dyes)
-            for name in amounts.get("extra") or {}:
+            for name in extra:
                 check.known("the plan has no extra", name, extras)
         after = self.change(day, batch, event)
         left_ml = dict(after.left_over_ml)
@@ -178,14 +176,21 @@ class DyeUsed(OfBatch):
     def words(self, event: Event, day: Day | None) -> str:
         parts = []
         for amounts, word in ((self.used, "used"), (self.left_over, "left over")):
-            for name, amount in (amounts or {}).items():
-                if name == "powder" and isinstance(amount, Mapping):
-                    parts += [f"{word} {grams:g} g {dye} powder" for dye, grams in amount.items()]
-                elif name == "extra" and isinstance(amount, Mapping):
-                    parts += [f"{word} {much:g} of {extra}" for extra, much in amount.items()]
-                else:
-                    parts.append(f"{word} {amount:g} mL {name}")
+            solution, powder, extra = _by_measure(amounts)
+            parts += [f"{word} {ml:g} mL {dye}" for dye, ml in solution.items()]
+            parts += [f"{word} {grams:g} g {dye} powder" for dye, grams in powder.items()]
+            parts += [f"{word} {much:g} of {name}" for name, much in extra.items()]
         return ", ".join(parts)
+
+
+def _by_measure(amounts: Mapping[str, Any] | None) -> list[dict[str, float]]:
+    """Return mL of solution by dye, g of powder by dye, and amounts of extras by name.
+
+    A number under a name of `_APART` is solution: a dye may be called so.
+    """
+    apart = {name: amount for name, amount in (amounts or {}).items() if isinstance(amount, Mapping)}
+    solution = {name: amount for name, amount in (amounts or {}).items() if name not in apart}
+    return [solution, *(dict(apart.get(name, {})) for name in _APART)]
 
 
 def _added(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
