@@ -164,13 +164,12 @@ class BenchApp(KeyDoor, inherit_bindings=False):
         from dyeday.bench.prompts.proposals import last_entry_at, proposals
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
 
-        earlier = self.screen if isinstance(self.screen, Meanwhile) and self.screen.since is not None else None
-        day, now = self.live.day, self.live.now()
+        page, day, now = self.screen, self.live.day, self.live.now()
         if not meanwhile_lines(day, since.utc, now, self.live.own):
             return False
-        if earlier is not None and earlier.since is not None:
-            heading = f"{earlier.since_heading}, then {heading[0].lower()}{heading[1:]}"
-            since = earlier.since
+        if isinstance(page, Meanwhile) and page.since is not None:
+            heading = f"{page.since_heading}, then {heading[0].lower()}{heading[1:]}"
+            since = page.since
         last = last_entry_at(day)
         may_catch_up = last is not None and not self.live.read_only and proposals(day, last, now)
         hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []

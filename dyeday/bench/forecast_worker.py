@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 FORECAST_FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
 """shown until a forecast succeeds; trying again each minute would fail the same way"""
+NOT_READY = "the forecast is not ready yet; try again in a moment"
 
 WhatIf = Callable[[Day, Moment, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """computes what changes would gain, until its last argument returns False"""

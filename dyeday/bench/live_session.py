@@ -91,9 +91,7 @@ class LiveSession:
         """the outcome when the closed day was last taken into the records"""
         self._without_copy = ""
         self._tried: Moment | None = None
-        self._flags: dict[str, list[Flag]] = {}
-        self._flags_at: float | None = None
-        self._flags_day: Day | None = None
+        self._flags: tuple[Day, float, dict[str, list[Flag]]] | None = None
 
     def time_text(self, moment: datetime) -> str:
         """Return a moment as screens show it, "14:05" or "Sun 14:05", see `time_text_near`."""
@@ -261,16 +259,11 @@ class LiveSession:
             self.day = fold(self.file.plan, every).read_at(self.now())
 
     def flags(self, now: Moment) -> dict[str, list[Flag]]:
-        """Return every batch's flags, the whole day's under "".
-
-        Computed again only if the day changed, or time may have raised some.
-        """
-        stamp = now.utc.timestamp()
-        stale = self._flags_at is None or abs(stamp - self._flags_at) >= FLAGS_STALE_S
-        if stale or self._flags_day is not self.day:
-            self._flags = flags_by_batch(self.day, now)
-            self._flags_at, self._flags_day = stamp, self.day
-        return self._flags
+        """Return every batch's flags, the whole day's under ""; made again where the day or time may change them."""
+        stamp, kept = now.utc.timestamp(), self._flags
+        if kept is None or kept[0] is not self.day or abs(stamp - kept[1]) >= FLAGS_STALE_S:
+            kept = self._flags = (self.day, stamp, flags_by_batch(self.day, now))
+        return kept[2]
 
     def all_flags(self) -> list[Flag]:
         """Return every flag of the day as it is now, cleared ones too."""

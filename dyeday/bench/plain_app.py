@@ -159,15 +159,15 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
             self.stylesheet.set_variables(self.get_css_variables())
 
 
-class ScreenApp(PlainApp[None]):
-    """Shows one screen, and ends when that is left."""
+class ScreenApp(PlainApp[T]):
+    """Shows one screen, and ends with its answer when that is left."""
 
-    def __init__(self, shown: Screen[Any], *, ascii_only: bool = False) -> None:
+    def __init__(self, shown: Screen[T], *, ascii_only: bool = False) -> None:
         super().__init__(ascii_only=ascii_only)
         self.shown = shown
 
     def on_mount(self) -> None:
-        self.push_screen(self.shown, lambda _: self.exit())
+        self.push_screen(self.shown, self.exit)
 
 
 @contextlib.contextmanager

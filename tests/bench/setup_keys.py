@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from dyeday.bench.plain_app import ScreenApp
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
+from dyeday.bench.screens.start_screen import StartAction, StartChoices, StartScreen, plan_files
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.store.records.library import LibraryRecords
 from tests.fakes import FakeClock
@@ -53,7 +54,7 @@ ORDERS: tuple[str | Name, ...] = (
 )  # fmt: skip
 
 
-def start_app(folder: Path) -> StartApp:
+def start_app(folder: Path) -> ScreenApp[tuple[StartAction, str]]:
     """Return the start screen's app on the plans of ``folder``, its data beside them."""
     data = folder / "data"
 
@@ -69,10 +70,10 @@ def start_app(folder: Path) -> StartApp:
         lambda: SetupDesk(data),
         None,
     )
-    return StartApp(start)
+    return ScreenApp(start)
 
 
-async def typed(app: StartApp, keys: Sequence[str | Name]) -> int:
+async def typed(app: ScreenApp[tuple[StartAction, str]], keys: Sequence[str | Name]) -> int:
     """Press the keys on the app, and return how many count."""
     counted = 0
     async with app.run_test(size=(80, 24)) as pilot:

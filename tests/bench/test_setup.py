@@ -397,7 +397,7 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
     assert desk.summary(WATER).endswith("(half typed)")
 
 
-def _message(app: ScreenApp) -> str:
+def _message(app: ScreenApp[Any]) -> str:
     return str(app.screen.query_one("#form-message", Static).render())
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.screens.start_screen import StartApp
+from dyeday.bench.plain_app import ScreenApp
 from dyeday.cli import main
 from dyeday.commands.screens.start_screens import start
 from dyeday.plan.reading.plan_reader import read_plan
@@ -110,7 +110,7 @@ def test_dyeday_alone_says_what_the_last_day_left_until_a_plan_continues_it(
 ) -> None:
     """In a pipe and on the start screen, which sees the plans of the folder."""
     seen = list[str]()
-    monkeypatch.setattr(StartApp, "show", lambda app: seen.append(app.start.find().left))
+    monkeypatch.setattr(ScreenApp, "show", lambda app: seen.append(app.shown.find().left))
     monkeypatch.chdir(tmp_path)
     assert shell("close") == 0
     start(Namespace(data=shell.data))

@@ -16,7 +16,7 @@ from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
 from dyeday.bench.actions.watch_actions import WatchActions
-from dyeday.bench.forecast_worker import FORECAST_FAILED
+from dyeday.bench.forecast_worker import FORECAST_FAILED, NOT_READY
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.main_screen import BenchScreen
@@ -54,12 +54,11 @@ class BenchActions(Actions):
             self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:
             await AdviceActions(self.screen).chore_done()
+        elif batches := [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]:
+            self.screen.choose(batches[0].no)
+            await offer_step(self.screen, batches, item.unit)
         else:
-            if batches := [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]:
-                self.screen.choose(batches[0].no)
-                await offer_step(self.screen, batches, item.unit)
-            else:
-                await KitActions(self.screen).what_happened(item.abouts[0])
+            await KitActions(self.screen).what_happened(item.abouts[0])
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
@@ -127,17 +126,12 @@ class BenchActions(Actions):
 
     def ahead(self) -> None:
         """Show the rest of the day, or say why there is no forecast."""
-        app = self.screen.bench_app
-        if app.outlook.forecast is None:
-            if app.outlook.has_failed:
-                self.screen.say(FORECAST_FAILED, wrong=True)
-            else:
-                self.screen.say("the forecast is not ready yet; try again in a moment")
+        outlook = self.screen.bench_app.outlook
+        if outlook.forecast is None:
+            self.screen.say(FORECAST_FAILED if outlook.has_failed else NOT_READY, wrong=outlook.has_failed)
             return
         confirm = EffectActions(self.screen).confirm_with_effect
-        self.screen.app.push_screen(
-            ForecastScreen(self.live, lambda: app.outlook.forecast, confirm, app.outlook.gains)
-        )
+        self.screen.app.push_screen(ForecastScreen(self.live, outlook, confirm))
 
     def far(self) -> None:
         """Show the far view."""

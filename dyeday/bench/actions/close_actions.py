@@ -34,12 +34,10 @@ class CloseActions(Actions):
         if day.closed is not None:
             self.screen.say("this day is closed already")
             return
-        count, hangs = (
-            counted(len(left := to_go_on_with(day.unfinished)), "batch is", "batches are"),
-            hanging_text(day),
-        )
+        left = len(to_go_on_with(day.unfinished))
+        count = counted(left, "batch is", "batches are") if left else "No batch is"
         flags = f" To check: {named}." if (named := to_check(day, now)) else ""
-        to_do = f"{count if left else 'No batch is'} left for tomorrow{hangs}.{flags}"
+        to_do = f"{count} left for tomorrow{hanging_text(day)}.{flags}"
         typed = f"{to_do} When every heat is off at the wall, type"
         in_hand = batches_text([batch.no for batch in day.unfinished if batch.state in IN_HAND])
         question: Question[str]

@@ -11,7 +11,7 @@ from dyeday.bench.actions import Actions
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.bench.watch_link import CLOSED, HERE_WORDS, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
+from dyeday.bench.watch_link import CLOSED, HERE_WORDS, PAGE_WORDS, CannotShowError, WatchPage
 from dyeday.text import wrap
 
 DARK_ON_LIGHT = "black on bright_white"
@@ -23,16 +23,12 @@ LEAST, GAP = 30, 4
 class WatchActions(Actions):
     """What the key of the page asks and does."""
 
-    @property
-    def phone_page(self) -> PhonePage:
-        """The page for phones, on or off."""
-        return self.screen.bench_app.phone_page
-
     async def watch(self) -> None:
         """Start the page for phones, show its code, or stop it; ask before each."""
+        phones = self.screen.bench_app.phone_page
         if self.live.day.closed is not None:
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
-        elif self.phone_page.page is None:
+        elif phones.page is None:
             choices = [
                 KeyChoice("n", True, "the phones and tablets of this network"),
                 KeyChoice("c", False, "this computer only"),
@@ -44,16 +40,16 @@ class WatchActions(Actions):
                 KeyChoice("c", True, "show its code and address"),
                 KeyChoice("x", False, "switch the page off"),
             ]
-            if await ask(Choose("The page for phones is on", choices)) and self.phone_page.page is not None:
-                self._show_code(self.phone_page.page)
+            if await ask(Choose("The page for phones is on", choices)) and phones.page is not None:
+                self._show_code(phones.page)
             else:
-                self.phone_page.stop("it was switched off at the bench")
+                phones.stop("it was switched off at the bench")
                 self.screen.paint()
                 self.screen.say("the page for phones is off; its address opens nothing any more")
 
     def _start(self, *, network: bool) -> None:
         try:
-            page = self.phone_page.start(network=network)
+            page = self.screen.bench_app.phone_page.start(network=network)
         except CannotShowError as error:
             self.screen.say(str(error), wrong=True)
             return
@@ -63,7 +59,7 @@ class WatchActions(Actions):
 
     def _show_code(self, page: WatchPage) -> None:
         app = self.screen.bench_app
-        is_there = self.phone_page.is_for_network
+        is_there = app.phone_page.is_for_network
         code = list(page.code) if is_there and not app.ascii_only else []
         title, words = ("phones and tablets", PAGE_WORDS) if is_there else ("this computer", HERE_WORDS)
         app.push_screen(Reader(f"A page for {title}", page_text(page.url, code, app.size.width, words)))

@@ -1,7 +1,6 @@
 """Swatches: in colour as far as a terminal has it, else by their colours' names and a letter for each.
 
-Colours are compared as an eye does. Formulas: sRGB by IEC 61966-2-1, CIELAB by CIE 15:2004 for the white D65 and 2°,
-contrast by WCAG 2.
+Colours are compared as an eye does, by CIELAB for the white D65 and 2° as Textual has it; contrast by WCAG 2.
 """
 
 from __future__ import annotations
@@ -12,14 +11,12 @@ from functools import lru_cache
 from math import dist
 
 from rich.color import Color, ColorSystem
+from textual.color import Color as TextualColor
+from textual.color import rgb_to_lab
 
 from dyeday.bench.looks.themes import ColourDepth
-from dyeday.craft.dye.colour_difference import Lab, linear_rgb, luminance
+from dyeday.craft.dye.colour_difference import Lab, luminance
 
-_TO_XYZ = ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 0.9505))
-"""linear sRGB to CIE XYZ, IEC 61966-2-1"""
-_WHITE = (0.95047, 1.0, 1.08883)
-"""D65, 2° observer"""
 LETTERS = {
     "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
     "pink": "P", "cream": "C", "black": "K", "grey": "E", "white": "W",
@@ -34,13 +31,7 @@ MOST_OFF = 10.0
 @lru_cache(1024)
 def lab_of(colour: str) -> Lab:
     """Return the CIELAB values of "#rrggbb"."""
-    linear = linear_rgb(colour)
-    parts = []
-    for row, white in zip(_TO_XYZ, _WHITE, strict=True):
-        share = sum(factor * part for factor, part in zip(row, linear, strict=True)) / white
-        parts.append(share ** (1 / 3) if share > (6 / 29) ** 3 else share / (3 * (6 / 29) ** 2) + 4 / 29)
-    x, y, z = parts
-    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
+    return rgb_to_lab(TextualColor.parse(colour))
 
 
 def difference(one: str, other: str) -> float:
@@ -99,10 +90,7 @@ def in_palette(swatch: str) -> tuple[str, float]:
 
 @lru_cache(1)
 def _palette() -> tuple[str, ...]:
-    """Return the 256 colours but the first sixteen, which differ between terminals.
-
-    Those that Rich would write as another one on the way to the terminal are left out.
-    """
+    """Return the 256 colours but the first sixteen, which differ between terminals, and those Rich would change."""
     colours = []
     for number in range(16, 256):
         triplet = Color.from_ansi(number).get_truecolor()

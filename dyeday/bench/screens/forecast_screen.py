@@ -5,7 +5,7 @@ It follows the app's latest forecast. What would change it is worked out in a th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import Enum
 from itertools import zip_longest
@@ -18,6 +18,7 @@ from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.what_if import Gain
+from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond
@@ -55,7 +56,7 @@ class Page(Enum):
 
 
 class ForecastScreen(DrawnEachSecond[None], Reader):
-    """The forecast's screen. ``fetch`` gives the latest forecast, ``confirm`` asks about a change of the day."""
+    """The forecast's screen. ``outlook`` has the latest forecast, ``confirm`` asks about a change of the day."""
 
     BINDINGS = [  # noqa: RUF012
         Binding("escape,q,y", "back", "back"),
@@ -67,20 +68,13 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         Binding("s", "change_aim", "the other aim"),
     ]
 
-    def __init__(
-        self,
-        live: LiveSession,
-        fetch: Callable[[], Forecast | None],
-        confirm: Callable[[HoursChanged], object],
-        gains: Callable[[Day, Moment, Forecast, Callable[[], bool]], Iterator[Gain]],
-    ) -> None:
+    def __init__(self, live: LiveSession, outlook: ForecastWorker, confirm: Callable[[HoursChanged], object]) -> None:
         super().__init__("The rest of the day")
         self.live = live
-        self.fetch = fetch
+        self.outlook = outlook
         self.confirm = confirm
         self.aim = live.day.aim
         """as it is shown"""
-        self.gains = gains
         self.shown: tuple[Forecast, tuple[object, ...]] | None = None
         """what is drawn: the forecast, and how"""
         self.gained: list[Gain] = []
@@ -99,7 +93,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
-        forecast = self.fetch()
+        forecast = self.outlook.forecast
         width = self.size.width - 3
         if forecast is None or not self.query("#reader-text"):
             return
@@ -108,7 +102,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         if self.shown is not None and self.shown[0] is forecast and self.shown[1] == how:
             return
         if self.shown is not None and self.shown[0] is not forecast:
-            self._head(self.heading)
+            self.head()
         self.shown = (forecast, how)
         gained = self._gain_lines(width)
         text = rest_text(self.live.day, forecast, canvas, gained, page=self.page, pointed=self.pointed)
@@ -130,7 +124,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def action_point(self, cells: int) -> None:
         """Point at another moment of the time line, and list what is on then."""
-        forecast = self.fetch()
+        forecast = self.outlook.forecast
         if forecast is not None and self.page is Page.KIT:
             self.pointed = moved(self.live.day, forecast, max(20, self.size.width - 3), self.pointed, cells)
             self.show()
@@ -145,7 +139,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def action_what_if(self) -> None:
         """Work out, beside the keys, what one more unit, an hour, and leaving out each batch would bring."""
-        forecast = self.fetch()
+        forecast = self.outlook.forecast
         if self.asked:
             self.action_page(Page.WHAT_IF.name)
         if forecast is None or self.working or (self.asked and self.page is not Page.WHAT_IF):
@@ -159,7 +153,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
     def _work(self, day: Day, now: Moment, forecast: Forecast) -> None:
         failed = False
         try:
-            for gain in self.gains(day, now, forecast, lambda: self.is_running and self.app.is_running):
+            for gain in self.outlook.gains(day, now, forecast, lambda: self.is_running and self.app.is_running):
                 self.app.call_from_thread(self._gain, gain)
         except Exception:  # the bench goes on without a what-if, and says so
             failed = True
@@ -176,16 +170,12 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
     def action_change_aim(self) -> None:
         """Ask whether the day changes to the other aim, once it is known what that brings."""
         if not self.live.read_only:
-            self._head(f"Working out what another aim brings: {AIM_WORDS[self._other_aim]}")
+            self.head(f"Working out what another aim brings: {AIM_WORDS[self._other_aim]}")
             self.confirm(HoursChanged(aim=self._other_aim))
 
     def on_screen_resume(self) -> None:
         is_changed, self.aim = self.aim is not self.live.day.aim, self.live.day.aim
-        self._head(f"Aim changed: {AIM_WORDS[self.aim]}. The next forecast follows" if is_changed else self.heading)
-
-    def _head(self, words: str) -> None:
-        for heading in [*self.query(".heading").results(Static)][:1]:
-            heading.update(Text(f" {words}", style="bold"))
+        self.head(f"Aim changed: {AIM_WORDS[self.aim]}. The next forecast follows" if is_changed else "")
 
 
 def rest_text(

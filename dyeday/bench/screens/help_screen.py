@@ -66,7 +66,7 @@ class HelpScreen(Reader):
 
     def on_resize(self) -> None:
         """Lay the groups out for this width."""
-        self.put(None, help_text(self.app.size.width - 2, self.look))
+        self.put("", help_text(self.app.size.width - 2, self.look))
 
     def foot(self) -> list[tuple[str, str]]:
         return [(f"1-{len(PAGES)}", "more help")]

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
 from textual.binding import Binding
-from textual.widgets import Static
 
+from dyeday.bench.forecast_worker import NOT_READY
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, numbered
 from dyeday.bench.screens.text_screens import Reader
@@ -60,7 +60,7 @@ class SheetPage(Reader):
         """Do something slow in a thread; one at a time, to its end even when the screen is left."""
         if self.busy is not None and self.busy.is_alive():
             return
-        self._say(meanwhile)
+        self.head(meanwhile)
         app = self.app
 
         def run() -> None:
@@ -81,11 +81,8 @@ class SheetPage(Reader):
 
     def _done(self, message: str) -> None:
         if self.is_attached:
-            self._say(message)
+            self.head(harmless(message))
         self.tell(message)
-
-    def _say(self, message: str) -> None:
-        self.query_one(".heading", Static).update(Text(f" {harmless(message)}", style="bold"))
 
 
 async def choose_sheet(screen: BenchScreen) -> None:
@@ -94,7 +91,7 @@ async def choose_sheet(screen: BenchScreen) -> None:
     live, batch_no = screen.live, screen.chosen
     forecast = screen.bench_app.outlook.forecast
     if kind == "day" and forecast is None:
-        screen.say("the forecast is not ready yet; try again in a moment")
+        screen.say(NOT_READY)
         return
     data, session_id = live.file.data_folder, live.file.about.id
     now = live.now()

@@ -16,7 +16,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.ahead.foreseen_steps import Foresee
-from dyeday.bench.plain_app import PlainApp, TypedAhead, ask, put_questions
+from dyeday.bench.plain_app import TypedAhead, ask, put_questions
 from dyeday.bench.prompts.prompts import DIGITS, AskText
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
@@ -174,8 +174,11 @@ def _name(day: date) -> str:
     return f"{day:%Y-%m-%d}.toml"
 
 
-class StartScreen(TypedAhead[None]):
-    """``find`` gives what there is to choose from, each time this is seen; the app ends with what is to be done."""
+class StartScreen(TypedAhead[tuple[StartAction, str]]):
+    """``find`` gives what there is to choose from, each time this is seen.
+
+    Dismissed with what to do and its subject: BEGIN a plan's day, GO_ON with a session, DEMO; with None to leave.
+    """
 
     AUTO_FOCUS = "OptionList"
 
@@ -229,7 +232,7 @@ class StartScreen(TypedAhead[None]):
     def on_key(self, event: Key) -> None:
         if event.key == "q":
             event.stop()
-            self.app.exit(None)
+            self.dismiss(None)
             return
         if event.key == "escape":
             # One escape too many from a form must not end the program.
@@ -244,7 +247,7 @@ class StartScreen(TypedAhead[None]):
         if choice.wrong:
             self.say(f"{choice.about}: {choice.wrong}", wrong=True)
         elif choice.do in (StartAction.BEGIN, StartAction.GO_ON, StartAction.DEMO):
-            self.app.exit((choice.do, choice.about))
+            self.dismiss((choice.do, choice.about))
         elif choice.do is StartAction.ORDERS:
             self._plan(Path(choice.about), None)
         elif choice.do is StartAction.NEW:
@@ -279,15 +282,3 @@ class StartScreen(TypedAhead[None]):
             self.say(str(error), wrong=True)
             return
         self.app.push_screen(SetupScreen(desk), lambda _: self.show())
-
-
-class StartApp(PlainApp[tuple[StartAction, str] | None]):
-    """Ends with what to do and its subject: BEGIN a plan's day, GO_ON with a session, DEMO; None if it was left."""
-
-    def __init__(self, start: StartScreen, *, ascii_only: bool = False) -> None:
-        super().__init__(ascii_only=ascii_only)
-        self.start = start
-
-    def get_default_screen(self) -> StartScreen:
-        """Return the start screen."""
-        return self.start

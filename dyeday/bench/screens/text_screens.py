@@ -69,12 +69,16 @@ class Reader(TypedAhead[None]):
     def _was_scrolled(self) -> None:
         self.call_after_refresh(self.show_foot)
 
-    def put(self, heading: Text | None, text: Text) -> None:
-        """Show another text, under another ``heading`` where that is given; nothing once the screen is taken down."""
+    def head(self, words: str = "") -> None:
+        """Show ``words`` as the heading, by default the screen's own; nothing once the screen is taken down."""
+        for shown in [*self.query(".heading").results(Static)][:1]:
+            shown.update(Text(f" {words or self.heading}", style="bold"))
+
+    def put(self, heading: str, text: Text) -> None:
+        """Show another text under a ``heading``, see `head`."""
         for shown in self.query("#reader-text").results(Static):
             shown.update(text)
-        for shown in [*self.query(".heading").results(Static)][:1]:
-            shown.update(heading or Text(f" {self.heading}", style="bold"))
+        self.head(heading)
         self.show_foot()
 
     def foot(self) -> list[tuple[str, str]]:
@@ -121,10 +125,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
             if n:
                 text.append(f"\n\n {harmless(heading)}\n", style="bold")
             text.append_text(lines_text(lines()))
-        self.put(
-            Text(f" {harmless(next(iter(self.parts)))} (any key closes this)", style="bold"),
-            text,
-        )
+        self.put(f"{harmless(next(iter(self.parts)))} (any key closes this)", text)
 
     def on_key(self, event: Key) -> None:
         event.stop()
@@ -206,17 +207,17 @@ class BatchPage(ClearingPage):
         day, now = self.live.day, self.live.now()
         if (batch := day.batches.get(self.batch_no)) is None:
             self.open_flags = []
-            self.put(Text(" this batch was undone", style="bold"), Text(""))
+            self.put("this batch was undone", Text(""))
             return
         seen = BatchSeen(day, batch, self.live.flags(now).get(batch.no, []), now)
         self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
         pieces = counted(batch.skeins, batch.base.form.value)
         heading = f"{batch.no} {batch.colourway.name} on {batch.base.name}, {pieces}: {whereabouts(batch)}"
-        lines = wrap(heading, self.app.size.width - 1, "   ", " ")
+        lines = wrap(heading, self.app.size.width - 2, "   ", "")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
         text = batch_text(seen, width, self.look, digits=not self.live.read_only)
-        self.put(Text("\n".join(lines), style="bold"), text)
+        self.put("\n".join(lines), text)
 
 
 class FlagsPage(ClearingPage):
@@ -228,7 +229,7 @@ class FlagsPage(ClearingPage):
         flags = [flag for flag in self.live.all_flags() if flag.cleared is None]
         self.open_flags = [flag for flag in flags if flag.batch is None]
         text = flags_text(flags, self.app.size.width - 4, self.look, digits=not self.live.read_only)
-        self.put(Text(f" Flags of the day: {len(flags) or 'none'}", style="bold"), text)
+        self.put(f"Flags of the day: {len(flags) or 'none'}", text)
 
 
 def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = True) -> Text:

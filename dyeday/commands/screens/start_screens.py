@@ -43,8 +43,9 @@ def plan_on_screen(path: Path, data: Path) -> None:
 
 def start(args: Namespace) -> None:
     """Show the start screen and do what was chosen; after the demo, show it again."""
+    from dyeday.bench.plain_app import ScreenApp
     from dyeday.bench.screens.plan_desk import desk_of
-    from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
+    from dyeday.bench.screens.start_screen import StartAction, StartChoices, StartScreen, plan_files
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.commands.days.carry import left_by_last_day
     from dyeday.files.durable import StoreError
@@ -72,7 +73,7 @@ def start(args: Namespace) -> None:
         lambda: SetupDesk(data),
         _foresee(data),
     )
-    app = StartApp(screen, ascii_only=ascii_only())
+    app = ScreenApp(screen, ascii_only=ascii_only())
     if crash := app.show():
         raise Refusal(*crash_lines(crash, "plans are as you last saved them"))
     if app.return_value is None:
