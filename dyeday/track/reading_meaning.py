@@ -23,8 +23,8 @@ from dyeday.plan.doses import (
 )
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading
-from dyeday.track.day.bath_contents import soak_acids, soak_water_l, stay_acids
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
+from dyeday.track.day.bath_contents import dye_bath, soak_acids, soak_water_l, stay_acids
 from dyeday.track.day.bath_readings import (
     IN_BATH_MIN,
     exhausted_pct,
@@ -158,9 +158,9 @@ def _bath_and_acids(day: Day, batch: BatchRecord, now: Moment) -> tuple[float, l
         return soak_water_l(day, batch, stay, now), soak_acids(day, batch, now, batch.layer)
     if layer.acid_in is AcidPlace.SOAK:
         return None
-    acids = [put for put in batch.acids if put.layer == batch.layer]
-    acids += stay_acids(day, batch, stay, now) if layer.how is DyeMethod.IMMERSED else []
-    return layer.liquor_ml(batch.wof_g) / 1000, acids
+    since = last_dyed(batch, batch.layer) or stay.since
+    bath = dye_bath(day, batch, Stay(stay.state, batch.layer, since, None), now)
+    return bath.litres, bath.acids
 
 
 def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Moment) -> str:

@@ -23,6 +23,7 @@ from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.recipe import Colourway
 from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, HeatEdge, Water
@@ -294,6 +295,19 @@ def test_the_whole_acid_at_once_or_a_low_ph_asks_for_no_second_part() -> None:
     assert step_of(day_of(whole, HARD), "03", "10:21").edge is HeatEdge.END
     read = simmering(at("10:20", "03", reading="ph", value=4.6), first_ml=half_ml())
     assert step_of(day_of(read, HARD), "03", "10:21").edge is HeatEdge.END
+
+
+def test_the_acid_of_an_earlier_layer_is_none_of_the_next_pots() -> None:
+    """Two layers in two pots, the first layer's acid recorded with the batch: the second asks for its own part."""
+    twice = replace(HARD, colourways=tuple(in_two_layers(c) if c.name == "Peat" else c for c in HARD.colourways))
+    first = [*simmering(first_ml=half_ml()), at("10:21", "03", acid_ml=4 * half_ml()), at("11:00", "03", to="cool")]
+    again = [at("12:00", "03", to="paint", unit="pot 2"), at("12:01", unit="pot 2", acid_ml=half_ml())]
+    on = [at("12:05", "03", to="fix"), at("12:05", "03", heat_no=1, run="start", unit="pot 2")]
+    assert step_of(day_of([*first, *again, *on], twice), "03", "12:20").acid == half_ml()
+
+
+def in_two_layers(colourway: Colourway) -> Colourway:
+    return replace(colourway, layers=colourway.layers * 2)
 
 
 @pytest.mark.parametrize(

@@ -111,6 +111,25 @@ def test_an_immersed_bath_is_stirred_not_misted() -> None:
     assert of_ph(lines, 7.8, "03") == f"{in_halves(need_ml(8))}, the part at the simmer included"
 
 
+@pytest.mark.parametrize(
+    ("more", "litres"),
+    [([at("09:40", "11", to="paint", unit="pot 1")], 12), ([at("09:39", unit="pot 1", is_="filled", litres=30)], 30)],
+)
+def test_a_ph_asks_for_acid_for_all_the_water_of_the_pot(more: list[Line], litres: float) -> None:
+    """Two batches that share it, 8 L and 4 L, and a pot filled with more than the recipe asks."""
+    dyed = at("09:40", "03", to="paint", unit="pot 1")
+    assert of_ph([dyed, *more], 7.8, "03") == f"{in_halves(need_ml(litres))}, the part at the simmer included"
+
+
+def test_a_ph_read_after_the_yarn_is_lifted_is_not_of_the_next_load() -> None:
+    """11 goes into the pot that 03 is lifted from: the pH read of 03 is of its own 8 L."""
+    lifted = [at("09:40", "03", to="paint", unit="pot 1"), *heated("03", "09:45", "10:30", unit="pot 1")]
+    next_load = at("10:40", "11", to="paint", unit="pot 1")
+    alone, then = (of_ph(lines, 7.8, "03", time="10:50") for lines in (lifted, [*lifted, next_load]))
+    assert alone == then
+    assert alone.startswith(in_halves(need_ml(8)))
+
+
 def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:
     """Stirred in or misted, never poured on paint."""
     said = of_ph(in_tray(38), 6.5, plan=plan_with())

@@ -106,7 +106,7 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float:
     """Return the bath of a soak in L, with all the yarn in it."""
-    return bath_l(day, batch, others_in_soak(day, batch, soak), soak, now)
+    return bath_l(day, batch, others_in_bath(day, batch, soak), soak, now)
 
 
 def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | None:
@@ -318,15 +318,42 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     read = last_ph(batch, since, now)
     if read is not None and not above(read, ph_limit(day.plan, layer)):
         return 0.0
-    others = sharing(day, batch, heat.unit, since, None)
-    need = full_dose(day.plan, bath_l(day, batch, others, stay, now), yarn_of(batch, *others), layer)
-    if need is None:
+    bath = dye_bath(day, batch, stay, now)
+    if (need := full_dose(day.plan, bath.litres, bath.yarn, layer)) is None:
         return 0.0
-    put = sum(one.amount_of(day.plan.acid) for one in (*batch.acids, *stay_acids(day, batch, stay, now)))
-    has = put - taken_before(day, batch, stay, now)
+    has = sum(put.amount_of(day.plan.acid) for put in bath.acids) - taken_before(day, batch, stay, now)
     due = min(parts, 2 + int(minutes(heat.heat_start, now) // ACID_PART_MIN))
     lacks = need.amount * due / parts - has
     return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
+
+
+class DyeBath(NamedTuple):
+    """The bath or paint of a layer: its water, the acid in it, and (weight in g, base) of all the yarn in it."""
+
+    litres: float
+    acids: list[AcidIn]
+    yarn: list[tuple[float, Base]]
+
+
+def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath:
+    """Return the bath that a batch is in by ``until``, of a stay that begins as dye goes on its layer."""
+    is_immersed = batch.layer_of(stay.layer).how is DyeMethod.IMMERSED
+    others = others_in_bath(day, batch, stay) if is_immersed else []
+    own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= until.utc]
+    acids = [*own, *stay_acids(day, batch, stay, until), *their_acids(day, batch, others, stay, until)]
+    return DyeBath(bath_l(day, batch, others, stay, until), acids, yarn_of(batch, *others))
+
+
+def their_acids(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
+    """Return the acid recorded with the batches that shared a bath: it is in the same water.
+
+    Parts of one batch carry the same past, which counts once.
+    """
+    kin = {no for other in others for no in day.lineage(other)} & day.batches.keys() - {*day.lineage(batch)}
+    parents = {no: day.batches.get(day.batches[no].parent or "") for no in kin}
+    before_split = {no: len(parent.acids) if parent is not None else 0 for no, parent in parents.items()}
+    puts = (put for no, had in before_split.items() for put in day.batches[no].acids[had:])
+    return [put for put in puts if put.is_some and stay.since.utc <= put.at.utc <= until.utc]
 
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:
@@ -339,11 +366,12 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Momen
     return max(loads, key=lambda together: sum(other.wof_g for other in together))
 
 
-def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
-    """Return the batches that shared a unit with ``batch`` during its soak."""
-    if (place := place_in(batch, soak)) is None:
+def others_in_bath(day: Day, batch: BatchRecord, stay: Stay) -> list[BatchRecord]:
+    """Return the batches that shared with ``batch`` the last unit it was in during a stay."""
+    if (place := place_in(batch, stay)) is None:
         return []
-    return sharing(day, batch, place.unit, max(place.since, soak.since), soak.until)
+    ends = [end for end in (place.until, stay.until) if end is not None]
+    return sharing(day, batch, place.unit, max(place.since, stay.since), min(ends, default=None))
 
 
 def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:

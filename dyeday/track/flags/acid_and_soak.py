@@ -12,14 +12,14 @@ from dyeday.plan.model import Acid, Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
-    bath_l,
-    others_in_soak,
+    dye_bath,
+    others_in_bath,
     place_in,
-    sharing,
     soak_acids,
     soak_water_l,
     stay_acids,
     taken_before,
+    their_acids,
     yarn_of,
 )
 from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph, last_ph_reading, ph_limit
@@ -169,13 +169,13 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if not layer.own_acid_soak or not soaks or put_on.since.utc in missed:
             continue
-        others = others_in_soak(day, batch, soaks[-1])
+        others = others_in_bath(day, batch, soaks[-1])
         own = soak_acids(day, batch, put_on.since, put_on.layer)
         yield _AcidWater(
             layer,
             soaks[0].since,
             put_on.since,
-            [*own, *_theirs(day, batch, others, soaks[-1], put_on.since)],
+            [*own, *their_acids(day, batch, others, soaks[-1], put_on.since)],
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
@@ -191,29 +191,9 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
             continue
         since = last_dyed(batch, stay.layer, stay.since) or stay.since
         dyed = Stay(State.FIX, stay.layer, since, left)
-        own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
-        place = place_in(batch, dyed) if layer.how == DyeMethod.IMMERSED else None
-        others = sharing(day, batch, place.unit, since, left) if place is not None else []
-        yield _AcidWater(
-            layer,
-            since,
-            left,
-            [*own, *stay_acids(day, batch, dyed, left), *_theirs(day, batch, others, dyed, left)],
-            full_dose(day.plan, bath_l(day, batch, others, dyed, left), yarn_of(batch, *others), layer),
-            taken_before(day, batch, dyed, left),
-        )
-
-
-def _theirs(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
-    """Return the acid recorded with the batches that shared a bath: it is in the same water.
-
-    Parts of one batch carry the same past, which counts once.
-    """
-    kin = {no for other in others for no in day.lineage(other)} & day.batches.keys() - {*day.lineage(batch)}
-    parents = {no: day.batches.get(day.batches[no].parent or "") for no in kin}
-    before_split = {no: len(parent.acids) if parent is not None else 0 for no, parent in parents.items()}
-    puts = (put for no, had in before_split.items() for put in day.batches[no].acids[had:])
-    return [put for put in puts if put.is_some and stay.since.utc <= put.at.utc <= until.utc]
+        bath = dye_bath(day, batch, dyed, left)
+        need = full_dose(day.plan, bath.litres, bath.yarn, layer)
+        yield _AcidWater(layer, since, left, bath.acids, need, taken_before(day, batch, dyed, left))
 
 
 def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
