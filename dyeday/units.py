@@ -38,31 +38,11 @@ class Kind:
     unit: str
     example: str
     aliases: dict[str, str] = field(default_factory=dict)
-    """casefolded spelling → pint unit, for spellings that pint misreads or does not know"""
+    """casefolded spelling → pint unit, for those that pint misreads or does not know"""
 
 
-_VOLUMES = {
-    "l": "litre", "ml": "millilitre", "cl": "centilitre", "dl": "decilitre", "litre": "litre",
-    "litres": "litre", "liter": "litre", "liters": "litre", "gal": "gallon", "gallon": "gallon",
-    "gallons": "gallon", "qt": "quart", "pt": "pint", "cup": "cup", "cups": "cup", "tbsp": "tablespoon",
-    "tsp": "teaspoon", "fl oz": "fluid_ounce", "floz": "fluid_ounce", "oz": "fluid_ounce", "cc": "millilitre",
-    "imp gal": "imperial_gallon",
-}  # fmt: skip
-_MASSES = {
-    "g": "gram", "kg": "kilogram", "mg": "milligram", "gm": "gram", "gram": "gram", "grams": "gram", "oz": "ounce",
-    "ounce": "ounce", "ounces": "ounce", "lb": "pound", "lbs": "pound", "pound": "pound", "pounds": "pound",
-}  # fmt: skip
-_LENGTHS = {
-    "m": "metre", "cm": "centimetre", "mm": "millimetre", "km": "kilometre", "yd": "yard", "yds": "yard",
-    "yard": "yard", "yards": "yard", "ft": "foot", "in": "inch", "metre": "metre", "metres": "metre",
-    "meter": "metre", "meters": "metre",
-}  # fmt: skip
-_TIMES = {
-    "s": "second", "sec": "second", "secs": "second", "second": "second", "seconds": "second",
-    "m": "minute", "min": "minute", "mins": "minute", "minute": "minute", "minutes": "minute",
-    "h": "hour", "hr": "hour", "hrs": "hour", "hour": "hour", "hours": "hour",
-    "d": "day", "day": "day", "days": "day",
-}  # fmt: skip
+_VOLUMES = {"fl oz": "fluid_ounce", "oz": "fluid_ounce", "cc": "millilitre", "imp gal": "imperial_gallon"}
+_TIMES = {"m": "minute"}
 _TEMPERATURES = {
     "c": "degC", "°c": "degC", "ºc": "degC", "degc": "degC", "celsius": "degC",
     "f": "degF", "°f": "degF", "ºf": "degF", "degf": "degF", "fahrenheit": "degF",
@@ -80,15 +60,14 @@ _WATERS = {
     "°clark": "english_degree", "gpg": "grain_per_us_gallon", "grains/gal": "grain_per_us_gallon",
     "mmol/l": "mmol_per_l_caco3", "meq/l": "meq_per_l_caco3", "mval/l": "meq_per_l_caco3",
 }  # fmt: skip
-_PERCENTS = {"%": "percent", "percent": "percent"}
-_STRENGTHS = {"%": "percent", "% w/v": "percent", "w/v %": "percent", "g/100ml": "percent",
-              "g/100 ml": "percent", "g/l": "gram_per_litre_wv"}  # fmt: skip
+_STRENGTHS = {"% w/v": "percent", "w/v %": "percent", "g/100ml": "percent", "g/100 ml": "percent",
+              "g/l": "gram_per_litre_wv"}  # fmt: skip
 
 VOLUME_L = Kind("a volume", "litre", "4 L", _VOLUMES)
 VOLUME_ML = Kind("a volume", "millilitre", "60 mL", _VOLUMES)
-MASS_G = Kind("a weight", "gram", "100 g", _MASSES)
-LENGTH_M = Kind("a length", "metre", "400 m", _LENGTHS)
-LENGTH_MM = Kind("a length", "millimetre", "170 mm", _LENGTHS)
+MASS_G = Kind("a weight", "gram", "100 g", {"gm": "gram"})
+LENGTH_M = Kind("a length", "metre", "400 m")
+LENGTH_MM = Kind("a length", "millimetre", "170 mm")
 TIME_MIN = Kind("a time", "minute", "20 min", _TIMES)
 TIME_H = Kind("a time", "hour", "24 h", _TIMES)
 TEMPERATURE_C = Kind("a temperature", "degC", "15 °C", _TEMPERATURES)
@@ -97,10 +76,10 @@ ALKALINITY_MG_L = Kind("alkalinity", "mg_per_l_caco3", "180 mg/L or 10 dKH", _WA
 WATER_MG_L = Kind("a value of alkalinity or hardness", "mg_per_l_caco3", "180 mg/L or 10 dH", _WATERS)
 BICARBONATE_MG_L = Kind("bicarbonate", "mg_per_l_caco3", "220 mg/L", {"mg/l": "mg_per_l_caco3",
                         "mg/l hco3": "mg_per_l_caco3", "ppm": "mg_per_l_caco3"})  # fmt: skip
-POWER_W = Kind("a power", "watt", "1500 W", {"w": "watt", "kw": "kilowatt", "watt": "watt", "watts": "watt"})
-VOLTS = Kind("a voltage", "volt", "230 V", {"v": "volt", "volt": "volt", "volts": "volt"})
-AMPS = Kind("a current", "ampere", "16 A", {"a": "ampere", "amp": "ampere", "amps": "ampere"})
-PERCENT = Kind("a percentage", "percent", "50 %", _PERCENTS)
+POWER_W = Kind("a power", "watt", "1500 W", {"w": "watt", "kw": "kilowatt"})
+VOLTS = Kind("a voltage", "volt", "230 V", {"v": "volt"})
+AMPS = Kind("a current", "ampere", "16 A", {"a": "ampere", "amps": "ampere"})
+PERCENT = Kind("a percentage", "percent", "50 %")
 STRENGTH_PCT = Kind("a strength", "percent", "5 %", _STRENGTHS)
 
 _DEFINITIONS = (
@@ -198,24 +177,30 @@ def _bounds(kind: Kind, low: float | None, high: float | None) -> str:
 
 
 def _convert(amount: float, spelt: str, kind: Kind, whole: str) -> float:
-    right = _right(kind)
-    name = kind.aliases.get(spelt.casefold())
     ureg = registry()
+    target = ureg.Unit(kind.unit)
+    found = [unit for text in (spelt.casefold(), spelt) if (unit := _unit(text, kind)) is not None]
+    for unit in found:  # "500 ML" are millilitres, "500 mA" milliamperes
+        if unit.dimensionality == target.dimensionality:
+            return float(ureg.Quantity(amount, unit).to(target).magnitude)
+    if not found:
+        raise QuantityError(f"{brief(whole)} has no unit that can be read", _right(kind))
+    raise QuantityError(
+        f"{brief(whole)} is {_kind_word(found[-1], spelt)}, and {kind.name} belongs here", _right(kind)
+    )
+
+
+def _unit(spelt: str, kind: Kind) -> Any:
+    """Return the unit of a spelling; None where pint knows none."""
+    ureg = registry()
+    if (name := kind.aliases.get(spelt)) is not None:
+        return ureg.Unit(name)
+    if not _UNIT.match(spelt) or "w/w" in spelt.casefold():  # pint would cancel it, and w/v is another thing
+        return None
     try:
-        if name is None:
-            if not _UNIT.match(spelt) or "w/w" in spelt.casefold():  # pint would cancel it, and w/v is another thing
-                raise QuantityError(f"{brief(whole)} has no unit that can be read", right)
-            name = str(ureg.parse_units(spelt.replace("°", "deg")))
-        unit = ureg.Unit(name)
-        target = ureg.Unit(kind.unit)
-        if unit.dimensionality != target.dimensionality:
-            other = _kind_word(unit, spelt)
-            raise QuantityError(f"{brief(whole)} is {other}, and {kind.name} belongs here", right)
-        return float(ureg.Quantity(amount, unit).to(target).magnitude)
-    except QuantityError:
-        raise
+        return ureg.parse_units(spelt.replace("°", "deg"))
     except Exception:  # pint's parser lets assertions and errors of the tokenizer through, beside its own
-        raise QuantityError(f"{brief(whole)} has no unit that can be read", right) from None
+        return None
 
 
 def _kind_word(unit: Any, spelt: str) -> str:

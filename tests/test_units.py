@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from dyeday import units
 from dyeday.terms import UnitSystem
 
+PLAIN_PINT: Any = pint.UnitRegistry()
 KINDS = {name: kind for name, kind in vars(units).items() if isinstance(kind, units.Kind)}
 PLAIN_KINDS = [
     units.VOLUME_L, units.VOLUME_ML, units.MASS_G, units.LENGTH_M, units.LENGTH_MM, units.TIME_MIN, units.TIME_H,
@@ -126,16 +127,28 @@ def test_a_quantity_is_read_as_people_write_it(text: object, kind: units.Kind, e
     assert units.read(text, kind) == pytest.approx(expected)
 
 
+SPELT = {
+    "litre": "l litre litres liter liters", "millilitre": "ml cc", "centilitre": "cl", "decilitre": "dl",
+    "gallon": "gal gallon gallons", "quart": "qt", "pint": "pt", "cup": "cup cups", "tablespoon": "tbsp",
+    "teaspoon": "tsp", "gram": "g gm gram grams", "kilogram": "kg", "milligram": "mg", "ounce": "ounce ounces",
+    "pound": "lb lbs pound pounds", "metre": "metre metres meter meters", "centimetre": "cm", "millimetre": "mm",
+    "kilometre": "km", "yard": "yd yds yard yards", "foot": "ft", "inch": "in", "second": "s sec secs second seconds",
+    "minute": "min mins minute minutes", "hour": "h hr hrs hour hours", "day": "d day days", "watt": "w watt watts",
+    "kilowatt": "kw", "volt": "v volt volts", "ampere": "a amp amps",
+}  # fmt: skip
+"""pint's unit, and how people write it, in any case"""
+
+
 @given(st.sampled_from(PLAIN_KINDS), st.floats(0.001, 1e6), st.data())
 def test_units_agree_with_pint_as_a_reference(kind: units.Kind, amount: float, data: st.DataObject) -> None:
     """Every spelling of a unit gives what an untouched pint registry gives for that unit."""
-    spelling = data.draw(st.sampled_from(sorted(kind.aliases)))
-    reference: Any = PLAIN_PINT.Quantity(amount, kind.aliases[spelling]).to(kind.unit).magnitude
+    alike = [unit for unit in SPELT if PLAIN_PINT.Unit(unit).is_compatible_with(kind.unit)]
+    meant = {word: unit for unit in alike for word in SPELT[unit].split()} | kind.aliases
+    word = data.draw(st.sampled_from(sorted(meant)))
+    in_case = data.draw(st.sampled_from((word, word.upper(), word.capitalize())))
+    reference: Any = PLAIN_PINT.Quantity(amount, meant[word]).to(kind.unit).magnitude
 
-    assert units.read(f"{amount!r} {spelling}", kind) == pytest.approx(float(reference), rel=1e-9)
-
-
-PLAIN_PINT: Any = pint.UnitRegistry()
+    assert units.read(f"{amount!r} {in_case}", kind) == pytest.approx(float(reference), rel=1e-9)
 
 
 @given(st.sampled_from(sorted(KINDS)), st.floats(-1e6, 1e6))
