@@ -122,7 +122,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
-        left_out=tuple((owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of in left_out),
+        left_out=tuple((owner_text(of), hindrance(day.plan, late_problem, ids[of])) for of in left_out),
         for_end=for_end,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,

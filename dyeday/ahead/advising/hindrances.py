@@ -17,7 +17,6 @@ from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.grouping import grouped
 from dyeday.plan.batches import batch_sizes
 from dyeday.plan.model import Circuit, Plan
-from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
 from dyeday.text import batches_text, counted
 from dyeday.track.day.day_state import Day
@@ -25,19 +24,12 @@ from dyeday.track.day.day_state import Day
 HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Hindrance:
-    """What keeps a batch from being finished, and the remedy; both without a full stop."""
-
-    why: str
-    cure: str
-
-    def __str__(self) -> str:
-        return f"{self.why}; {self.cure}"
+Hindrance = tuple[str, str]
+"""what keeps a batch from being finished, and the remedy; both without a full stop"""
 
 
-def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
-    """Return why ``batch``, which a schedule left out, cannot be finished.
+def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
+    """Return why ``batch``, which a schedule left out, cannot be finished, and the remedy.
 
     Of several units the one that comes closest is named.
     """
@@ -47,26 +39,17 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
             continue
         units = [unit for unit in problem.units if unit.kind == hold.kind]
         if not (lacking := sorted((list(_lacks(plan, unit, hold, batch)) for unit in units), key=len)):
-            article = "a heat" if hold.kind in HEATERS else "a step"
-            return Hindrance(
-                f"{article} of its recipe needs a {hold.kind} and the kit has none",
-                f"add a {hold.kind} for {_load(batch)}",
-            )
+            needs = f"{'a heat' if hold.kind in HEATERS else 'a step'} of its recipe needs a {hold.kind}"
+            return f"{needs} and the kit has none; add a {hold.kind} for {counted(batch.skeins, 'skein')}"
         if lacking[0]:
-            return Hindrance(
-                ", and ".join(each.why for each in lacking[0]), ", and ".join(each.cure for each in lacking[0])
-            )
+            return "; ".join(map(", and ".join, zip(*lacking[0], strict=True)))
     return _kept_from(problem, batch)
-
-
-def _load(batch: Batch) -> str:
-    return counted(batch.skeins, "skein", "skeins")
 
 
 def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindrance]:
     """Yield everything that keeps a batch out of a unit."""
     if unit.free_at is None:
-        yield Hindrance(f"{unit.name} is down", f"put {unit.name} back in use")
+        yield f"{unit.name} is down", f"put {unit.name} back in use"
     if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
         yield _too_small(unit, batch)
     circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
@@ -76,16 +59,16 @@ def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindran
 
 def _too_small(unit: Unit, batch: Batch) -> Hindrance:
     if unit.holds is not None and batch.skeins > unit.holds:
-        most, room = unit.holds, _load(batch)
+        most, room = unit.holds, counted(batch.skeins, "skein")
         why = f"{unit.name} holds {unit.holds} of its {room}"
     else:
         most = (unit.holds_mg or 0) * batch.skeins // batch.weight_mg
         room = f"{batch.weight_mg / 1000:.4g} g"
         why = f"{unit.name} holds {(unit.holds_mg or 0) / 1000:.4g} of its {room}"
     if unit.kind == KitKind.PEGS.value or most <= 0:
-        return Hindrance(why, f"make room for {room}")
+        return why, f"make room for {room}"
     parts = " + ".join(map(str, batch_sizes(batch.skeins, most)))
-    return Hindrance(why, f"split {batch.id} into {parts}, or use a {unit.kind} for {room}")
+    return why, f"split {batch.id} into {parts}, or use a {unit.kind} for {room}"
 
 
 def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:
@@ -106,10 +89,8 @@ def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:
     other = next((c for c in plan.circuits if c is not circuit and limit_ma(c) >= unit.milliamps), None)
     elsewhere = f"plug it into {other.name}, or " if other is not None else ""
     most_w = floor(limit * circuit.volts)
-    return Hindrance(
-        f"{unit.name} draws {round(draws, 2):g} A and {circuit.name} allows {round(limit, 2):g} A by {by}",
-        f"{elsewhere}use a {unit.kind} of at most {most_w} W, or {' and '.join(needs)}",
-    )
+    why = f"{unit.name} draws {round(draws, 2):g} A and {circuit.name} allows {round(limit, 2):g} A by {by}"
+    return why, f"{elsewhere}use a {unit.kind} of at most {most_w} W, or {' and '.join(needs)}"
 
 
 def _up(amps: float) -> float:
@@ -117,18 +98,16 @@ def _up(amps: float) -> float:
     return ceil(10 * amps - 1e-6) / 10
 
 
-def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
+def _kept_from(problem: Problem, batch: Batch) -> str:
     """Return that a batch waits for kit that other yarn never leaves."""
     wanted = {hold.kind for hold in batch.holds if hold.first >= len(past_steps(batch))}
     for other in problem.batches:
         for hold in other.holds:
             lies = hold.first < len(past_steps(other)) <= hold.last
             if other is not batch and hold.kind in wanted and lies and hold.unit is not None:
-                return Hindrance(
-                    f"{other.id} is in {hold.unit} and cannot go on",
-                    f"take {other.id} out of {hold.unit}, or set it aside",
-                )
-    return Hindrance("what it waits for cannot be finished", "finish that first, or set it aside")
+                stuck = f"{other.id} is in {hold.unit} and cannot go on"
+                return f"{stuck}; take {other.id} out of {hold.unit}, or set it aside"
+    return "what it waits for cannot be finished; finish that first, or set it aside"
 
 
 def cannot_be_finished(forecast: Forecast) -> Iterator[tuple[list[str], str]]:

@@ -101,22 +101,16 @@ def _chooser(tables: Tables, state: PartialSchedule, ranking: Ranking, wait: int
     def choose(now: int, window: int, soonest: int) -> int:
         nonlocal last, opened
         if last >= 0:
-            if goes_on[next_task[last] - 1]:
+            t = next_task[last]
+            if goes_on[t - 1]:
                 opened = last
             elif last == opened:
                 opened = -1
-        if last >= 0:
-            t = next_task[last]
             if t < ends[last]:
                 insort(queue, (ranking[t], last))
-        if opened >= 0:
+        if opened >= 0 or soonest < now + NEARLY_DRY:
             state.now, state.window = now, window
-            last = _between(tables, state, queue, opened)
-            queue.remove(next(entry for entry in queue if entry[1] == last))
-            return last
-        if soonest < now + NEARLY_DRY:
-            state.now, state.window = now, window
-            last = _urgent(tables, state)
+            last = _between(tables, state, queue, opened) if opened >= 0 else _urgent(tables, state)
             if last >= 0:
                 queue.remove(next(entry for entry in queue if entry[1] == last))
                 return last
