@@ -17,7 +17,7 @@ from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import bottleneck
-from dyeday.plan.model import Circuit, Kit
+from dyeday.plan.model import Kit
 from dyeday.terms import KIT_TRAITS, FlagId, HeatEdge, State, StepKind, UnitEvent, WarningKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
@@ -25,7 +25,7 @@ from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_due_at, units_on
 from dyeday.track.events.movements import Heated, Moved, UnitChanged
 from dyeday.track.flags import RULES
-from dyeday.track.flags.circuits import draw_of
+from dyeday.track.flags.circuits import draw_of, of_circuit
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, over_room, short_mixes
 from dyeday.track.folding.fold import take_all
 from dyeday.track.timestamp import Moment
@@ -201,18 +201,13 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
             own = (s.end for s in before if s.unit == load.unit or (s.batch == load.batch and s.attended))
             ready = max([forecast.at.utc, *own])
             others = (heat for heat in heats if heat.start < load.end and heat.end > ready and heat.unit != load.unit)
-            on = {str(heat.unit) for heat in others if _is_on(day, circuit, str(heat.unit))}
-            if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
+            on = of_circuit(day.plan, circuit, (heat.unit for heat in others))
+            if load.start - ready < timedelta(minutes=TIGHT_MIN) or not of_circuit(day.plan, circuit, [load.unit]):
                 continue
-            if draw_of(day.plan, circuit, [load.unit, *on]).exceeds and on:
+            if on and draw_of(day.plan, circuit, [load.unit, *on]).exceeds:
                 full = f"circuit {circuit.name} is full with {' and '.join(sorted(on))} on"
                 text = f"{full}: {load.batch} cannot have heat in {load.unit} before {day.time_text(load.start)}"
                 yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, text)
-
-
-def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
-    kit = day.plan.kit_of(unit)
-    return kit is not None and kit.circuit == circuit.name
 
 
 def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:

@@ -30,7 +30,6 @@ class CircuitLoad:
     """Of the circuit's rated amps; 1 is full."""
     exceeds: tuple[str, ...]
     """One line for each limit passed, with its numbers; empty when all hold."""
-    caution: str = WIRING_CAUTION
 
 
 def circuit_load(
@@ -43,17 +42,11 @@ def circuit_load(
 ) -> CircuitLoad:
     """Return the load of units running at the same time on one circuit: amps = watts / volts.
 
+    Watts are the input on each nameplate; ``lead_amps`` is the rating of the extension lead or plug they share. With
+    a ``continuous_share``, 0.8 where local rules have one, each unit draws at most this share of the circuit's rating
+    (`ONE_APPLIANCE`), and all together, counted as continuous at 1/0.8 = 125 %, at most the rating (`CONTINUOUS`):
+    one heat of 45 min is not continuous by the 3 h of that rule, a day of heats one after the other is.
     Raises RefusedError where a watt figure is negative, volts or amps are not above 0, or a share is outside 0-1.
-
-    Args:
-        watts_by_unit: unit to its nameplate input, W; a microwave's input, not its output.
-        volts: of the circuit.
-        amps: the circuit's rating.
-        lead_amps: rating of the extension lead or plug all of them share, if any.
-        continuous_share: where local rules have one, 0.8: each single unit draws at most this share of the rating
-            (`ONE_APPLIANCE`), and all of them together, each counted as continuous at 1/0.8 = 125 %, at most the
-            rating (`CONTINUOUS`). One heat of 45 min is not continuous by the 3 h of that rule; a day of heats one
-            after the other is, so all are counted so.
     """
     volts = positive(volts, "the circuit's volts")
     drawn = {unit: not_negative(watts, f"the power of {unit} in W") / volts for unit, watts in watts_by_unit.items()}

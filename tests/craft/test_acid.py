@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import alkalinity as water
-from dyeday.craft.water.acid_dose import CannotReachError, after_reading, dose_for, dose_for_bath, with_acid
+from dyeday.craft.water.acid_dose import after_reading, dose_for, dose_for_bath, with_acid
 from dyeday.craft.water.acids import AcidKind, BottledAcid, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.water.dissociation import constants
@@ -133,17 +133,17 @@ def test_a_target_that_is_not_a_ph_is_refused_after_a_reading(target: float) -> 
 
 
 def test_a_target_above_the_waters_own_ph_is_refused_naming_what_can_be_reached() -> None:
-    with pytest.raises(CannotReachError, match=r"at pH 7\.80 by itself.*any pH below 7\.80 can"):
+    with pytest.raises(RefusedError, match=r"at pH 7\.80 by itself.*any pH below 7\.80 can"):
         dose_for(1, water.raw_water(200), 8.5, VINEGAR)
 
 
 def test_a_target_below_neat_vinegar_is_refused_naming_what_vinegar_reaches() -> None:
-    with pytest.raises(CannotReachError, match=r"at most it reaches pH 2\.4\d"):
+    with pytest.raises(RefusedError, match=r"at most it reaches pH 2\.4\d"):
         dose_for(1, water.raw_water(200), 2.0, VINEGAR)
 
 
 def test_what_a_refusal_says_can_be_reached_can_be() -> None:
-    with pytest.raises(CannotReachError) as caught:
+    with pytest.raises(RefusedError) as caught:
         dose_for(1, water.raw_water(200), 2.3, VINEGAR)
 
     lowest = float(str(caught.value).partition("reaches pH ")[2].split(" ")[0])
@@ -153,7 +153,7 @@ def test_what_a_refusal_says_can_be_reached_can_be() -> None:
 
 
 def test_a_target_below_saturated_citric_acid_is_refused() -> None:
-    with pytest.raises(CannotReachError, match="no more dissolves"):
+    with pytest.raises(RefusedError, match="no more dissolves"):
         dose_for(1, water.raw_water(200), 0.5, CITRIC)
 
 

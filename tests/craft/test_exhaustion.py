@@ -49,7 +49,7 @@ def test_a_bath_that_boiled_down_counts_with_its_volumes() -> None:
 
 
 def test_more_dye_left_than_was_put_in_is_refused_with_the_share() -> None:
-    with pytest.raises(exhaustion.UnlikelyReadingError, match="120 % of the dye"):
+    with pytest.raises(RefusedError, match="120 % of the dye"):
         exhaustion.absorbance(1.0, 1.0, 1.2, 1.0)
 
 

@@ -43,7 +43,7 @@ def test_an_unknown_fibre_is_refused_with_the_nearest_name() -> None:
 
 @pytest.mark.parametrize("mix", [{}, {"wool": 80.0}, {"wool": 0.75, "nylon": 0.25}, {"wool": 70, "nylon": 40}])
 def test_a_mix_that_does_not_add_to_100_is_refused(mix: dict[str, float]) -> None:
-    with pytest.raises(fibres.MixDoesNotAddError, match="add up to"):
+    with pytest.raises(RefusedError, match="add up to"):
         fibres.dyeable_share(mix)
 
 

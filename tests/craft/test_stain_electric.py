@@ -22,8 +22,8 @@ def test_a_circuit_says_each_limit_it_exceeds_with_numbers_and_defers() -> None:
         "22.9 A (2750 W), counted as 28.6 A (125 %) for 3 h or more, is more than 20 A, the circuit "
         "(NFPA 70, 2011 edition, 210.20(A))",
     )
-    assert "licensed electrician" in load.caution
-    assert "local codes" in load.caution
+    assert "licensed electrician" in electric.WIRING_CAUTION
+    assert "local codes" in electric.WIRING_CAUTION
 
 
 def test_one_appliance_and_all_of_them_together_are_two_rules() -> None:

@@ -24,11 +24,8 @@ def stain_grade(white: Lab, cloth: Lab) -> str:
     ΔE_GS = ΔE − 0.4 √(ΔE² − ΔL²); the rating is 6.1 − 1.45 ln ΔE_GS where that is 4 or less, else 5 − 0.23 ΔE_GS.
     The standard's table puts 4.75 and more at 5, 4.25 to 4.74 at 4-5, and so on: the rating in two decimals, a half
     step up at its middle.
-    Raises RefusedError where a colour cannot be.
-
-    Args:
-        white: the cloth before, unstained.
-        cloth: the same cloth pressed on the wet yarn and dried.
+    ``white`` is the cloth before, ``cloth`` the same pressed on the wet yarn and dried. Raises RefusedError where a
+    colour cannot be.
     """
     d_l, d_a, d_b = (after - before for before, after in zip(_real(white), _real(cloth), strict=True))
     in_colour = hypot(d_a, d_b)  # the same as √(ΔE² − ΔL²)

@@ -18,12 +18,8 @@ PINCH_G = 0.05
 def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: float) -> float:
     """Return the weight of fibre, g, of yarn weighed in this air, as its label would have it.
 
-    Raises RefusedError where the weight is not above 0, or a regain is negative.
-
-    Args:
-        weighed_g: what the scale says, g.
-        regain_here_pct: water the fibre holds in this air, percent of bone-dry (`drying_air.regain_in_air_pct`).
-        regain_label_pct: the same in standard air (`fibres.regain_pct`).
+    A regain is the water that fibre holds, percent of bone-dry: in this air (`drying_air.regain_in_air_pct`), and in
+    standard air (`fibres.regain_pct`). Raises RefusedError where the weight is not above 0, or a regain is negative.
     """
     here = 1 + not_negative(regain_here_pct, "the regain here in %") / 100
     label = 1 + not_negative(regain_label_pct, "the label's regain in %") / 100

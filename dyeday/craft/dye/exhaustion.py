@@ -14,33 +14,23 @@ BY_EYE = {"clear": (95.0, 100.0), "tinted": (80.0, 95.0), "coloured": (0.0, 80.0
 """What a look at the bath says, as a range in percent. Common practice, no source."""
 
 
-class UnlikelyReadingError(RefusedError):
-    """A reading that no bath can give."""
-
-
 def by_eye(word: str) -> tuple[float, float]:
-    """Return the range of exhaustion, percent, that a word of `BY_EYE` stands for. Raises UnlikelyReadingError."""
+    """Return the range of exhaustion, percent, that a word of `BY_EYE` stands for. Raises RefusedError."""
     try:
         return BY_EYE[word.strip().casefold()]
     except KeyError:
-        raise UnlikelyReadingError(f"{word!r} does not describe a bath; use one of {', '.join(BY_EYE)}") from None
+        raise RefusedError(f"{word!r} does not describe a bath; use one of {', '.join(BY_EYE)}") from None
 
 
 def jar_match(n: float, left_l: float, first_l: float) -> float:
     """Return the exhaustion, percent, from a jar of first bath thinned until it matches what is left.
 
     The match is 1:n, one part of first bath in n parts in all, so what is left is 1/n as strong:
-    exhaustion = 1 − left_l / (n · first_l), the same mass balance as `absorbance`.
-    Raises RefusedError where n is below 1 or a volume is not above 0, UnlikelyReadingError where more dye would be
-    left than was put in.
-
-    Args:
-        n: parts in all; 1 is the first bath unthinned.
-        left_l: litres left in the bath, more than 0.
-        first_l: litres at first.
+    exhaustion = 1 − left_l / (n · first_l), in litres, the same mass balance as `absorbance`.
+    Raises RefusedError where n is below 1, a volume not above 0, or more dye would be left than was put in.
     """
     if positive(n, "the match, parts in all,") < 1:
-        raise UnlikelyReadingError(f"a match of 1:{n:g} is darker than the first bath; the number must be 1 or more")
+        raise RefusedError(f"a match of 1:{n:g} is darker than the first bath; the number must be 1 or more")
     return _exhausted_pct(positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,") / n)
 
 
@@ -50,14 +40,7 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
     exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, because
     liquid boils away. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
     must be linear (Beer-Lambert).
-    Raises RefusedError where an absorbance or a volume is out of its range, UnlikelyReadingError where more dye would
-    be left than was put in.
-
-    Args:
-        first: absorbance of the first bath, above 0.
-        first_l: its litres, above 0.
-        left: absorbance of what is left, 0 or more.
-        left_l: its litres, above 0.
+    Raises RefusedError where ``left`` is below 0, another value not above 0, or more dye would be left than at first.
     """
     strength = not_negative(left, "the absorbance left") / positive(first, "the first absorbance")
     volume = positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,")
@@ -79,11 +62,8 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
 def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool) -> str:
     """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
-    Args:
-        ph_high: the pH was read and is too high; None when it was not read.
-        heat_short: less heat than planned; None when that is not known.
-        painted: the colour was painted or speckled on, so nothing may be poured over it.
-        too_deep: a section holds more dye than fibre takes up; below that more heat may help.
+    None of ``ph_high`` and ``heat_short`` says that it is not known. Over ``painted`` or speckled yarn nothing may be
+    poured; a section that is ``too_deep`` holds more dye than fibre takes up: below that more heat may help.
     """
     acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
     acid = f"{acid}, then heat again"
@@ -104,5 +84,5 @@ def _exhausted_pct(left_share: float) -> float:
     # A bath that took up nothing gives 1 but for the last digit of the division.
     if above(left_share, 1):
         what = f"{100 * left_share:.0f} % of the dye would still be in the bath, more than was put in"
-        raise UnlikelyReadingError(f"{what}; check the volumes and the match")
+        raise RefusedError(f"{what}; check the volumes and the match")
     return 100 * (1 - min(1.0, left_share))

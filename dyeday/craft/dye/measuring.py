@@ -58,12 +58,7 @@ def uncertain_pct(amount: float, step: float) -> float:
 def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float | None:
     """Return the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
 
-    Raises RefusedError where a value is not above 0.
-
-    Args:
-        dye_g: dye wanted, g, above 0.
-        strength_pct: of the solution it would be taken from, % w/v.
-        jug_step_ml: the jug's resolution, mL.
+    ``strength_pct`` is that of the solution it would be taken from. Raises RefusedError where a value is not above 0.
     """
     uncertain = uncertain_pct(solution_ml(positive(dye_g, "the dye in g"), strength_pct), jug_step_ml)
     if uncertain <= FAIR_PCT:
@@ -82,15 +77,9 @@ def to_mix(
 ) -> Mix:
     """Return what to mix for so much solution, waste allowed for, less what is in the bottle.
 
-    As much of the bottle is used as brings neither too much room nor too much dye.
+    ``waste_pct`` of the need clings to jugs and brushes. The bottle has ``left_ml`` of ``left_pct``, % w/v or None
+    for the same; as much of it is used as brings neither too much room nor too much dye.
     Raises RefusedError where an amount is negative or a strength not above 0.
-
-    Args:
-        needed_ml: solution the day needs, mL.
-        strength_pct: its strength, % w/v.
-        waste_pct: what clings to jugs and brushes, percent of the need.
-        left_ml: in the bottle, mL.
-        left_pct: the bottle's strength, % w/v; None for the same.
     """
     strength = positive(strength_pct, "the solution's strength in %")
     old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")

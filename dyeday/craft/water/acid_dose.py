@@ -15,14 +15,7 @@ from dyeday.craft.errors import RefusedError, between, not_negative
 from dyeday.craft.water.acid_on_fibre import fibre_mmol_per_g as usual_fibre_mmol_per_g
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.alkalinity import RawWater
-from dyeday.craft.water.bath_chemistry import (
-    MOST_ROUNDS,
-    STEADY,
-    BathChemistry,
-    UnsettledError,
-    base_missing_mol,
-    of_raw_water,
-)
+from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, BathChemistry, base_missing_mol, of_raw_water
 from dyeday.quick_dataclass import altered, dataclass
 
 SAME_PH = 1e-4
@@ -68,18 +61,11 @@ def dose_for(
     fibre_g: float = 0.0,
     fibre_mmol_per_g: float | None = None,
 ) -> AcidDose:
-    """Return the acid that brings water to a target pH.
+    """Return the acid that brings water to a target pH, usually 3.8 to 5.5.
 
-    Raises CannotReachError where the target lies above the water's own pH, or below what this acid reaches,
-    RefusedError where an amount is out of its range.
-
-    Args:
-        water_l: raw water added, L, above 0.
-        water: what is known of it (`alkalinity.raw_water`).
-        target_ph: usual 3.8 to 5.5; any that the acid can reach.
-        acid: which acid, and how strong (`acids.acid`).
-        fibre_g: dry weight that may take up acid, for the allowance; 0 for none.
-        fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
+    ``fibre_g`` of dry yarn may take up acid, by ``fibre_mmol_per_g`` or the usual allowance (`acid_on_fibre`).
+    Raises RefusedError where the target lies above the water's own pH or below what this acid reaches, or an amount
+    is out of its range.
     """
     bath = of_raw_water(water_l, water)
     dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
@@ -106,7 +92,7 @@ def dose_for_bath(
             note = f"the bath is at pH {own_ph:.2f} already; add nothing"
             return _with_fibre(AcidDose(0.0, own_ph, bath, (note,)), acid, fibre_g, fibre_mmol_per_g)
         what = f"this water is at pH {own_ph:.2f} by itself, and acid only lowers it"
-        raise CannotReachError(f"{what}; pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can")
+        raise RefusedError(f"{what}; pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can")
     notes = []
     after = with_acid_mol(bath, acid, added_mol)
     if after.volume_l - bath.volume_l > MUCH_VINEGAR_SHARE * bath.volume_l:
@@ -120,14 +106,9 @@ def dose_for_bath(
 def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: BottledAcid) -> AcidDose:
     """Return what to add after a pH reading that differs from the computed pH.
 
-    The difference counts as unknown base (the fibre, another water), which needs acid as well.
-    Raises CannotReachError where the target is below what this acid reaches, RefusedError where a pH is outside 0-14.
-
-    Args:
-        bath: the bath as computed, with all acid it was given.
-        read_ph: what strip or meter says.
-        target_ph: what is wanted.
-        acid: what will be added.
+    ``bath`` is as computed, with all acid it was given; the difference counts as unknown base (the fibre, another
+    water), which needs acid as well.
+    Raises RefusedError where the target is below what this acid reaches, or a pH is outside 0-14.
     """
     if read_ph <= between(target_ph, 0, 14, "the target pH"):
         note = f"pH {read_ph:g} is at or below the target of {target_ph:g}; add nothing"
@@ -155,10 +136,6 @@ def _with_fibre(dose: AcidDose, acid: BottledAcid, fibre_g: float, fibre_mmol_pe
     return replace(dose, fibre_share_mmol=share_mmol, fibre_amount=extra)
 
 
-class CannotReachError(RefusedError):
-    """A target pH this acid cannot bring this bath to; the message says what it can."""
-
-
 def with_acid_mol(bath: BathChemistry, acid: BottledAcid, added_mol: float) -> BathChemistry:
     """Return the bath after so many moles of acid, with the water the acid brings."""
     volume_l = bath.volume_l + added_mol * acid.water_l_per_mol
@@ -168,7 +145,7 @@ def with_acid_mol(bath: BathChemistry, acid: BottledAcid, added_mol: float) -> B
 
 
 def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
-    """Return the moles that bring a bath to a pH, 0 if it is there or lower. Raises CannotReachError."""
+    """Return the moles that bring a bath to a pH, 0 if it is there or lower. Raises RefusedError."""
     added, ionic = 0.0, 0.0
     for _ in range(MOST_ROUNDS):
         with_it = with_acid_mol(bath, acid, added)
@@ -179,12 +156,12 @@ def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
         per_mol = (mix.per_citric if acid.is_citric else mix.per_acetic) + per_litre * acid.water_l_per_mol
         needed = max(short_mol / per_mol, 0.0) if per_mol > 0 else inf
         if needed > acid.most_mol_per_l * bath.volume_l:
-            raise CannotReachError(_too_low(bath, ph, acid))
+            raise RefusedError(_too_low(bath, ph, acid))
         # Both must stand still: the dose alone can cross its own value by chance while the strength still moves.
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic and abs(needed - added) <= STEADY * needed:
             return needed
         added, ionic = needed, min(mix.ionic_mol_l, 1.0)
-    raise UnsettledError(_too_low(bath, ph, acid))
+    raise RefusedError(_too_low(bath, ph, acid))
 
 
 def _too_low(bath: BathChemistry, ph: float, acid: BottledAcid) -> str:

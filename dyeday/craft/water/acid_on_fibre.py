@@ -30,11 +30,8 @@ LOWER_UPPER_RATIO = 0.5
 def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
     """Return how much acid a mix of fibres may take up, as a share of what as much wool would.
 
+    ``mix`` has each fibre's share in percent; wool takes up ``wool_mmol_per_g`` in that bath (`fibre_mmol_per_g`).
     Nylon has its amine ends, silk its few basic groups; hair is as wool. What takes up no acid dye takes up no acid.
-
-    Args:
-        mix: fibre to its share, percent.
-        wool_mmol_per_g: what wool takes up in that bath (`fibre_mmol_per_g`), more than 0.
     """
     of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes up, mmol/g,"))
     shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
@@ -47,13 +44,8 @@ def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOIN
     """Return the acid wool may take up, mmol of protons per g of dry fibre: 0 to 0.82.
 
     (θ / (1 − θ))² = [H⁺] [A⁻] 10^(2·midpoint), the form of Gilbert and Rideal; from memory, good to a factor of
-    two. Silk and nylon take up less (`mix_wool_ratio`).
-    Raises RefusedError where the pH is outside 0-14, or the anions are negative.
-
-    Args:
-        ph: of the bath at rest.
-        anion_mol_l: the acid's anions in mol/L.
-        midpoint_ph: pH of half uptake, 2.3 (upper) or 2.0 (lower estimate).
+    two. Half is taken up at ``midpoint_ph``, 2.3 (upper) or 2.0 (lower estimate). Silk and nylon take up less
+    (`mix_wool_ratio`). Raises RefusedError where the pH is outside 0-14, or the anions are negative.
     """
     product = 10 ** -between(ph, 0, 14, "the pH") * not_negative(anion_mol_l, "the anions in mol/L")
     ratio = sqrt(product) * 10**midpoint_ph

@@ -89,13 +89,9 @@ class BottledAcid:
 
 
 def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> BottledAcid:
-    """Return an acid by its kind and strength.
+    """Return an acid by its kind and strength, % w/v: 5 where vinegar has none, not used for a powder.
 
     Raises RefusedError where a solution's strength is missing, or it is stronger than can be.
-
-    Args:
-        kind: which acid.
-        strength_pct: % w/v; 5 when left out for vinegar, needed for a citric solution, not used for a powder.
     """
     if kind is AcidKind.VINEGAR:
         pct = VINEGAR_PCT if strength_pct is None else strength_pct

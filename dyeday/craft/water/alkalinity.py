@@ -90,13 +90,7 @@ def raw_water(
 
     Where only hardness is known it stands in for alkalinity, said as an upper guess (common practice, no
     source); where only alkalinity is known it stands in for hardness. Zero is a value, not "unknown".
-    Raises RefusedError where neither is known, or a value is out of its range.
-
-    Args:
-        alkalinity_mg_l: as CaCO3, 0 or more; None when unknown.
-        hardness_mg_l: as CaCO3, 0 or more; None when unknown.
-        temperature_c: 0 to 100 °C.
-        ph: of the raw water, 5 to 10.5.
+    Alkalinity and hardness are as CaCO3. Raises RefusedError where neither is known, or a value is out of its range.
     """
     notes: tuple[str, ...] = ()
     if alkalinity_mg_l is None:

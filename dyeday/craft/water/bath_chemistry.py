@@ -22,10 +22,6 @@ TRACE_MOL_L = 1e-12
 """Stands for no carbonate at all."""
 
 
-class UnsettledError(RefusedError):
-    """A bath so strong that the activity model no longer settles."""
-
-
 @dataclass(frozen=True)
 class BathChemistry:
     """What is dissolved, in moles for the whole bath. Acid already in it is counted whole, bound or not.
@@ -111,4 +107,4 @@ def _settled(bath: BathChemistry, ph: float, ionic: float = 0.0) -> Speciation:
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic or ionic >= 1.0 <= mix.ionic_mol_l:
             return mix
         ionic = mix.ionic_mol_l
-    raise UnsettledError("this bath is too strong to calculate; dilute it first")
+    raise RefusedError("this bath is too strong to calculate; dilute it first")

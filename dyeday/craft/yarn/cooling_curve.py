@@ -37,12 +37,9 @@ class Cooling:
 def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
     """Fit Newton's law to two or more readings, by least squares on ln |T − room|.
 
+    ``readings`` are pairs of (minutes, °C) on one clock.
     Raises RefusedError where there are fewer than two moments, a reading is at or across the room's temperature, or
     the readings do not move toward it.
-
-    Args:
-        readings: pairs of (minutes, °C) on one clock.
-        room_c: the room, °C.
     """
     if len({minutes for minutes, _ in readings}) < 2:
         raise RefusedError("give two readings some minutes apart")

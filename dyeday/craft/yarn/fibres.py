@@ -22,10 +22,6 @@ class UnknownFibreError(RefusedError):
     """A fibre name that is not in `FIBRES`."""
 
 
-class MixDoesNotAddError(RefusedError):
-    """A fibre mix whose shares do not add to 100 %."""
-
-
 @dataclass(frozen=True)
 class Fibre:
     """One kind of fibre."""
@@ -127,7 +123,7 @@ def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
 def regain_pct(mix: FibreMix) -> float:
     """Return the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
 
-    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
+    Raises UnknownFibreError where a fibre is not known, RefusedError where the shares do not add to 100 %.
     """
     return sum(share * fibre.regain_pct for fibre, share in _shares(mix))
 
@@ -136,5 +132,5 @@ def _shares(mix: FibreMix) -> list[tuple[Fibre, float]]:
     shares = [(find(name), not_negative(pct, f"the share of {name} in %")) for name, pct in mix.items()]
     total_pct = sum(pct for _, pct in shares)
     if not abs(total_pct - 100) <= ROUNDING_PCT:
-        raise MixDoesNotAddError(f"the fibre shares add up to {total_pct:g} %; they must add up to 100 %")
+        raise RefusedError(f"the fibre shares add up to {total_pct:g} %; they must add up to 100 %")
     return [(fibre, pct / total_pct) for fibre, pct in shares]

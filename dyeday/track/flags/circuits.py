@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from dyeday.craft.electric import CircuitLoad, circuit_load
+from dyeday.craft.electric import WIRING_CAUTION, CircuitLoad, circuit_load
 from dyeday.plan.model import Circuit, Plan
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
@@ -25,13 +25,13 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         flagged: list[set[str]] = []
         for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
             on = [one for one in together if one.start.utc <= moment and _ends_after(one, moment)]
-            units = _of_circuit(day.plan, circuit, (one.unit for one in on))
+            units = of_circuit(day.plan, circuit, (one.unit for one in on))
             load = draw_of(day.plan, circuit, units)
             if load.exceeds and not any(units <= before for before in flagged):
                 flagged.append(units)
                 still_on = draw_of(day.plan, circuit, (one.unit for one in together if one.is_on(now)))
                 do = "switch one off" if still_on.exceeds else "check that plug, socket and lead stayed cool,"
-                remedy = f"{do} and run them in turn. {load.caution}"
+                remedy = f"{do} and run them in turn. {WIRING_CAUTION}"
                 since = max(min(one.start.utc for one in on if one.unit == unit) for unit in units)
                 cause = f"{circuit.name} {sorted(units)} {since}"
                 yield RaisedFlag(moment, _draws(circuit, units, load), remedy, cause=cause)
@@ -42,7 +42,7 @@ def overload_with(day: Day, unit: str | None, now: Moment) -> str:
     if (circuit := _circuit_of(day.plan, unit)) is None:
         return ""
     on = {heat.unit for batch in day.unsplit for heat in batch.heats if heat.is_on(now)}
-    units = _of_circuit(day.plan, circuit, {unit, *on})
+    units = of_circuit(day.plan, circuit, {unit, *on})
     load = draw_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else ""
 
@@ -53,7 +53,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> CircuitLoad:
     """Return what those of ``units`` that it feeds draw from a circuit, running together."""
-    kits = {unit: plan.kit_of(unit) for unit in _of_circuit(plan, circuit, units)}
+    kits = {unit: plan.kit_of(unit) for unit in of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},
         circuit.volts,
@@ -73,7 +73,8 @@ def _ends_after(heat: Heat, moment: datetime) -> bool:
     return heat.end is None or heat.end.utc > moment
 
 
-def _of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:
+def of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:
+    """Return those of some units that a circuit feeds."""
     return {unit for unit in units if unit and _circuit_of(plan, unit) == circuit}
 
 
