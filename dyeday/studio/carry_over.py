@@ -7,7 +7,7 @@ units (too much in one, too little in a tank) is carried as flags.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from typing import Any
@@ -86,22 +86,20 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     to the shelf, since the old plan's are used by now.
     """
     old = day.plan
-    hand, counts = [], dict[OrderKey, int]()
+    hand, counts = [], Counter[OrderKey]()
     strays: list[Order] = []
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
-        ways = ((next((key for key in batch.order_keys(item) if key in known), None), n) for item, n in batch.shares)
-        other = batch.is_another_colour
-        keyed = [(key, n) for key, n in ways if key is not None and not (other and key[1] != batch.colourway.name)]
+        ways = ((batch.order_filled(item, known), count) for item, count in batch.shares)
+        keyed = [(key, count) for key, count in ways if key is not None]
         if keyed:
             key = keyed[0][0]
         else:
             stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
             strays.append(stray)
             key = stray.key
-        for each, count in keyed:
-            counts[each] = counts.get(each, 0) + count
-        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in keyed)
+        for each, count in (*keyed, (key, batch.skeins - sum(count for _, count in keyed))):
+            counts[each] += count
         tag = batch.tag[:LONGEST_TAG].strip()
         hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
     orders_left = _left(old.orders, counts)
@@ -181,47 +179,39 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 
 
 def overnight(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> list[str]:
-    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for.
-
-    ``learned`` are the studio's own times, where it has any: of drying, here.
-    """
+    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
-    lines = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), learned))
-    return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in lines]
+    now = day.on_day_clock(now)
+    return [f"{batch.no} {batch.colourway.name}: {_lay(day, batch, now, learned)}" for batch in came]
 
 
-def _lay(day: Day, batch: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterator[str]:
+def _lay(day: Day, batch: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned]) -> str:
     batch = heat_timed_out(batch, now)
-    since, place = batch.state_since, unit_words(batch.unit, hangs=batch.state == State.DRY)
-    if since is None:
-        yield "waiting, not started"
-        return
-    so_far = minutes(since, now)
+    if (since := batch.state_since) is None:
+        return "waiting, not started"
+    so_far, place = minutes(since, now), unit_words(batch.unit, hangs=batch.state == State.DRY)
     if batch.state == State.DRY:
         wanted = expected_min(WorkKind.DRY, dry_min(day.plan, batch.colourway), learned)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the rack'}"
-        yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
-    elif batch.state == State.COOL:
-        heat = last_heat_end(batch) or since
-        cooled, wanted = minutes(heat, now), batch.current_layer.cool_min
+        return f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
+    if batch.state == State.COOL:
+        cooled, wanted = minutes(last_heat_end(batch) or since, now), batch.current_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.after_cooling[1]}, layer {batch.layer + 1}"
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
-        yield f"cooled {length_text(cooled)}{place}, {ready}"
-    elif batch.state == State.SOAK:
+        return f"cooled {length_text(cooled)}{place}, {ready}"
+    if batch.state == State.SOAK:
         soaked = soaked_min(batch, now, batch.layer)
         enough = soaked >= soak_needed_min(batch, day.plan)
-        yield f"soaked {length_text(soaked)}{place}, {'wet through' if enough else 'not long enough yet'}"
-    elif batch.open_heat is not None:
-        yield f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
-    elif batch.state in (State.PAINT, State.FIX):
+        return f"soaked {length_text(soaked)}{place}, {'wet through' if enough else 'not long enough yet'}"
+    if batch.open_heat is not None:
+        return f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
+    if batch.state in (State.PAINT, State.FIX):
         timer = timer_of(day, batch, now)
         if timer is not None and timer.what == TimerKind.SINCE and timer.text:
-            yield f"out of heat for {length_text(timer.elapsed_s / 60)}{place}, {timer.text}"
-            return
+            return f"out of heat for {length_text(timer.elapsed_s / 60)}{place}, {timer.text}"
         waits = waiting_text(day, batch, now)
-        yield f"{waits}{place}, not in heat for {length_text(so_far)}" if waits else doing_text(day, batch, now)
-    elif batch.state == State.SET_ASIDE:
+        return f"{waits}{place}, not in heat for {length_text(so_far)}" if waits else doing_text(day, batch, now)
+    if batch.state == State.SET_ASIDE:
         why = f": {batch.notes[-1][1]}" if batch.notes else ""
-        yield f"set aside for {length_text(so_far)}{place}{why}"
-    else:
-        yield f"{batch.state.value} for {length_text(so_far)}{place}"
+        return f"set aside for {length_text(so_far)}{place}{why}"
+    return f"{batch.state.value} for {length_text(so_far)}{place}"

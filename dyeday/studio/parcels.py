@@ -23,7 +23,6 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import whereabouts
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.timers import doing_text
-from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,16 +151,17 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     for session, day in days:
         _add_wanted(sums, day, sessions)
         lots, now = lot_numbers(day, session), day.latest_moment
-        flags = _open_rules(day, now) if now is not None else {}
         for batch in (batch for batch in day.unsplit if (session, batch.no) not in later):
+            flags = flags_of_batch(day, batch, now) if now is not None and batch.state is State.DONE else []
+            rules = tuple(flag.rule for flag in flags if not flag.cleared and RULES[flag.rule].of_yarn)
             for item, count in batch.shares:
-                key, outcome = _key(sums, item, batch), batch.outcome or Outcome.FIRST
-                order_sums = sums.get(key)
-                if batch.is_another_colour and (order_sums is None or key[1] != batch.colourway.name):
-                    order_sums, outcome = None, Outcome.ONE_OFF if outcome is Outcome.FIRST else outcome
+                key, outcome = batch.order_filled(item, sums), batch.outcome or Outcome.FIRST
+                order_sums = sums[key] if key is not None else None
+                if order_sums is None and batch.is_another_colour and outcome is Outcome.FIRST:
+                    outcome = Outcome.ONE_OFF
                 if batch.state is State.DONE:
                     names = batch.no, batch.colourway.name, batch.base.name
-                    pieces = FinishedPieces(session, lots[batch.no], *names, count, outcome, flags.get(batch.no, ()))
+                    pieces = FinishedPieces(session, lots[batch.no], *names, count, outcome, rules)
                     fills = order_sums.firsts if order_sums is not None and outcome is Outcome.FIRST else None
                     (apart[outcome] if fills is None else fills).append(pieces)
                 elif batch.state is not State.SCRAPPED and order_sums is not None:
@@ -187,7 +187,8 @@ def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, sessions: Container[str])
     for record in came_in(day).values():
         if record.carried is not None and record.carried.session in sessions:
             for item, count in record.carried.shares:
-                carried[_key(sums, item, record)] += count
+                if (key := record.order_key(item, sums)) is not None:
+                    carried[key] += count
     for order in day.plan.orders:
         of_it = min(carried[order.key], order.skeins + order.spare)
         carried[order.key] -= of_it
@@ -202,18 +203,6 @@ def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:
 def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
     """Return the batches a day continues, by their session and number there; parts of a split one once."""
     return {(b.carried.session, b.carried.no_there): b for b in day.batches.values() if b.carried is not None}
-
-
-def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey:
-    keys = batch.order_keys(item)
-    return next((key for key in keys if key in sums), keys[0])
-
-
-def _open_rules(day: Day, now: Moment) -> dict[str, tuple[FlagId, ...]]:
-    """Return the rules whose flags are open and put the yarn in question, by batch."""
-    done = (batch for batch in day.unsplit if batch.state is State.DONE)
-    flags = {batch.no: flags_of_batch(day, batch, now) for batch in done}
-    return {no: tuple(f.rule for f in own if not f.cleared and RULES[f.rule].of_yarn) for no, own in flags.items()}
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:

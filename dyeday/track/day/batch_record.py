@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 
-from dyeday.plan.model import PUTTING_DYE_ON, Acid, Base, Colourway, FixStep, Layer
+from dyeday.plan.model import PUTTING_DYE_ON, Acid, Base, Colourway, FixStep, Layer, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.day.carried import Carried
@@ -274,12 +274,18 @@ class BatchRecord:
         """Return its number at ``moment``: before a split, the whole batch's."""
         return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
-    def order_keys(self, item: str) -> list[tuple[str, str, str]]:
-        """Return the (item, colourway, base) that can identify the order of a share, the likeliest first.
-
-        An overdyed batch has its colours before among them; `is_another_colour` says whether it is what was ordered.
-        """
+    def order_keys(self, item: str) -> list[OrderKey]:
+        """Return the (item, colourway, base) that can identify the order of a share, the likeliest first."""
         return [(item, name, self.base.name) for name in (*self.overdyed_from, self.colourway.name)]
+
+    def order_key(self, item: str, known: Container[OrderKey]) -> OrderKey | None:
+        """Return the first of `order_keys` that is ``known``; None where none is."""
+        return next((key for key in self.order_keys(item) if key in known), None)
+
+    def order_filled(self, item: str, known: Container[OrderKey]) -> OrderKey | None:
+        """Return `order_key`, but None where the batch was overdyed in another colour than that order's."""
+        key = self.order_key(item, known)
+        return None if key is None or (self.is_another_colour and key[1] != self.colourway.name) else key
 
     @property
     def is_another_colour(self) -> bool:

@@ -55,7 +55,7 @@ def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
     kept = tuple(
         (item, count)
         for item, count in record.shares
-        if known & {*record.order_keys(item)} and (item in own or not record.is_another_colour)
+        if record.order_key(item, known) and (item in own or not record.is_another_colour)
     )
     shares = Counter[str]()
     for item, count in kept:

@@ -148,8 +148,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     """
     matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
-        order = next((key for key in batch.order_keys(item) if key in matching), None)
-        if order is None or not batch.painted:
+        if not batch.painted or (order := batch.order_key(item, matching)) is None:
             continue
         mixes: dict[tuple[int, str], set[str]] = {}
         first: dict[tuple[int, str], datetime] = {}
