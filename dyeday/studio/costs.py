@@ -17,7 +17,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
 from dyeday.terms import State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat
 from dyeday.track.day.consumption import (
     acid_by_plan,
     acids_consumed,
@@ -194,15 +194,11 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
             for put in bath.acids_by(NO_END):
-                had = [b for b in day.unsplit if _had(day, b, unit, bath, put)]
+                stays = ((b, place) for b in day.unsplit for place in b.placements if place.unit == unit)
+                later = {b.no: b for b, place in stays if place.until is None or place.until.utc >= put.at.utc}
+                had = [b for b in later.values() if any(no in day.lineage(b) for no, _ in bath.entered)]
                 if batch in had:
                     yield put, batch.dyed_g / sum(b.dyed_g for b in had)
-
-
-def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bool:
-    line, places = day.lineage(batch), [place for place in batch.placements if place.unit == unit]
-    entered = any(no in line for no, _ in bath.entered)
-    return entered and any(place.until is None or place.until.utc >= put.at.utc for place in places)
 
 
 def _heat_kwh(day: Day, heat: Heat) -> float:

@@ -32,7 +32,7 @@ class Label:
     """(#rrggbb, %) of the sections of its last layer"""
 
 
-def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", count: int = 1) -> Label:
+def label_of(base: Base, colourway: Colourway, lot: str, note: str = "", count: int = 1) -> Label:
     """Return the label of pieces of a base. The fibres' words are the plan's: local law may ask for others."""
     facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
     return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
@@ -46,14 +46,13 @@ def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     bases |= {base.name: base for _, day in days for base in day.plan.bases}
     ways = {batch.colourway.name: batch.colourway for batch in dyed}
     ways |= {way.name: way for _, day in days for way in day.plan.colourways}
-    facts = []
+    noted = []
     for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         notes = (("sample", order.sample), ("alternate skeins", order.alternate))
-        note = ", ".join(word for word, holds in notes if holds)
-        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
-    for note, apart in (("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)):
-        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
-    return facts
+        noted.append((", ".join(word for word, holds in notes if holds), order.pieces))
+    noted += [("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)]
+    ready = ((one, note) for note, pieces in noted for one in pieces)
+    return [label_of(bases[one.base], ways[one.colourway], one.lot, note, one.skeins) for one, note in ready]
 
 
 def fibre_text(base: Base) -> str:

@@ -22,18 +22,9 @@ from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import BookDay, Lot, LotFact, LotFactKind
+from dyeday.studio.lots.lot import BookDay, Lot, LotFact, LotFactKind, LotFlag
 from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day
-from dyeday.studio.lots.lot_view import (
-    LotRow,
-    Part,
-    asked,
-    flags_from_json,
-    flags_to_json,
-    found_by,
-    lot_of_parts,
-    row_of,
-)
+from dyeday.studio.lots.lot_view import LotRow, asked, found_by, lot_of_parts, row_of
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 
@@ -57,6 +48,11 @@ class _PartRow(NamedTuple):
     """JSON of the whole lot, where its session is not here"""
     flags: str = ""
     """JSON by batch; empty in a database of form 1"""
+
+    def read_flags(self) -> dict[str, tuple[LotFlag, ...]]:
+        """Return the flags by batch number. Raises KeyError, TypeError or ValueError."""
+        by_batch = json.loads(self.flags or "{}")
+        return {no: tuple(from_plain(LotFlag, flag) for flag in flags) for no, flags in by_batch.items()}
 
 
 class LotBook(Records):
@@ -123,24 +119,22 @@ class LotBook(Records):
             raise _by_another(number) from None
         return lot_of_parts([self._part(_PartRow(*row), alone=alone) for row in parts], facts)
 
-    def _part(self, row: _PartRow, *, alone: bool = False) -> Part:
+    def _part(self, row: _PartRow, *, alone: bool = False) -> Lot:
         number, session = row.number, row.session
         try:
             if row.body is not None:
-                return Part(from_plain(Lot, json.loads(row.body)), row.withdrawn)
-            flags = flags_from_json(json.loads(row.flags or "{}"))
-            only = alone and flags
-            day = (
-                self.sessions.day_of_batches(session, row.events, flags)
-                if only
-                else self._day_at(session, row.events)
-            )
+                return replace(from_plain(Lot, json.loads(row.body)), withdrawn=row.withdrawn)
+            flags = row.read_flags()
+            if alone and flags:
+                day = self.sessions.day_of_batches(session, row.events, flags)
+            else:
+                day = self._day_at(session, row.events)
             lot = lot_of_day(day, session, day.ended, number, flags) if day.ended is not None else None
             if lot is None:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
             known = tuple(from_plain(LotFact, one) for one in json.loads(row.shelf))
-            return Part(replace(lot, shelf=known), row.withdrawn)
+            return replace(lot, shelf=known, withdrawn=row.withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             raise _by_another(number) from None
 
@@ -192,16 +186,15 @@ class LotBook(Records):
         was: dict[str, Lot] = {}
         for row in before.values():
             with contextlib.suppress(StoreError):
-                part = self._part(row)
-                was |= {} if part.withdrawn else {part.lot.number: part.lot}
-        same = (json.loads(row.flags or "{}") for row in before.values() if row.events == len(day.events))
-        lots = make({no: flags for one in same for no, flags in flags_from_json(one).items()})
+                was[row.number] = self._part(row)
+        same = (row for row in before.values() if row.events == len(day.events))
+        lots = make({no: flags for row in same for no, flags in row.read_flags().items()})
         self._day = (session, len(day.events), day)
         changed = [lot for lot in lots if was.get(lot.number) != lot]
         gone = sorted(before.keys() - {lot.number for lot in lots})
         for lot in lots:
-            shelf, flags = (json.dumps(one) for one in (to_plain(lot.shelf), flags_to_json(lot)))
-            cells = (lot.number, session, len(day.events), shelf, flags)
+            flags = {batch.no: to_plain(batch.flags) for batch in lot.batches}
+            cells = (lot.number, session, len(day.events), json.dumps(to_plain(lot.shelf)), json.dumps(flags))
             db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL, ?)", cells)
         for number in gone:
             say = "UPDATE part SET withdrawn = ? WHERE number = ? AND session = ? AND withdrawn = ''"

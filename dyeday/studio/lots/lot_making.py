@@ -171,17 +171,9 @@ def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
             expected = expected_pct(day.plan, batch, reading.layer)
         except ValueError:
             pass  # refused when it was typed; a file edited by hand must not stop the book
-    where = reading.where
-    return LotReading(
-        reading.at.utc,
-        reading.name,
-        reading.value,
-        where,
-        reading.state,
-        batch.layer_no(reading.layer),
-        exhaustion_pct,
-        expected,
-    )
+    layer = batch.layer_no(reading.layer)
+    read = reading.at.utc, reading.name, reading.value, reading.where, reading.state, layer
+    return LotReading(*read, exhaustion_pct, expected)
 
 
 def _flag(flag: Flag) -> LotFlag:
@@ -199,19 +191,23 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
         for change in batch.carried.changes
     ]
 
-    def note(target: Event, event: Event, what: EntryChange) -> None:
-        text = event.text(day)
-        changes.extend((no, LotChange(target.at, event.recorded_at, what, text)) for no in target.batches or (None,))
-
+    marked: list[tuple[Event, Event, EntryChange]] = []
+    """(entry, the one that marks it, how)"""
     for event in day.events:
-        if event.id not in day.void_ids and isinstance(event.body, (Corrected, Undone)):
-            target = day.event(event.body.target_id)
-            if target is not None:
-                corrected = isinstance(event.body, Corrected)
-                note(target, event, EntryChange.CORRECTED if corrected else EntryChange.VOIDED)
+        body = event.body
+        if (
+            event.id not in day.void_ids
+            and isinstance(body, (Corrected, Undone))
+            and (target := day.event(body.target_id))
+        ):
+            corrected = isinstance(body, Corrected)
+            marked.append((target, event, EntryChange.CORRECTED if corrected else EntryChange.VOIDED))
     for event in effective(day.events)[0]:
         if event.is_late or event.is_approximate:
-            note(event, event, EntryChange.APPROXIMATE if event.is_approximate else EntryChange.LATE)
+            marked.append((event, event, EntryChange.APPROXIMATE if event.is_approximate else EntryChange.LATE))
+    for target, event, what in marked:
+        change = LotChange(target.at, event.recorded_at, what, event.text(day))
+        changes += [(no, change) for no in target.batches or (None,)]
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from dyeday.plan.model import Order, OrderKey
-from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import Lot, LotFact, LotFlag
+from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.terms import Outcome
 from dyeday.text import harmless
 from dyeday.track.day.carried import EntryChange
@@ -28,17 +27,12 @@ class LotRow:
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """What one day made of a lot; ``withdrawn`` says why it no longer counts."""
+def lot_of_parts(parts: Sequence[Lot], facts: Sequence[LotFact]) -> Lot:
+    """Return the lot that the parts of its days, earliest first, and later notes make; its head is the first day's.
 
-    lot: Lot
-    withdrawn: str = ""
-
-
-def lot_of_parts(parts: Sequence[Part], facts: Sequence[LotFact]) -> Lot:
-    """Return the lot that its parts, earliest first, and later notes make; its head is the first day's."""
-    there = [part.lot for part in parts if not part.withdrawn] or [part.lot for part in parts]
+    A part that is withdrawn counts only where all are.
+    """
+    there = [part for part in parts if not part.withdrawn] or parts
     # An order continued on another day is in both parts: the first has all its skeins.
     orders: dict[OrderKey, Order] = {}
     for order in (order for lot in there for order in lot.orders):
@@ -49,18 +43,7 @@ def lot_of_parts(parts: Sequence[Part], facts: Sequence[LotFact]) -> Lot:
         orders=tuple(orders.values()),
         shelf=tuple({(known.what, known.of, known.text): known for lot in there for known in lot.shelf}.values()),
         added=tuple(facts),
-        withdrawn=parts[0].withdrawn if all(part.withdrawn for part in parts) else "",
     )
-
-
-def flags_to_json(lot: Lot) -> dict[str, Any]:
-    """Return the flags of a lot by the numbers of its batches, as JSON-able data."""
-    return {batch.no: to_plain(batch.flags) for batch in lot.batches}
-
-
-def flags_from_json(raw: Mapping[str, Any]) -> dict[str, tuple[LotFlag, ...]]:
-    """Return the flags by batch number that `flags_to_json` gave. Raises KeyError, TypeError or ValueError."""
-    return {no: tuple(from_plain(LotFlag, flag) for flag in flags) for no, flags in raw.items()}
 
 
 def row_of(lot: Lot) -> LotRow:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dyeday.grouping import grouped
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, dishes_of
-from dyeday.quick_dataclass import altered
+from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
@@ -45,8 +45,7 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
         kit = day.plan.kit_of(part.unit)
         if kit is not None and KIT_TRAITS[kit.kind].in_turn and part.open_heat is None:
             # The microwave holds one dish at a time: a part without heat is out of it.
-            out = altered(part.placements[-1], until=moment)
-            part = altered(part, placements=(*part.placements[:-1], out))
+            part = altered(part, placements=with_last(part.placements, until=moment))
         batches[no] = part
         first += skeins
     batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
@@ -55,16 +54,16 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
 
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> tuple[Heat, ...]:
     """Return the heats that ``skeins``, numbered through the whole batch from 0, have had."""
-    own = [heat for heat in parent.heats if not _goes_in_dishes(plan, parent, heat)]
-    in_dishes = [heat for heat in parent.heats if heat not in own]
+    in_dishes = []
+    for heat in parent.heats:
+        kit = plan.kit_of(heat.unit)
+        takes_turns = kit is not None and KIT_TRAITS[kit.kind].in_turn
+        if takes_turns and dishes_of(kit, parent.skeins, parent.base.skein_g) > 1:
+            in_dishes.append(heat)
+    own = [heat for heat in parent.heats if heat not in in_dishes]
     for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_dishes).values():
         own += _of_own_dishes(plan, parent, heats, skeins, now)
     return tuple(heat for heat in parent.heats if heat in own)
-
-
-def _goes_in_dishes(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
-    kit = plan.kit_of(heat.unit)
-    return kit is not None and KIT_TRAITS[kit.kind].in_turn and dishes_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
 def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Moment) -> list[Heat]:

@@ -1,7 +1,4 @@
-"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it, and its baths with it.
-
-`OfBatch` is the base of events of one batch.
-"""
+"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it, and its baths with it."""
 
 from __future__ import annotations
 
@@ -9,9 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.quick_dataclass import altered
+from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import CoolWhere, HeatEdge, State, Water
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
 from dyeday.track.timestamp import Moment
@@ -55,7 +52,7 @@ def moved(
         new["heats"] = _heats_ended(batch, moment)
     keeps_unit = to != State.COOL
     if to != batch.state or layer != batch.layer or (to is State.RINSE and batch.cloth_was_read):
-        before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
+        before = batch.stays and with_last(batch.stays, until=moment)
         held = None if to != State.SET_ASIDE else batch.working_state
         cools = batch.state == State.FIX and to == State.COOL
         keeps_unit = to is batch.state is State.RINSE or (
@@ -81,12 +78,12 @@ def _placements(batch: BatchRecord, unit: str | None, moment: Moment) -> tuple[P
     if was_in == unit:
         return placements
     if was_in is not None:
-        placements = (*placements[:-1], altered(placements[-1], until=moment))
+        placements = with_last(placements, until=moment)
     return placements if unit is None else (*placements, Placement(unit, moment))
 
 
 def _heats_ended(batch: BatchRecord, moment: Moment) -> tuple[Heat, ...]:
-    return batch.heats if batch.open_heat is None else (*batch.heats[:-1], altered(batch.heats[-1], end=moment))
+    return batch.heats if batch.open_heat is None else with_last(batch.heats, end=moment)
 
 
 def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
@@ -94,7 +91,7 @@ def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
     heat = batch.open_heat
     if heat is None or heat.own_end is None or heat.own_end.utc > moment.utc:
         return batch
-    return altered(batch, heats=(*batch.heats[:-1], altered(heat, end=heat.own_end, timed_out=True)))
+    return altered(batch, heats=with_last(batch.heats, end=heat.own_end, timed_out=True))
 
 
 def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
@@ -109,7 +106,7 @@ def heated(
     if edge is HeatEdge.END:
         if batch.heats and batch.heats[-1].timed_out:
             # The entry overrules the end by the unit's timer.
-            batch = altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], end=None, timed_out=False)))
+            batch = altered(batch, heats=with_last(batch.heats, end=None, timed_out=False))
         return heat_ended(batch, moment)
     if batch.state != State.FIX:
         # Heat began before "fix" was entered: the yarn is in it all the same.
@@ -117,7 +114,7 @@ def heated(
     if unit is not None:
         batch = placed_in(batch, unit, moment)
     if edge is HeatEdge.AT_HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
-        return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], heat_recorded_at=moment)))
+        return altered(batch, heats=with_last(batch.heats, heat_recorded_at=moment))
     # All dishes of a batch one after the other: a unit with a timer ends them together.
     switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
     own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
@@ -135,10 +132,15 @@ def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
         return day
     moment = event.moment
     if was_in is not None and not day.in_unit(was_in):
-        day = with_unit(day, was_in, lambda unit: altered(unit, baths=left_empty(unit.baths, moment)))
+        day = with_unit(day, was_in, lambda unit: altered(unit, baths=next_bath(unit.baths, moment)))
     if unit_name is None:
         return day
-    return with_unit(day, unit_name, lambda unit: altered(unit, baths=with_batch(unit.baths, record.no, moment)))
+    came = (record.no, moment)
+    return with_unit(
+        day,
+        unit_name,
+        lambda unit: altered(unit, baths=with_last(unit.baths, entered=(*unit.baths[-1].entered, came))),
+    )
 
 
 def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:
@@ -147,28 +149,15 @@ def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -
     return day if unit is None else altered(day, units={**day.units, name: change(unit)})
 
 
-def with_acid(baths: Baths, put: AcidIn) -> Baths:
-    """Return ``baths`` with a dose put into the last one."""
-    return (*baths[:-1], altered(baths[-1], acids=(*baths[-1].acids, put)))
-
-
-def with_batch(baths: Baths, batch_no: str, moment: Moment) -> Baths:
-    """Return ``baths`` with a batch put into the last one at ``moment``."""
-    return (*baths[:-1], altered(baths[-1], entered=(*baths[-1].entered, (batch_no, moment))))
-
-
-def left_empty(baths: Baths, moment: Moment) -> Baths:
+def next_bath(baths: Baths, moment: Moment) -> Baths:
     """Return the baths of a unit that its last batch left at ``moment``."""
-    last = baths[-1]
-    return (*baths[:-1], altered(last, ended=moment), Bath(last.number + 1, moment))
+    return (*with_last(baths, ended=moment), Bath(baths[-1].number + 1, moment))
 
 
 def poured_away(baths: Baths, moment: Moment, inside: Sequence[BatchRecord]) -> Baths:
     """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
-    last = baths[-1]
-    entered = tuple((batch.no, moment) for batch in inside)
-    ended = altered(last, ended=moment, poured_away=True)
-    return (*baths[:-1], ended, Bath(last.number + 1, moment, entered=entered))
+    ended = next_bath(with_last(baths, poured_away=True), moment)
+    return with_last(ended, entered=tuple((batch.no, moment) for batch in inside))
 
 
 def left_bath(baths: Baths) -> Bath | None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
-from dyeday.quick_dataclass import altered
+from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import (
     KIT_TRAITS,
     STATES,
@@ -28,7 +28,7 @@ from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
 from dyeday.track.day.progress import again_words, state_word, unit_words
-from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_acid, with_record, with_unit
+from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
 
 EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
@@ -60,9 +60,11 @@ class AcidPutIn(Body):
         batch = day.batches.get(event.batch or "")
         if self.unit:
             # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
-            day = with_unit(
-                day, self.unit, lambda unit: altered(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
-            )
+            def change(unit: UnitRecord) -> UnitRecord:
+                baths = with_last(unit.baths, acids=(*unit.baths[-1].acids, put))
+                return altered(unit, acids=(*unit.acids, put), baths=baths)
+
+            day = with_unit(day, self.unit, change)
             return day if batch is None else with_record(day, batch, event)
         if batch is None:
             return day
@@ -269,18 +271,14 @@ class Load(Body):
         The tank is filled before heat starts, a heat ends before its batch moves on, and the acid goes into the
         bath that the batches are in.
         """
-        parts: list[Event] = []
-
-        def part(body: Body, batch: str | None = None) -> None:
-            parts.append(replace(event, body=body, batch=batch))
-
+        parts: list[tuple[Body, str | None]] = []
         if self.tank is not None and self.unit is not None:
-            part(UnitChanged(unit=self.unit, what=self.tank))
+            parts.append((UnitChanged(unit=self.unit, what=self.tank), None))
         water = self.water
         for no in self.batches:
             batch = day.batches.get(no)
             if self.edge is HeatEdge.END:
-                part(Heated(heat_no=self._heat_of(no), edge=self.edge), no)
+                parts.append((Heated(heat_no=self._heat_of(no), edge=self.edge), no))
             to = self.to or (self._follows(day, batch) if batch is not None else None)
             # What is lifted out of the unit it names does not go into it.
             out = self.edge is HeatEdge.END and batch is not None and batch.unit == self.unit
@@ -289,18 +287,18 @@ class Load(Body):
                 how = Moved(
                     to=to, unit=unit, why=self.why, layer=self.layer, outcome=self.outcome, mix=self.mix, water=water
                 )
-                part(how, no)
+                parts.append((how, no))
             elif unit is not None:
-                part(Placed(unit=unit, why=self.why, water=water), no)
+                parts.append((Placed(unit=unit, why=self.why, water=water), no))
             water = water if unit is None else None  # changed once, for all of the load
             if self.cover is not None:
-                part(Covered(cover=self.cover), no)
+                parts.append((Covered(cover=self.cover), no))
         if self.acid_ml is not None or self.acid_g is not None:
-            part(AcidPutIn(unit=self.unit, acid_ml=self.acid_ml, acid_g=self.acid_g))
+            parts.append((AcidPutIn(unit=self.unit, acid_ml=self.acid_ml, acid_g=self.acid_g), None))
         if self.edge is not None and self.edge is not HeatEdge.END:
-            for no in self.batches:
-                part(Heated(heat_no=self._heat_of(no), edge=self.edge, unit=self.unit), no)
-        return parts
+            edge, unit = self.edge, self.unit
+            parts += [(Heated(heat_no=self._heat_of(no), edge=edge, unit=unit), no) for no in self.batches]
+        return [replace(event, body=body, batch=batch) for body, batch in parts]
 
     def _heat_of(self, batch_no: str) -> int:
         return (self.heat_no[batch_no] if isinstance(self.heat_no, Mapping) else self.heat_no) or 1
