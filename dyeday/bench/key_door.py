@@ -1,9 +1,8 @@
 """The bench's door for keys: which count, and the key lock against elbows, children and cats.
 
-`KeyWatch` is a plain state machine, so that every rule can be tried without a screen. Repeats within 300 ms are one
-press (the acceptance time of usual slow-key filters); two neighbouring keys within 80 ms are one finger; more than
-six keys in a second that could record, or 36 in a minute of any that do more than move about, are not a hand at work.
-Arrows, paging, digits, text and the repeats of a held key never lock.
+Repeats within 300 ms are one press (the acceptance time of usual slow-key filters); two neighbouring keys within
+80 ms are one finger; more than six keys in a second that could record, or 36 in a minute of any that do more than
+move about, are not a hand at work. Arrows, paging, digits, text and the repeats of a held key never lock.
 """
 
 from __future__ import annotations

@@ -171,10 +171,7 @@ class BenchScreen(TypedAhead[None]):
         return self.shown is not None and bool(self.shown.alarms)
 
     def _put(self, now: Moment) -> None:
-        """Put the lines on the board; not under a screen that covers all of it.
-
-        Textual draws a covering screen whole again whenever the one below it changes.
-        """
+        """Put the lines on the board, but not under a screen that covers it: Textual would draw all of that again."""
         if not self.is_mounted or self.shown is None:
             return
         if self.app.screen is not self and not self.app.screen.is_modal:

@@ -86,11 +86,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         return usual
 
     def show(self) -> str:
-        """Run on the terminal until it is left; return the details of a crash, "" where there was none.
-
-        A crash of the app, of a worker or of any thread ends it. The terminal is as it was before. What it was
-        left with is ``return_value``.
-        """
+        """Run on the terminal until it is left; return the details of a crash of it or of any thread, else ""."""
         if self.colours is not ColourDepth.NONE:
             self.show_colours(ColourDepth.of_terminal(self.console.color_system))
         usual, threading.excepthook = threading.excepthook, self._thread_crashed

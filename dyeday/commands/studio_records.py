@@ -86,10 +86,7 @@ def foreseen(
     budget: Budget | None = None,
     before: Forecast | None = None,
 ) -> Forecast:
-    """Return the forecast of a day with the studio's ``own`` times, for the screen and for paper.
-
-    With ``evaluations`` or until the time of ``budget`` is up; with neither, as long as `EVALUATIONS` takes.
-    """
+    """Return the forecast of a day with the studio's ``own`` times, `EVALUATIONS` long unless a limit is given."""
     from dyeday.ahead.forecast import forecast
 
     if evaluations is None and budget is None:

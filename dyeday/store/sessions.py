@@ -169,17 +169,20 @@ def session_files(data: Path) -> list[Path]:
     return [folder / f"{session_id}.json" for session_id in ids]
 
 
-def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
-    """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
+def days_until(sessions: Sessions, session_id: str, day: Day) -> list[tuple[str, Day]]:
+    """Return (id, day) of the sessions carried into a ``day``, of those before them, and itself, oldest first."""
+    return _days_until(sessions, session_id, day, {session_id})
+
+
+def _days_until(sessions: Sessions, session_id: str, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
     days: list[tuple[str, Day]] = []
     for name in sorted(names.intersection(sessions.ids()), key=sort_key):
         if len(seen) < LONGEST_CHAIN:
             seen.add(name)
             file = sessions.open(name)
-            before = fold(file.plan, file.events)
-            days += [*earlier_days(sessions, before, seen), (name, before)]
-    return days
+            days += _days_until(sessions, name, fold(file.plan, file.events), seen)
+    return [*days, (session_id, day)]
 
 
 def carried_to(sessions: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:

@@ -137,10 +137,7 @@ class CorrectActions(EffectActions):
         self.screen.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
-        """A new order: colourway, base and count, the chosen batch's first; then its effect, and what can be changed.
-
-        Offered is that it goes first, with no due date.
-        """
+        """Ask for a new order; offer it as the first, without a due date, with its effect and what can be changed."""
         plan, like = self.live.day.plan, self.screen.chosen_batch()
         names, bases = [c.name for c in plan.colourways], [b.name for b in plan.bases]
         colourway = await pick("New order: which colourway", names, like.colourway.name if like else "")

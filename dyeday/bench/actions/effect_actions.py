@@ -26,10 +26,7 @@ class EffectActions(Actions):
         above: Sequence[str] = (),
         others: Sequence[KeyChoice[Callable[[], object]]] = (),
     ) -> None:
-        """Show the effect of a change below ``above``, and once that is accepted record it or call ``accepted``.
-
-        ``others`` are further answers, and what each calls.
-        """
+        """Show a change's effect, then record it or call ``accepted``; ``others`` are further answers."""
         words, accept = words or self.words(body), accepted or (lambda: self.screen.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:

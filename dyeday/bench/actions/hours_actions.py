@@ -1,7 +1,4 @@
-"""The day changed on the bench: leaving now, the stop, a break, out of the house, hands, kit, aim.
-
-Each is an entry. Its effect on the forecast is shown as it is typed, before it is recorded.
-"""
+"""The day changed on the bench: leaving now, the stop, a break, out of the house, hands, kit, aim; each an entry."""
 
 from __future__ import annotations
 
@@ -121,10 +118,7 @@ class HoursActions(EffectActions):
     async def _typed(
         self, label: str, change: Callable[[str], HoursChanged], *, offered: str = "", at_once: bool = False
     ) -> None:
-        """Ask for a time or a count, and show its effect as it is typed.
-
-        If it is accepted before the effect is known, ask again with the effect, or record it ``at_once``.
-        """
+        """Ask for a time or a count and show its effect; taken sooner, ask again with that, or record ``at_once``."""
         effects: dict[str, str] = {}
 
         def body_of(text: str) -> HoursChanged:

@@ -1,7 +1,4 @@
-"""Batches typed on the bench: 4, 04, 04b, and several for one load: 1-4, or 1,3,6.
-
-A plain state machine on the keys and the day's batches, so that every rule can be tried without a screen.
-"""
+"""Batches typed on the bench, without the screen: 4, 04, 04b, and several for one load: 1-4, or 1,3,6."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""Background work pauses while keys are typed.
-
-Python runs one thread at a time: a running forecast would slow down every key.
-"""
+"""Background work pauses while keys are typed: Python runs one thread at a time, a forecast would slow every key."""
 
 from __future__ import annotations
 

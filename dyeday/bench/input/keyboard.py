@@ -51,10 +51,7 @@ def _is_half(message: Message) -> bool:
 
 
 class KeyboardDriver(LinuxDriver):
-    """Textual's driver, made to survive bytes that are not UTF-8, which end Textual's input thread.
-
-    It also does not block for ever on writing once the window is closed.
-    """
+    """Textual's driver, but bytes that are not UTF-8 do not end it, nor does a closed window block it."""
 
     def write(self, data: str) -> None:
         """Write to the terminal; nothing once its window is gone."""
@@ -94,10 +91,7 @@ class KeyboardDriver(LinuxDriver):
             self._loop.call_soon_threadsafe(self._start_again)
 
     def _start_again(self) -> None:
-        """Start again with one reader of keys.
-
-        Textual would begin a second beside the first: one of the two waits for a key when the bench is left.
-        """
+        """Start again with one reader of keys; Textual would begin a second, left waiting for a key."""
         if self._auto_restart and self._key_thread is not None and self._key_thread.is_alive():
             self.suspend_application_mode()
             super()._sigcont_application()

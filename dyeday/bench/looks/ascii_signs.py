@@ -20,10 +20,7 @@ _SIGNS = {
 
 
 def knows_ascii_only(environment: Mapping[str, str]) -> bool:
-    """Return whether the locale of a POSIX ``environment`` is one whose character set has not the signs we draw with.
-
-    Where none is named, a terminal of today is taken to know UTF-8.
-    """
+    """Return whether the locale of a POSIX ``environment`` lacks the signs we draw with; unnamed, it has them."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         value = environment.get(name, "")
         # Python itself puts this there where it finds the C locale (PEP 538): it says nothing of the terminal.

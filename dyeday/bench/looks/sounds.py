@@ -24,11 +24,9 @@ LISTEN_S = 3.0
 
 
 class Sounds:
-    """``ring`` is the bell, ``programs`` this computer's settings.
+    """``ring`` is the bell, ``programs`` this computer's settings; ``later`` calls a function so many seconds on.
 
-    ``later`` calls a function so many seconds on. What stood at the start is not sounded.
-
-    A plan or an event never names a program to run: it may come from another person.
+    What stood at the start is not sounded. No plan or event names a program: it may come from another person.
     """
 
     def __init__(
@@ -95,10 +93,7 @@ class Sounds:
             self.sound(now, worst if alarmed else Occasion.PROMPT)
 
     def sound(self, now: Moment, occasion: Occasion = Occasion.PROMPT) -> None:
-        """Ring the bell as often as ``occasion`` has it, and start its program.
-
-        A program that still runs is left to end, for `LONGEST_SOUND_S`.
-        """
+        """Ring the bell as often as ``occasion`` has it, and start its program unless one still runs."""
         self.ring()
         for n in range(1, RINGS[occasion]):
             self.later(n * RING_S, self.ring)

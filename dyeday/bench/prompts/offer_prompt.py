@@ -21,10 +21,7 @@ class OfferPrompt(Question[OfferTaken]):
     """The next step of a load: Enter accepts all that is shown; a key each changes a part of it."""
 
     def __init__(self, offered: Callable[[], Offer], earlier: Callable[[], str]) -> None:
-        """``offered`` makes the present offer; ``earlier`` is when the step happened, if it is backdated.
-
-        Raises what ``offered`` raises: ValueError where there is nothing to offer.
-        """
+        """``offered`` makes the offer or raises ValueError; ``earlier`` is when the step was, if backdated."""
         super().__init__()
         self.offered, self.earlier = offered, earlier
         offer = self.offer = offered()

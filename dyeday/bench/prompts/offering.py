@@ -23,10 +23,7 @@ from dyeday.track.timestamp import length_text
 
 
 async def offer_step(screen: BenchScreen, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
-    """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``.
-
-    Without one, in the unit that the list of what is next names for the first batch.
-    """
+    """Offer the next step of a load in the advised ``unit``, by default the one in the list of what is next."""
     if not batches:
         return
     if unit is None:

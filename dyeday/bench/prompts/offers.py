@@ -74,10 +74,7 @@ class OfferTaken:
 
 @dataclass(frozen=True)
 class Offer:
-    """The ``step`` that ``batches`` take together; ``water`` is None until new or kept water was chosen.
-
-    Computed values are cached.
-    """
+    """The ``step`` that ``batches`` take together; ``water`` is None until new or kept water was chosen."""
 
     day: Day
     batches: tuple[BatchRecord, ...]

@@ -272,10 +272,7 @@ def name_of(text: str, names: Sequence[str]) -> str:
 
 
 async def pick(label: str, names: Sequence[str], offered: str = "") -> str:
-    """Ask for one of ``names``: by a key where there are keys enough, else by its beginning.
-
-    Enter accepts the one that is ``offered``, which stands first and keeps its key.
-    """
+    """Ask for one of ``names``, by a key or, of many, by its beginning; ``offered`` stands first, for Enter."""
     if len(names) <= len(CHOICE_KEYS):
         choices = [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
         choices.sort(key=lambda choice: choice.value != offered)

@@ -1,7 +1,4 @@
-"""The rest of the day on a screen of its own: both answers, what is next, warnings, the chart, what would change it.
-
-It follows the app's latest forecast. What would change it is worked out in a thread while other keys go on.
-"""
+"""The rest of the day on a screen of its own: both answers, what is next, warnings, the chart, what if."""
 
 from __future__ import annotations
 
@@ -187,10 +184,7 @@ def rest_text(
     page: Page = Page.KIT,
     pointed: datetime | None = None,
 ) -> Text:
-    """Return one page of the screen; on a wide terminal the first one has the others below it, side by side.
-
-    ``pointed`` is the moment whose bars are listed.
-    """
+    """Return one page, the first with the others below it where it is wide; bars at ``pointed`` are listed."""
     width, _, look, _ = canvas
     zone = day.plan.session.zone
     text = Text()

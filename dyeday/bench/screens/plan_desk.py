@@ -144,10 +144,7 @@ class PlanDesk:
 def desk_of(
     path: Path, data: Path, clock: Callable[[], Moment], live: LiveSession | None = None, on: date | None = None
 ) -> PlanDesk:
-    """Return a plan file on the desk; one that is not there yet is begun, for the day ``on``, else for today.
-
-    Raises DraftError.
-    """
+    """Return a plan file on the desk; a missing one is begun, for the day ``on`` or for today. Raises DraftError."""
     note = ""
     try:
         library = LibraryRecords(data).library()

@@ -39,10 +39,7 @@ PLAN_FORECAST_FAILED = "Forecast failed; the plan can be saved. Your next change
 
 
 class PlanScreen(Drawn[None]):
-    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is called when it is left.
-
-    ``begin`` begins the plan's day, where that can be done from here.
-    """
+    """A plan's orders and the day they make; ``left`` is called at the end, ``begin`` begins that day if it can."""
 
     AUTO_FOCUS = ""
 

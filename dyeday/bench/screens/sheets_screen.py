@@ -19,7 +19,7 @@ from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.printing.sending import PagesOf, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheets.reorder_list import to_reorder
 from dyeday.paper.sheets.sheet_kinds import KINDS, SheetSource, lot_of_batch, make_sheet
-from dyeday.store.sessions import Sessions, earlier_days
+from dyeday.store.sessions import Sessions, days_until
 from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:
@@ -99,7 +99,7 @@ async def choose_sheet(screen: BenchScreen) -> None:
         day=live.day.read_at(None),
         session_id=session_id,
         now=now,
-        days=lambda: [*earlier_days(Sessions(data), live.day, {session_id}), (session_id, live.day)],
+        days=lambda: days_until(Sessions(data), session_id, live.day),
         foresee=lambda: cast("Forecast", forecast),
         reorder=lambda: to_reorder(data, now.utc),
     )

@@ -233,10 +233,7 @@ class FlagsPage(ClearingPage):
 
 
 def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = True) -> Text:
-    """Return a batch's flags (the open ones numbered), and every event of it, newest last.
-
-    ``digits`` is whether a digit clears a flag: not on a read-only bench.
-    """
+    """Return a batch's flags and every event of it, newest last; ``digits`` is whether a digit clears a flag."""
     if width < WIDE:
         return Text("\n").join([_checks(seen, width, look, digits), _history(seen, width)])
     half = width // 2 - 2
@@ -294,10 +291,7 @@ def _history(seen: BatchSeen, width: int) -> Text:
 
 
 def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: bool = True) -> Text:
-    """Return open flags with numbers and remedies, batch by batch, those of the whole day with the digit first.
-
-    Where there is room, flag, reason and remedy stand side by side.
-    """
+    """Return open flags with reasons and remedies; ``digits`` is whether a digit clears one of the whole day."""
     text = Text()
     wide = width >= WIDE
     if not flags:

@@ -1,7 +1,4 @@
-"""What people type as TOML for the reader of plans, and stored definitions as people would type them.
-
-What cannot be understood is passed on unchanged, for the reader to refuse.
-"""
+"""What people type as TOML for the reader of plans, which refuses what is not understood; and TOML as typed."""
 
 from __future__ import annotations
 
@@ -127,10 +124,7 @@ def _is_fibre(name: str) -> bool:
 
 
 def dyes_of(typed: str, known: Sequence[str]) -> list[tuple[str, str]]:
-    """Return "Ochre 1.5, Navy" or "1.5 % Ochre and Navy" as dyes with depths in %, 1 where none is typed.
-
-    The beginning of a known name is enough.
-    """
+    """Return "Ochre 1.5, Navy" or "1.5 % Ochre and Navy" as dyes with depths in %, 1 where none is typed."""
     out: list[tuple[str, str]] = []
     for part in (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|[;+&]", typed)):
         if part:
@@ -193,10 +187,7 @@ def plain_toml(typed: str, form: FieldForm) -> str:
 
 
 def shares_toml(shares: Sequence[tuple[str, str]]) -> str:
-    """Return names with numbers as a TOML table.
-
-    A name that comes twice gets a space: the reader finds it a name it does not know, and says which.
-    """
+    """Return names with numbers as a TOML table; a name that comes twice gets a space, for the reader to refuse."""
     out: dict[str, str] = {}
     for name, share in shares:
         out[name if name not in out else f"{name} "] = plain_toml(share, FieldForm.VALUE)
@@ -231,10 +222,7 @@ def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
 def judged_table(
     step: SetupStep, values: Values, rest: Mapping[str, str], library: Library, instead_of: str
 ) -> CheckedForm:
-    """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it.
-
-    A converted number is rounded once, here, to what the form shows.
-    """
+    """Return what the reader says of a step: a definition, or the `Studio` with it; numbers are rounded once."""
     judged = _judged(step, values, rest, library, instead_of)
     if judged.thing is None:
         return judged

@@ -1,7 +1,4 @@
-"""A form without its widgets: rows to type into, what is wrong with them, and saving.
-
-A colourway's shares always add up, and it shows the grams for one skein.
-"""
+"""A form without its widgets: rows to type into, what is wrong with them, and saving."""
 
 from __future__ import annotations
 

@@ -53,10 +53,7 @@ class Attention:
 
     @property
     def digits(self) -> str:
-        """The time left, over or so far; empty where nothing is timed.
-
-        Whole numbers of their `time_unit`: a colon would look like a time of day.
-        """
+        """The time left, over or so far in whole numbers of its `time_unit`; empty where nothing is timed."""
         return self._figure[0]
 
     @property
@@ -101,10 +98,7 @@ class Attention:
 
 
 def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
-    """Return what needs attention in the order of ``items``, the bench's next lines; then what is still running.
-
-    The running timers follow soonest first. Yarn that dries is not waited for here.
-    """
+    """Return what needs attention in the order of ``items``, the bench's next lines, then timers, soonest first."""
     lasting = [alarm for alarm in standing(day, now) if alarm.lasts]
     active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(timer.unit): timer for timer in tank_timers(day, now)}

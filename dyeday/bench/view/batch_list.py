@@ -83,10 +83,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
 
 
 def tally(rows: Sequence[BatchRow], open_flags: int = 0) -> str:
-    """Return the number of batches in each condition: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
-
-    Those that are set aside count as waiting.
-    """
+    """Return how many batches are over, ready, running, drying, waiting or set aside, and done; then open flags."""
     unfinished = [row for row in rows if not row.ended]
     counts = {
         "over": sum(row.urgency >= Urgency.OVER for row in unfinished),
@@ -110,11 +107,7 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
 
 
 def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas, bar: str = "") -> Text:
-    """Return one batch's line; the chosen one has a sign in front and a background of its own.
-
-    ``bar`` is the sign of the scroll bar behind it.
-    Where the terminal shows too few colours, the swatch is a letter for each.
-    """
+    """Return one batch's line with the scroll bar's sign ``bar`` behind it; a sign in front says it is ``chosen``."""
     look = canvas.look
     urgent = row.urgency.style(look)
     parts = [(CHOSEN if chosen else " ", ""), (row.urgency.sign, urgent)]
@@ -150,10 +143,7 @@ def _style(row: BatchRow, key: str, look: LookStyles, urgent: str) -> str:
 
 
 def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
-    """Return the rows to show, and in words those left out: where not all have room, some that only wait or dry.
-
-    The batch ``around`` stays, and those nearest to it.
-    """
+    """Return the rows that have room, those near ``around``, and in words those left out, which only wait or dry."""
     if len(rows) <= room:
         return list(rows), ""
     at = next((n for n, row in enumerate(rows) if row.no == around), 0)
@@ -193,11 +183,7 @@ class BatchList:
     def lines(
         self, rows: Sequence[BatchRow], chosen: str | None, marked: Sequence[str], canvas: Canvas
     ) -> list[Text]:
-        """Return the list's head and below it as many batches as ``canvas`` has lines, the ``chosen`` one too.
-
-        ``marked`` are the batches of a load; none where the chosen one is meant alone. Where not all have room,
-        those that wait or dry are left out first and counted.
-        """
+        """Return the list's head and as many batches as fit, the ``chosen`` one too; a load's are ``marked``."""
         key = (rows, chosen, marked, canvas)
         return self._kept.of("list", key, lambda: self._made(rows, chosen, marked, canvas))
 

@@ -33,10 +33,7 @@ LEAST_HISTORY = 3
 def pane_lines(
     day: Day, row: BatchRow, flags: Sequence[Flag], now: Moment, forecast: Forecast | None, canvas: Canvas
 ) -> list[Text]:
-    """Return the pane of the batch of ``row``, with its ``flags``.
-
-    Lines that are left over go to the latest of its history, then to its foreseen steps.
-    """
+    """Return the pane of the batch of ``row``; lines to spare go to its latest history, then to foreseen steps."""
     width, height, look, _ = canvas
     batch = day.batches[row.no]
     head = [Text(line) for line in wrap(_whose(day, batch), width)]

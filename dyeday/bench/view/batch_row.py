@@ -145,10 +145,7 @@ def row(
 
 
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
-    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then one cell for each of the last's.
-
-    Layers between are left out, and so is what has no cell; the last layer always has one.
-    """
+    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, the last's with a cell at least."""
     layers = batch.colourway.layers
     ground = layers[0].swatches
     last = [str(s.swatch) for s in layers[-1].sections if s.swatch] if len(layers) > 1 else []
@@ -201,8 +198,7 @@ def _cover_asked(day: Day, batch: BatchRecord, timer: Timer | None, now: Moment)
 def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
-    "safe 23 h" is of painted yarn under its cover. Ready says since when; longer than twelve hours ago, on which day:
-    "ready Sat".
+    "safe 23 h" is of painted yarn under its cover; "ready Sat" is longer than twelve hours ago.
     """
     if timer is None:
         return ""
@@ -264,11 +260,7 @@ class _CachedRow:
 
 
 class BatchRows:
-    """The rows from tick to tick: only one whose text an event or the time changes is made again.
-
-    Forty timers change their minute at forty different seconds; to make every row each second would be sixty times
-    the work. ``made`` counts the rows made, for tests.
-    """
+    """The rows from tick to tick: only one that an event or the time changes is made again. ``made`` counts those."""
 
     def __init__(self) -> None:
         self.made = 0
@@ -282,10 +274,9 @@ class BatchRows:
     def update(
         self, day: Day, now: Moment, flags: dict[str, list[Flag]], alarmed: set[str]
     ) -> tuple[bool, dict[str, AtBatch]]:
-        """Bring ``rows`` up to ``now``; what has not changed stays the same value.
+        """Bring ``rows`` up to ``now``; ``alarmed`` are the numbers of batches with an alarm that lasts.
 
-        ``alarmed`` are the numbers of batches with an alarm that lasts. Return whether an urgency changed, and what
-        the batches wait for whose rows were made, by number.
+        Return whether an urgency changed, and by number what the batches wait for whose rows were made.
         """
         looked_at: dict[str, AtBatch] = {}
         urgency_changed = False

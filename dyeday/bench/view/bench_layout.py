@@ -294,11 +294,7 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
 def alarm_line(
     view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
 ) -> Text:
-    """Return the line of the first alarm that lasts; without one, of what to do first.
-
-    ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
-    reasons begin.
-    """
+    """Return the line of the first alarm that lasts, else of what to do first, its reason from ``why_at`` on."""
     if not view.lasting_alarms:
         first = view.next_up[0] if view.next_up else None
         return _first_line(first, width, look, why_at) if first is not None else Text("")

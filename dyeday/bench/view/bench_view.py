@@ -156,11 +156,9 @@ class ViewCache:
         *,
         is_awaited: bool = False,
     ) -> BenchView:
-        """Return the main screen of ``day`` at ``now``.
+        """Return the main screen of ``day`` at ``now``; alarms and what is next are up to `LOOK_EVERY_S` old.
 
-        ``flags`` are by batch, the whole day's under ""; ``forecast`` is the latest forecast, where there is one.
-        While the first ``is_awaited``, only what is urgent is next.
-        Alarms and what is next are up to `LOOK_EVERY_S` old; the rest is as at ``now``.
+        ``flags`` are by batch, the whole day's under "". While a forecast ``is_awaited``, only the urgent is next.
         """
         today = local(now.utc, day.plan.session.zone).date()
         if day is not self._day or today != self._date:

@@ -218,10 +218,7 @@ class _Full:
         return [line.ljust(width + 2 * bool(width)) for line in [*([""] * (rows - len(lines))), *lines][-rows:]]
 
     def _next(self, text: Text) -> None:
-        """Put the next two below, in blocks as large as half the words are, or one a line of text.
-
-        The soonest timer is a third where it leaves the first of them room for letters that are read from afar.
-        """
+        """Put the next two below, half as large as the words or one a line; a third if all stay legible."""
         room = self.height - text.plain.count("\n") - 1
         following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
         for n, thing in enumerate(following):
@@ -251,10 +248,7 @@ def _soonest(things: list[Attention]) -> Attention | None:
 
 
 def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
-    """Return the two after the first, and the soonest timer if it is not among them and ``shown``.
-
-    Things with the same words, such as mixing for two lots, appear once.
-    """
+    """Return the two after the first, alike ones once, and the soonest timer if it is not among them or ``shown``."""
     by_line = {_line(thing): thing for thing in reversed(things)}
     following = [thing for thing in things[1:] if by_line[_line(thing)] is thing][:2]
     soonest = _soonest(things[1:])

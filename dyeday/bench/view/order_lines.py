@@ -35,10 +35,7 @@ def order_list(orders: Sequence[Order], chosen: int, width: int, room: int, look
 
 
 def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None, width: int) -> list[Text]:
-    """Return all that is known of an order on lines of at most ``width`` cells.
-
-    ``foreseen`` is the day that the plan makes and its forecast; without it no batches are shown.
-    """
+    """Return an order in full, ``width`` cells wide, with its batches where the day and forecast are ``foreseen``."""
     base, colourway = plan.base(order.base), plan.colourway(order.colourway)
     spare = f" and {order.spare} spare" if order.spare else ""
     grams = show_mass((order.skeins + order.spare) * base.skein_g, plan.session.units, plan.scale_g)

@@ -1,7 +1,4 @@
-"""The kit along a line of time: the past as recorded, the future as foreseen, each bar in its batch's colours.
-
-Now is a column of another colour. Tomorrow follows the night on the same scale.
-"""
+"""The kit along a line of time: the past as recorded, the future as foreseen, each bar in its batch's colours."""
 
 from __future__ import annotations
 
@@ -122,10 +119,7 @@ def axis_parts(day: Day, shown: Sequence[Stretch], now_utc: datetime, room: int)
 def time_line(
     day: Day, forecast: Forecast | None, now_utc: datetime, canvas: Canvas, pointed: datetime | None = None
 ) -> list[Text]:
-    """Return a rule, the scale, a row for hands and each unit in use, and a legend.
-
-    ``pointed`` is a moment whose column is marked. It is at most as many lines as ``canvas`` has.
-    """
+    """Return a rule, the scale, a row for hands and each unit in use, and a legend; ``pointed`` marks a moment."""
     shown = stretches(day, forecast, now_utc)
     bars = shown[0].bars
     # Hands, then units that heat, then those that yarn only lies in, as far as there is room.

@@ -64,7 +64,5 @@ def _day(option: str, text: str, *, end: bool) -> date:
 def _year_before(last: date) -> date:
     """Return the first day of the twelve months that end on ``last``."""
     tomorrow = last + timedelta(days=1)
-    try:
-        return tomorrow.replace(year=tomorrow.year - 1)
-    except ValueError:  # 29 February
-        return tomorrow.replace(year=tomorrow.year - 1, day=28)
+    year, month = tomorrow.year - 1, tomorrow.month
+    return date(year, month, min(tomorrow.day, monthrange(year, month)[1]))  # 29 February

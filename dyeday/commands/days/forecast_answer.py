@@ -84,10 +84,7 @@ def ahead(args: Namespace) -> int:
 def _compared(
     days: tuple[Day, Day], answered: Forecast, foresee: Callable[..., Forecast]
 ) -> tuple[Forecast, Forecast]:
-    """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
-
-    If the first ends earlier, the second is searched again from there: more kit or time cannot make a day worse.
-    """
+    """Return the forecasts of the day as it is and as changed: searched alike, and more kit is never worse."""
 
     def again(day: Day, before: Forecast) -> Forecast:
         before = replace(before, advised=replace(before.advised, rows=()))  # without its advice: of another day

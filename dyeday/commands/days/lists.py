@@ -7,11 +7,13 @@ from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, opened, print_json, record, report, say, sessions
 from dyeday.files.durable import StoreError
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
 from dyeday.text import batches_text, counted, json_text, wrap
 from dyeday.track.day.day_state import make
 from dyeday.track.events.remarks import FlagCleared
+from dyeday.track.flags import RULES, flag_title, flag_words, flags_of
 from dyeday.track.folding.fold import effective
 
 WHOLE_DAY = "day"
@@ -43,9 +45,6 @@ def list_flags(args: Namespace) -> int:
     """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _clear(args)
-    from dyeday.paper.layout.sheet_text import WIDTH
-    from dyeday.track.flags import flag_title, flags_of
-
     at = opened(args, reading=True)
     flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
     if args.json:
@@ -65,25 +64,20 @@ def list_flags(args: Namespace) -> int:
 
 
 def _clear(args: Namespace) -> int:
-    from dyeday.track.flags import RULES, flag_words, flags_of
-
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
     if not args.why:
         raise UsageError("clearing a flag needs a reason: add --why TEXT")
-    batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
+    batch = at.day.find(batch_no) if batch_no != WHOLE_DAY else None
     if batch is None and batch_no != WHOLE_DAY:
         known = f"{batches_text([b.no for b in at.day.unsplit])}, {WHOLE_DAY}"
         raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
     number = batch.no if batch is not None else None
     standing = [f for f in flags_of(at.day, at.now) if f.cleared is None]
     matching = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
-    open_rules = [f.rule.value for f in matching]
-    if rule not in open_rules:
-        known = ", ".join(open_rules) if open_rules else "none"
+    if (flag := next((f for f in matching if f.rule.value == rule), None)) is None:
         what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
-        raise Refusal(f"{what} for {batch_no}; open are: {known}")
-    flag = next(f for f in matching if f.rule.value == rule)
+        raise Refusal(f"{what} for {batch_no}; open are: {', '.join(f.rule.value for f in matching) or 'none'}")
     now, cleared = at.day.on_day_clock(clock.now()), FlagCleared(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     record(at.file, events)

@@ -129,10 +129,7 @@ def _content(event: Event) -> tuple[object, ...]:
 
 
 def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[Check] = ()) -> tuple[Event, ...]:
-    """Store events, each checked against the day with those before it; ``checks`` come first.
-
-    Raises EventError, or what ``checks`` raise; then none is stored.
-    """
+    """Store events, each checked after those before it. Raises EventError or as ``checks``; then none is stored."""
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         for refuse_some in checks:

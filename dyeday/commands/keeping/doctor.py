@@ -1,7 +1,4 @@
-"""`doctor`: problems of data folder, copies, clock, terminal and printer, and what to do about them.
-
-In the folder a probe is written and locked; its files, their copies and foreign ones are looked at.
-"""
+"""`doctor`: problems of data folder, copies, clock, terminal and printer, and what to do about them."""
 
 from __future__ import annotations
 
@@ -15,7 +12,7 @@ import sys
 import time
 from argparse import Namespace
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.common import print_json, say
@@ -142,10 +139,8 @@ def _writing(data: Path) -> Iterator[Finding]:
             return
         yield _locking(probe)
     except (OSError, StoreError) as error:
-        message = error.what if isinstance(error, StoreError) else reason(error)
-        yield Finding(
-            "saving", "wrong", f"nothing can be saved: {message}", f"make room; if the disk has room, {OWNER}"
-        )
+        message = f"nothing can be saved: {error.what if isinstance(error, StoreError) else reason(error)}"
+        yield Finding("saving", "wrong", message, f"make room; if the disk has room, {OWNER}")
         return
     finally:
         with contextlib.suppress(OSError):
@@ -215,20 +210,18 @@ def _file_system(data: Path) -> str:
 
 
 def _clock(data: Path, now: Moment) -> Finding:
-    latest: datetime | None = None
+    latest_s = 0.0
     for path in session_files(data):
-        with contextlib.suppress(OSError, OverflowError, ValueError):
-            moment = datetime.fromtimestamp(path.stat().st_mtime, tz=now.utc.tzinfo)
-            latest = moment if latest is None else max(latest, moment)
+        with contextlib.suppress(OSError):
+            latest_s = max(latest_s, path.stat().st_mtime)
     if not EARLIEST_YEAR <= now.utc.year <= LATEST_YEAR:
         return Finding("clock", "wrong", f"it says {now.utc:%d %b %Y}", "set this computer's clock")
-    if latest is not None and latest > now.utc + timedelta(minutes=5):
+    if latest_s > now.utc.timestamp() + 300:
         return Finding("clock", "wrong", f"it says {now.utc:%d %b %H:%M} UTC, before the last entry", "set the clock")
     if now.boot_s is None:
         message = "timers go by the wall clock here: setting it moves them"
         return Finding("clock", "note", message, "let the system set it by itself")
-    message = f"{now.utc:%a %d %b %Y %H:%M} UTC; setting it does not move timers"
-    return Finding("clock", "well", message)
+    return Finding("clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; setting it does not move timers")
 
 
 def _session(path: Path, now: Moment) -> Iterator[Finding]:
@@ -261,12 +254,8 @@ def _session(path: Path, now: Moment) -> Iterator[Finding]:
 
 def _private(path: Path, name: str) -> Iterator[Finding]:
     if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
-        yield Finding(
-            name,
-            "note",
-            "other users of this computer can read it",
-            f"keep them out, on Linux and a Mac with: chmod 600 {path}",
-        )
+        do = f"keep them out, on Linux and a Mac with: chmod 600 {path}"
+        yield Finding(name, "note", "other users of this computer can read it", do)
 
 
 def _copies_of(file: backups.BackedUpFile, name: str, now: Moment) -> Iterator[Finding]:

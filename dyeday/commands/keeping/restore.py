@@ -26,9 +26,8 @@ def restore(args: Namespace) -> None:
     chosen = [file for file in every if not args.name or file.name == args.name]
     if args.name and not chosen:
         names = similar(args.name, [file.name for file in every])
-        raise Refusal(
-            f"nothing here is called {args.name!r}; {names} (studio: setup, library, lot book, shelf, times)"
-        )
+        what = f"nothing here is called {args.name!r}"
+        raise Refusal(f"{what}; {names} (studio: setup, library, lot book, shelf, times)")
     if args.when or args.newest:
         _bring(args, chosen[0])
     elif args.json:

@@ -9,7 +9,7 @@ from dyeday.commands.common import fields_of, opened, print_json, say, sessions
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
-from dyeday.store.sessions import earlier_days
+from dyeday.store.sessions import days_until
 from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
 from dyeday.studio.labels import Label, labels
 from dyeday.studio.parcels import OrderStatus, Outgoing, orders_out
@@ -20,7 +20,7 @@ from dyeday.track.timestamp import length_text
 def parcels(args: Namespace) -> int:
     """Print which parcels are complete and what others wait for; with options labels and costs."""
     at = opened(args, reading=True)
-    days = [*earlier_days(sessions(args), at.day, {at.file.about.id}), (at.file.about.id, at.day)]
+    days = days_until(sessions(args), at.file.about.id, at.day)
     out = orders_out(days)
     lots = lot_costs(days)
     orders = order_margins(out, lots, days)

@@ -11,17 +11,18 @@ from typing import TYPE_CHECKING
 from dyeday.commands.common import Opened, Refusal, UsageError, fields_of, opened, print_json, say, sessions
 from dyeday.files.out_files import put_output
 from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
+from dyeday.paper.printing.sending import PagesOf, print_sheet, usual_paper
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
-from dyeday.store.sessions import earlier_days
+from dyeday.store.sessions import days_until
 from dyeday.text import batches_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, iso
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
-    from dyeday.paper.printing.sending import PagesOf
 
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
@@ -40,7 +41,6 @@ def sheet(args: Namespace) -> None:
     """Show a sheet of a plan, a lot or a session, write it to files or print it. Raises UsageError or Refusal."""
     from dyeday.commands.days.check_and_begin import load
     from dyeday.commands.studio_records import stocked, studio_library
-    from dyeday.paper.printing.sending import PagesOf
 
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
@@ -83,25 +83,23 @@ def _forecast(args: Namespace, day: Day, now: Moment) -> Forecast:
 
 
 def _of(args: Namespace, at: Opened) -> SheetSource:
-    session_id = at.file.about.id
-
-    def days() -> list[tuple[str, Day]]:
-        return [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)]
-
     def reorder() -> Sequence[str]:
         from dyeday.paper.sheets.reorder_list import to_reorder
 
         return to_reorder(args.data, at.now.utc)
 
-    def foresee() -> Forecast:
-        return _forecast(args, at.day, at.now)
-
-    return SheetSource(day=at.day, session_id=session_id, now=at.now, days=days, foresee=foresee, reorder=reorder)
+    return SheetSource(
+        day=at.day,
+        session_id=at.file.about.id,
+        now=at.now,
+        days=lambda: days_until(sessions(args), at.file.about.id, at.day),
+        foresee=lambda: _forecast(args, at.day, at.now),
+        reorder=reorder,
+    )
 
 
 def _lot(args: Namespace) -> None:
     """Put out a lot by its number, or by a batch of the chosen session."""
-    from dyeday.paper.printing.sending import PagesOf
     from dyeday.paper.sheets.lot_sheet import lot_sheet
     from dyeday.store.records.lots import LotBook
 
@@ -122,8 +120,6 @@ def _lot(args: Namespace) -> None:
 
 
 def _pages_of(args: Namespace, at: Opened) -> PagesOf:
-    from dyeday.paper.printing.sending import PagesOf
-
     return PagesOf(args.data, at.file.about.id, at.day.plan.session.zone)
 
 
@@ -136,20 +132,15 @@ def _check(args: Namespace) -> None:
 
 
 def _put_out(args: Namespace, made: Sheet, pages: PagesOf, plan: Plan | None) -> None:
-    from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
-
     files = [(args.text, sheet_text(made))] if args.text else []
     if args.html:
         from dyeday.paper.layout.sheet_html import sheet_html
-        from dyeday.paper.printing.sending import usual_paper
 
         files.append((args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for name, text in files:
         put_output(Path(name), text, pages.data, overwrite=args.overwrite)
         say(f"the sheet is in {name}")
     if args.print:
-        from dyeday.paper.printing.sending import print_sheet
-
         done = print_sheet(pages, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
         if not done.sent:
             raise Refusal(done.text)
@@ -174,12 +165,10 @@ def summary_data(at: Opened) -> dict[str, object]:
         "batches": [
             {
                 "batch": batch.no,
-                "tag": batch.tag,
                 "colourway": batch.colourway.name,
                 "base": batch.base.name,
-                "skeins": batch.skeins,
+                **fields_of(batch, "tag skeins unit"),
                 "state": batch.state.value,
-                "unit": batch.unit,
                 "outcome": batch.outcome.value if batch.outcome is not None else None,
             }
             for batch in at.day.unsplit

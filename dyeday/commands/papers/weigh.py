@@ -79,10 +79,8 @@ def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
                 "liquor_ml": one.liquor_ml,
                 "layers": [
                     {
-                        "layer": liquor.layer,
+                        **fields_of(liquor, "layer liquor_ml water_ml"),
                         "how": liquor.how.value,
-                        "liquor_ml": liquor.liquor_ml,
-                        "water_ml": liquor.water_ml,
                         "acid_in": liquor.acid_in.value,
                         **_dose(plan, liquor.dose),
                     }
@@ -108,10 +106,8 @@ def _dose(plan: Plan, dose: Dose | None) -> dict[str, float | None]:
     if dose is None:
         return dict.fromkeys(("acid_ml", "acid_g", "pour_ml", "water_share", "fibre_share", "if_softened"))
     return {
-        "acid_ml": dose.acid_ml,
-        "acid_g": dose.acid_g,
+        **fields_of(dose, "acid_ml acid_g if_softened"),
         "pour_ml": to_pour(plan, dose.amount) if dose.liquid else None,
         "water_share": dose.water_amount,
         "fibre_share": dose.fibre_amount,
-        "if_softened": dose.if_softened,
     }

@@ -34,10 +34,7 @@ def example(name: str) -> Path:
 
 
 def make_demo(data: Path, now: Moment, moment: datetime = MOMENT) -> SessionFile:
-    """Start the demo's session in ``data``, with its day moved so that ``moment`` is ``now``.
-
-    Events after ``moment`` are left out. Its plan is written there too. Raises StoreError.
-    """
+    """Start the demo's session in ``data``, its events up to ``moment``, which is ``now``. Raises StoreError."""
     text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now, moment)
     make_folder(data)
     names = (f"demo{n if n > 1 else ''}.toml" for n in range(1, 1_000_000))

@@ -21,6 +21,7 @@ from dyeday.commands.screens.bench_services import (
     sound_programs,
 )
 from dyeday.files.durable import StoreError
+from dyeday.files.places import crash_lines, keep_elsewhere
 from dyeday.store import clock
 from dyeday.text import counted, harmless
 from dyeday.track.timestamp import Moment, local
@@ -60,8 +61,6 @@ def demo(args: Namespace) -> None:
 
 def _rescue(live: LiveSession, crash: str) -> None:
     """Save the unsaved entries elsewhere. Raises Refusal, which names the file, and the ``crash`` if any."""
-    from dyeday.files.places import crash_lines, keep_elsewhere
-
     head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
     why = live.trouble.why if live.trouble is not None else "nothing can be saved"
     count, session_id = len(live.unsaved), live.file.about.id
@@ -181,8 +180,6 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         session.release_bench()
     if crash:
         after = "the demo is deleted" if is_demo else "all entries are saved: `dyeday` continues the day"
-        from dyeday.files.places import crash_lines
-
         raise Refusal(*crash_lines(crash, after))
     if not is_demo:
         report_missing_copy(session)
