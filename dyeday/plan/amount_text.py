@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dyeday import units
-from dyeday.craft.dye.measuring import figure, to_measure, to_step
+from dyeday.craft.dye.measuring import figure, measure_step, to_measure, to_step
+from dyeday.craft.errors import round_up
 from dyeday.plan.model import Plan
 from dyeday.terms import UnitSystem
 
@@ -19,6 +20,14 @@ def solution_text(plan: Plan, solution_ml: float) -> str:
     if plan.session.units is UnitSystem.US or measured == to_step(solution_ml, plan.jug_ml):
         return volume_text(plan, solution_ml)
     return f"{measured:.4g} mL"
+
+
+def made_up_ml(plan: Plan, solution_ml: float) -> float:
+    """Return the mL to make up for at least so much solution: up to a mark of the jug, or of a pipette."""
+    if plan.session.units is UnitSystem.US:
+        return solution_ml
+    step = measure_step(solution_ml, plan.jug_ml)
+    return round_up(solution_ml / step) * step
 
 
 def mass_text(plan: Plan, amount_g: float) -> str:

@@ -12,7 +12,7 @@ from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, to_step, u
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
-from dyeday.plan.amount_text import mass_text, solution_text, volume_text
+from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text, volume_text
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
@@ -205,7 +205,10 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
         left_pct = (dye.bottle_pct or strength_pct) if dye is not None and left_ml else None
         mix = Mix(0.0, 0.0, 0.0, 0.0)
         if needed_ml:
-            mix = to_mix(needed_ml, strength_pct, waste_pct=WASTE_PCT, left_ml=left_ml, left_pct=left_pct)
+            total_ml = needed_ml * (1 + WASTE_PCT / 100)
+            mix = to_mix(total_ml, strength_pct, left_ml=left_ml, left_pct=left_pct)
+            if mix.powder_g:
+                mix = to_mix(made_up_ml(plan, total_ml), strength_pct, left_ml=left_ml, left_pct=left_pct)
         on_hand_g = dye.on_hand_g if dye is not None else None
         need_g = mix.powder_g + dry_g[name]
         yield DyeTotal(

@@ -60,18 +60,17 @@ def test_a_figure_has_four_digits_and_no_exponent(value: float, shown: str) -> N
 
 
 @given(
-    needed_ml=st.floats(0, 3000),
+    total_ml=st.floats(0, 3000),
     strength=st.floats(0.05, 4),
-    waste=st.floats(0, 30),
     left_ml=st.floats(0, 3000),
     left_pct=st.floats(0.05, 4),
 )
 def test_mixing_on_top_of_the_bottle_gives_the_strength_and_never_wants_powder_back(
-    needed_ml: float, strength: float, waste: float, left_ml: float, left_pct: float
+    total_ml: float, strength: float, left_ml: float, left_pct: float
 ) -> None:
-    mix = measuring.to_mix(needed_ml, strength, waste_pct=waste, left_ml=left_ml, left_pct=left_pct)
+    mix = measuring.to_mix(total_ml, strength, left_ml=left_ml, left_pct=left_pct)
 
-    assert mix.total_ml == pytest.approx(needed_ml * (1 + waste / 100))
+    assert mix.total_ml == total_ml
     assert mix.powder_g >= -1e-9
     assert mix.water_ml >= -1e-9
     assert mix.from_bottle_ml <= left_ml
@@ -80,7 +79,7 @@ def test_mixing_on_top_of_the_bottle_gives_the_strength_and_never_wants_powder_b
 
 
 def test_a_bottle_of_the_same_strength_is_simply_used_first() -> None:
-    mix = measuring.to_mix(300, 1.0, waste_pct=10, left_ml=80)
+    mix = measuring.to_mix(330, 1.0, left_ml=80)
 
     assert mix.from_bottle_ml == 80
     assert mix.water_ml == pytest.approx(250)

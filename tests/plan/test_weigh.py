@@ -217,6 +217,17 @@ def test_what_is_mixed_has_a_twentieth_for_jugs_and_brushes() -> None:
 
 
 @pytest.mark.parametrize(
+    ("needed_ml", "mix_ml"),
+    [(12, 13), (2, 2.1), (297.6, 315), (1115.5, 1175)],
+    ids=["pipette", "drops", "jug", "litre"],
+)
+def test_powder_is_weighed_for_the_volume_that_is_made_up(needed_ml: float, mix_ml: float) -> None:
+    """12 mL and a twentieth are 12.6 mL, made up to 13 mL: 0.13 g for its 1 %."""
+    total = the_total(one_dye(1, 1, needed_ml, 1))
+    assert (total.mix_ml, total.mix_powder_g) == pytest.approx((mix_ml, mix_ml / 100))
+
+
+@pytest.mark.parametrize(
     ("left", "bottle_ml", "powder_g"),
     [("40 mL", 40, 0.65), ("105 mL", 105, 0.0), ("500 mL", 105, 0.0)],
 )
@@ -366,9 +377,9 @@ def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     )
 
 
-@pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
+@pytest.mark.parametrize(("dos", "remarked"), [(0.0095, False), (0.009, True)])
 def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
-    """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
+    """1000 g at 0.0095 % are made up to 100 mL, 0.1 g on a scale of 0.1 g; 95 mL are below it."""
     said = [
         line for line in warned(one_dye(dos, 0.1, 250, 4)) if "too little for a scale that reads to 0.1 g" in line
     ]

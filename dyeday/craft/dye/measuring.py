@@ -37,13 +37,20 @@ def to_step(value: float, step: float) -> float:
     return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + ROUNDING) * step
 
 
-def to_measure(solution_ml: float, jug_ml: float) -> float:
-    """Return mL as by the jug, or by a pipette where that is `FAIR_PCT` off. Raises RefusedError as `to_step`."""
-    by_jug = to_step(solution_ml, jug_ml)
-    if abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
-        return by_jug
+def measure_step(solution_ml: float, jug_ml: float) -> float:
+    """Return the step, mL, that measures a solution: the jug's, or a pipette's where the jug is `FAIR_PCT` off.
+
+    Raises RefusedError as `to_step`.
+    """
+    if abs(to_step(solution_ml, jug_ml) - solution_ml) <= solution_ml * FAIR_PCT / 100:
+        return jug_ml
     # Marks of a pipette: 0.5 mL, below 5 mL 0.1; common practice, no source.
-    return to_step(solution_ml, min(jug_ml, 0.5 if solution_ml >= 5 else 0.1))
+    return min(jug_ml, 0.5 if solution_ml >= 5 else 0.1)
+
+
+def to_measure(solution_ml: float, jug_ml: float) -> float:
+    """Return mL as by the jug or a pipette (`measure_step`). Raises RefusedError as `to_step`."""
+    return to_step(solution_ml, measure_step(solution_ml, jug_ml))
 
 
 def uncertain_pct(amount: float, step: float) -> float:
@@ -67,22 +74,15 @@ def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float |
     return next((pct for pct in USUAL_STRENGTHS_PCT if not above(pct, enough_pct)), enough_pct)
 
 
-def to_mix(
-    needed_ml: float,
-    strength_pct: float,
-    *,
-    waste_pct: float = 0.0,
-    left_ml: float = 0.0,
-    left_pct: float | None = None,
-) -> Mix:
-    """Return what to mix for so much solution, waste allowed for, less what is in the bottle.
+def to_mix(total_ml: float, strength_pct: float, *, left_ml: float = 0.0, left_pct: float | None = None) -> Mix:
+    """Return what to mix for so much solution, waste included, less what is in the bottle.
 
-    ``waste_pct`` of the need clings to jugs and brushes. The bottle has ``left_ml`` of ``left_pct``, % w/v or None
-    for the same; as much of it is used as brings neither too much room nor too much dye.
+    The bottle has ``left_ml`` of ``left_pct``, % w/v or None for the same; as much of it is used as brings neither
+    too much room nor too much dye.
     Raises RefusedError where an amount is negative or a strength not above 0.
     """
     strength = positive(strength_pct, "the solution's strength in %")
     old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")
-    total = not_negative(needed_ml, "the solution in mL") * (1 + not_negative(waste_pct, "the waste in %") / 100)
+    total = not_negative(total_ml, "the solution in mL")
     used = min(not_negative(left_ml, "what is in the bottle in mL"), total, total * strength / old)
     return Mix((total * strength - used * old) / 100, used, total - used, total)

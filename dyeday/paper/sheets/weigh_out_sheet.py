@@ -135,7 +135,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             powder = mass_text(plan, total.mix_powder_g) if total.mix_powder_g else "none"
             note = f"{BLANK} g" if total.mix_powder_g else ""
             name = f"{total.dye} ({mix_from(plan, total)})" if total.from_bottle_ml else total.dye
-            rows.append((BOX, name, powder, volume_text(plan, total.mix_ml), of, note))
+            rows.append((BOX, name, powder, solution_text(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
             enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
