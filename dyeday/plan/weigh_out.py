@@ -264,18 +264,16 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
         if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED:
             continue
-        for n, (section, part) in enumerate(zip(layer.sections, layer.liquor_shares, strict=True), 1):
+        for n, part in enumerate(layer.liquor_shares, 1):
             share_ml, solution_ml = (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)
             if part and above(solution_ml, share_ml * MUCH_OVER):
-                much = f"section {n} gets {volume_text(plan, solution_ml)}, not the {volume_text(plan, share_ml)}"
-                right = f"pour it all, for its dye is right; for less liquid, {_stronger(solution_ml / share_ml)}"
-                yield f"{much} of its {section.share_pct:g} %, and the others get less water; {right}"
+                much = f"section {n} gets {volume_text(plan, solution_ml)}, not {volume_text(plan, share_ml)}"
+                yield f"{much}: pour it all; for less liquid, {_stronger(solution_ml / share_ml)}"
 
 
 def _stronger(times: float) -> str:
     """Return how to get the same dye in less liquid: in the plan, for the amounts of every batch change with it."""
-    stronger = f"{round_up(times * 10) / 10:g} times as strong"
-    return f"set `solution` of those dyes {stronger} in the plan and weigh by its new sheet"
+    return f"set `solution` of its dyes {round_up(times * 10) / 10:g} times as strong in the plan"
 
 
 def _solution_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, section: int) -> float:
@@ -306,13 +304,13 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
         in_all = figure(to_step(powder, plan.scale_g) or powder, 3)
-        yield f"{total.dye}: {in_all} g in all {how}; mix more than you need and keep the rest in the bottle"
+        yield f"{total.dye}: {in_all} g in all {how}; mix more and keep the rest"
     sprinkled = _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None])
     if sprinkled:
         shown = [f"{figure(to_step(grams, plan.scale_g) or grams, 2)} g" for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
         count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]}"
-        yield f"{what}; you can count pinches: {count} (weigh ten of yours together to check)"
+        yield f"{what}; {count} (weigh ten of yours to check)"
     if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
         least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
@@ -323,7 +321,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         replaced_ml[place] += more_ml if fits else 0.0
         shown = [solution_text(plan, ml) for ml, *_ in by_jug]
         thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
-        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution, and {less} less water"
+        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution and {less} less water"
         or_weaker = f", or {instead}" if fits else ""
         yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
 
@@ -348,9 +346,7 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, wha
     off = f"may be off by {up_to}{worst:.0f} % {by}"
     if worst >= 50:
         # "on a scale" and "in a jug" lose their first word.
-        off = f"is too little for {by[3:]}"
-        if up_to:
-            span, off = shown[0], f"{off}, and up to {shown[-1]}{what} may be off by more than {FAIR_PCT:g} %"
+        span, off = shown[0], f"is too little for {by[3:]}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 

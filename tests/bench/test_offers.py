@@ -566,7 +566,7 @@ def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as
     assert lines[0] == "Navy 300 mL"
     assert lines[1] == (
         "300 mL of solutions do not fit into 270 mL of liquor; "
-        "set `solution` of those dyes 1.2 times as strong in the plan and weigh by its new sheet, or use more liquor"
+        "set `solution` of its dyes 1.2 times as strong in the plan, or use more liquor"
     )
     assert any(line.endswith(lines[1]) for line in warnings(HARD, weigh_out(HARD)))
 

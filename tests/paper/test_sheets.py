@@ -181,7 +181,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # Specks on painted yarn: a second layer without a soak of its own.
-    assert re.search(r"layer 2, speckled: dry powder; no acid of its own: the yarn has it from\s+before", text)
+    assert re.search(r"layer 2, speckled: dry powder; no new acid", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
 
@@ -201,7 +201,7 @@ def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None
 
 
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
-    said = "Each column is rounded by itself: 'both' can differ"
+    said = "Amounts are rounded: 'both' can differ"
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     assert sheet_text(weigh_sheet(plan)).count(said) == 1
     assert said not in sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))

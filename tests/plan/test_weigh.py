@@ -364,8 +364,7 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_given_in_pinches(powd
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat for 01: 0.8 g of powder may be off by 6 % on a scale that reads to 0.1 g; "
-            "you can count pinches: about 16 pinches of"
+            "Peat for 01: 0.8 g of powder may be off by 6 % on a scale that reads to 0.1 g; about 16 pinches of"
         )
 
 
@@ -373,7 +372,7 @@ def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
     (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
     assert said.startswith(
-        "Peat: 0.5 g in all may be off by 10 % on a scale that reads to 0.1 g; mix more than you need"
+        "Peat: 0.5 g in all may be off by 10 % on a scale that reads to 0.1 g; mix more and keep the rest"
     )
 
 
@@ -400,7 +399,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     if remarked:
         assert said == [
             "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or in place of 50 mL take "
-            "100 mL of a 0.5 % solution, and 50 mL less water"
+            "100 mL of a 0.5 % solution and 50 mL less water"
         ]
 
 
@@ -538,7 +537,7 @@ def test_weaker_solutions_together_replace_no_more_water_than_a_section_has() ->
     weaker = [line for line in said if "in place of" in line]
     assert len(weaker) == 1
     assert weaker[0].startswith("Peat for ")
-    assert weaker[0].endswith("in place of 1.4 mL take 55 mL of a 0.05 % solution, and 55 mL less water")
+    assert weaker[0].endswith("in place of 1.4 mL take 55 mL of a 0.05 % solution and 55 mL less water")
 
 
 def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_plan() -> None:
@@ -546,9 +545,8 @@ def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_p
     heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     said = next(line for line in warnings(heavy, weigh_out(heavy)) if line.startswith("11: "))
     assert said == (
-        "11: section 1 gets 45 mL, not the 30 mL of its 45 %, and the others get less water; pour it all, for its "
-        "dye is right; for less liquid, set `solution` of those dyes 1.4 times as strong in the plan and weigh by "
-        "its new sheet"
+        "11: section 1 gets 45 mL, not 30 mL: pour it all; for less liquid, set `solution` of its dyes 1.4 times as "
+        "strong in the plan"
     )
 
 

@@ -11,7 +11,6 @@ import pytest
 
 from dyeday.track.day.carried import Carried
 from dyeday.track.timers.alarm_rates import prompts, rates
-from tests.paper.sheets import summary_pages
 from tests.track.days import Line, at, day_of, heated, instant, now, soaked
 
 # 01 soaks 20 min from 9:00, is at heat 10:40-11:20 and comes out at 11:40; its alarm stood from 11:25.
@@ -50,20 +49,12 @@ def test_what_came_due_while_the_day_was_closed_is_not_a_prompt_of_the_next() ->
     carried = replace(came, carried=Carried(now("12:00"), "2026-04-17-1", "01", shares=came.shares))
     today = replace(today, batches={"01": carried, "05": today.batches["05"]})
     assert prompts(today, now("14:00")) == [instant("13:20")]
-    assert rates(today, now("14:00")).busiest_at == instant("13:20")
+    assert rates(today, now("14:00")).busiest == 1
 
 
 def test_what_came_due_after_the_day_was_closed_is_none_of_its_prompts() -> None:
     closed = day_of([*STORY, at("12:00", None, event="closed")])
     assert prompts(closed, now("13:00")) == prompts(day_of(STORY), now("12:00"))
-
-
-def test_the_page_gives_no_rate_for_less_than_an_hour() -> None:
-    short, longer = (
-        "".join(summary_pages(day_of(soaked(until=time)), "2026-04-18-1", now(time))) for time in ("09:30", "10:40")
-    )
-    assert "1 prompt;" in short
-    assert "1 prompt, 0.6 an hour" in longer
 
 
 def test_prompts_of_one_minute_count_as_the_one_sound_they_are() -> None:
@@ -79,9 +70,9 @@ def test_the_busiest_ten_minutes_are_those_with_most_prompts_and_alarms() -> Non
     lines: list[Line] = [*STORY, *soaked("05", "09:05"), *soaked("06", "09:09")]
     lines += [at("10:10", "05", to="fix"), at("10:10", "06", to="fix")]
     counted = rates(day_of(lines), now("13:00"))
-    assert (counted.busiest, counted.busiest_at) == (3, instant("09:20"))
+    assert counted.busiest == 3
     alone = rates(day_of(STORY), now("13:00"))
-    assert (alone.busiest, alone.busiest_at) == (2, instant("11:20"))
+    assert alone.busiest == 2
 
 
 @pytest.mark.parametrize(
@@ -120,12 +111,3 @@ OPEN = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
 def test_an_alarm_stood_until_its_cause_went_away_or_the_day_was_closed(after: list[Line], stood_min: float) -> None:
     """A past alarm that is silenced an hour later was answered when the yarn was covered."""
     assert rates(day_of([*OPEN, *after]), now("14:00")).longest_min == pytest.approx(stood_min)
-
-
-def test_the_page_prints_them_per_hour_with_the_busiest_ten_minutes_and_the_longest() -> None:
-    """Three prompts and one alarm in the 2 h 40 min from the first entry to the last."""
-    page = " ".join(" ".join(summary_pages(day_of(STORY), "x", now("13:00"))).split())
-    assert "3 prompts, 1.1 an hour" in page
-    assert "1 alarm, 0.4 an hour" in page
-    assert "busiest ten minutes: 2, from 11:20" in page
-    assert "longest unanswered alarm: 15 min (01 steam 40 min is up" in page

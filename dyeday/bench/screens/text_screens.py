@@ -32,7 +32,6 @@ from dyeday.track.timestamp import Moment, length_text, time_text, time_text_nea
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""
-LOOK_AGAIN = "; look again, then clear it"
 FLAG_CELLS = 30
 """of the column of flags, where their reasons and remedies stand beside them"""
 MOST_CELLS = 100
@@ -308,13 +307,13 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
         if wide:
             fits = about.cell_len + name.cell_len < FLAG_CELLS
             head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]
-            since = f"\nsince then: {flag.evidence}{LOOK_AGAIN}" if flag.evidence else ""
+            since = f"\nsince then: {flag.evidence}" if flag.evidence else ""
             text.append_text(_row(head, flag.why + since, flag.remedy, width, look))
         else:
             text.append_text(Text.assemble(about, name, "\n"))
             _paragraph(text, flag.why, width)
             for word, remark in flag.remarks:
-                _paragraph(text, f"{word} {remark}" + (LOOK_AGAIN if remark == flag.evidence else ""), width)
+                _paragraph(text, f"{word} {remark}", width)
     if whole and digits:
         text.append(" press its number to clear a flag of the day, with a reason\n", style=look.quiet)
     if whole < len(flags) and digits:

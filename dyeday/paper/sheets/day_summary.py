@@ -34,8 +34,6 @@ from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
-from dyeday.track.timers.alarm_rates import rates
-from dyeday.track.timers.alarm_states import gone_by_late_entries
 from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment, length_text, min_figure
 
@@ -99,8 +97,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in sorted(_breakdowns(day))]
     if down := [f"{d.unit} since {day.time_text(d.at.utc)}{mark}{d.held}" for d, mark in broken if not d.back]:
         yield Block((Paragraph("; ".join(down), lead="still down:"),), stays)
-    counts = f"{sums.skeins_dyed} with all their dye on, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
-    done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
+    done = f"SO FAR: of {counted(sums.skeins, 'piece')} {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     begun = grouped((_kind_of(day, batch, now), batch) for batch in day.unsplit if _was_touched(batch))
     for (yarn, rest), alike in begun.items():
         kind = f"{yarn}{' each' if alike[1:] else ''}{rest}"
@@ -115,8 +112,8 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     notes += [(one.at, f"{one.unit} broke down{one.held}{one.back}", mark) for one, mark in broken if one.back]
     for at, text, mark in sorted(notes, key=lambda note: note[0].utc):
         yield Block((Paragraph(text, lead=day.time_text(at.utc) + mark),), "NOTES")
-    legend = marks.legend()
-    yield Block((_rates(day, now), *([Paragraph(legend)] if legend else [])), apart=True)
+    if legend := marks.legend():
+        yield Block((Paragraph(legend),), apart=True)
 
 
 def _was_touched(batch: BatchRecord) -> bool:
@@ -140,9 +137,8 @@ def _yarn(batch: BatchRecord) -> str:
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.time_text(flag.since))
-        if flag.remarks:
-            (lead, remedy), *more = flag.remarks
-            yield Paragraph("; ".join((remedy, *(f"{word} {text}; look again" for word, text in more))), 2, lead)
+        if flag.remedy:
+            yield Paragraph(flag.remedy, 2, "do:")
 
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
@@ -251,11 +247,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     for batch in day.batches.values():
         if planned := acid_by_plan(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
-            yield Paragraph(
-                f"no acid recorded; the shelf counts the recipe's {amount}, not rounded up, as used",
-                1,
-                f"{batch.no}:",
-            )
+            yield Paragraph(f"none recorded; the shelf counts the recipe's {amount}", 1, f"{batch.no}:")
     if recorded := [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     if by_recipe := [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]:
@@ -297,18 +289,3 @@ def _breakdowns(day: Day) -> Iterator[_Breakdown]:
 
 def _was_in(place: Placement, unit: str, at: Moment) -> bool:
     return place.unit == unit and place.since.utc <= at.utc and (place.until is None or at.utc <= place.until.utc)
-
-
-def _rates(day: Day, now: Moment) -> Paragraph:
-    counts = rates(day, now)
-    lines = []
-    for number, word in ((counts.prompts, "prompt"), (counts.alarms, "alarm")):
-        an_hour = f", {number / counts.hours:.1f} an hour" if counts.hours >= 1 else ""
-        lines.append(f"{counted(number, word)}{an_hour}" if number else f"no {word}s")
-    if gone := gone_by_late_entries(day, now):
-        lines.append(f"{counted(gone, 'alarm')} not counted: late entries removed the cause")
-    if counts.busiest_at is not None:
-        lines.append(f"busiest ten minutes: {counts.busiest}, from {day.time_text(counts.busiest_at)}")
-    if counts.alarms:
-        lines.append(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
-    return Paragraph("; ".join(lines))

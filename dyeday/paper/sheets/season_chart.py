@@ -92,9 +92,8 @@ def _flags(season: Season) -> Iterator[str]:
 def _alarms(season: Season) -> Iterator[str]:
     prompts = season.prompts / season.hours if season.hours else 0.0
     yield f"ALARMS: {season.alarms_per_hour:.1f} an hour; prompts: {prompts:.1f} an hour"
-    longest = length_text(season.longest_alarm_min) if season.longest_alarm_min else ""
-    waited = f"; the longest alarm was not answered for {longest}" if longest else ""
-    yield f"  at most {season.busiest_10_min} alarms and prompts in ten minutes{waited}"
+    if season.longest_alarm_min:
+        yield f"  the longest alarm was not answered for {length_text(season.longest_alarm_min)}"
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in season.months), default=0.0)
     for month in season.months:

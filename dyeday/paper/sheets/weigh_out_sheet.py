@@ -94,10 +94,9 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
         yield Block((Paragraph("Nothing to weigh out."),))
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    when = "Make these up before the day starts, or plan a chore for it: the timetable has no other time for it."
-    rest = Paragraph("Leave out what you have mixed already." if has_begun else when)
+    text = "Leave out what you have mixed already." if has_begun else "Make these up before the day starts."
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
-    yield Block((rest, *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
+    yield Block((Paragraph(text), *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
     yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
     groups = _alike(weighed.batches)
     mixed = {
@@ -106,7 +105,7 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
         for liquor in alike[0].liquors
         if _is_mixed(liquor, len(alike))
     }
-    text = f"Each column is rounded by itself: {' and '.join(mixed)} can differ a little from the sum of 'each'."
+    text = f"Amounts are rounded: {' and '.join(mixed)} can differ from the sum of 'each'."
     note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
         yield Block((*note[n:], *_batch(plan, alike, _others(weighed, alike))), "BATCH BY BATCH", apart=True)
@@ -228,7 +227,7 @@ def _layer(
     one_mix = f"{_all(batches)} must match, one mix" if must_match else f"one mix for {_all(batches)}"
     in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
-    acid = "" if has_acid else "; no acid of its own: the yarn has it from before"
+    acid = "" if has_acid else "; no new acid"
     lot = f"; one lot with {others}: mix them together" if others and _is_mixed(liquor, 2) else ""
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{lot}{acid}", 1)
     shares = layer.liquor_shares

@@ -43,12 +43,8 @@ class Rates:
     """of recorded activity, a quarter of one at least; of a gap between entries, `LONGEST_GAP_H` at most"""
     busiest: int
     """prompts and alarms in the busiest ten minutes"""
-    busiest_at: datetime | None
-    """when these ten minutes began; None where nothing came"""
     longest_min: float
     """the longest that an alarm was not answered"""
-    longest_text: str
-    """what that alarm was; "" without any"""
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
@@ -108,10 +104,8 @@ def rates(day: Day, now: Moment) -> Rates:
     raised = [alarm for alarm in alarms(day, now) if alarm.since <= ended]
     # An alarm that a batch came with counts, but not in any ten minutes of this day.
     moments = sorted([*came, *(alarm.since for alarm in raised if alarm.since >= began)])
-    in_ten_min = {moment: sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments}
-    busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
-    stood = ((replace(alarm, since=max(alarm.since, began)).stood_min(ended), alarm.text) for alarm in raised)
-    longest_min, longest_text = max(stood, key=lambda alarm: alarm[0], default=(0.0, ""))
+    in_ten_min = (sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments)
+    stood_min = (replace(alarm, since=max(alarm.since, began)).stood_min(ended) for alarm in raised)
     # Of each gap between entries no more than `LONGEST_GAP_H`: a night of drying would lower the rate.
     entries = sorted(event.at for event in day.events if not isinstance(event.body, CarriedOver))
     gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
@@ -119,8 +113,6 @@ def rates(day: Day, now: Moment) -> Rates:
         prompts=len(came),
         alarms=len(raised),
         hours=max(0.25, sum(min(gap_h, LONGEST_GAP_H) for gap_h in gaps_h)),
-        busiest=in_ten_min[busiest_at] if busiest_at is not None else 0,
-        busiest_at=busiest_at,
-        longest_min=longest_min,
-        longest_text=longest_text,
+        busiest=max(in_ten_min, default=0),
+        longest_min=max(stood_min, default=0.0),
     )

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
-from itertools import pairwise
 
 from dyeday.craft.yarn import fibres
 from dyeday.grouping import joined
@@ -20,7 +19,6 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due_min
 from dyeday.track.day.waiting_time import wait_used_up_at, waits
-from dyeday.track.folding.fold import fold
 from dyeday.track.timers.timers import heat_id, tanks, wait_id
 from dyeday.track.timestamp import Moment, length_text, on_wall
 
@@ -181,19 +179,6 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 def standing(day: Day, now: Moment) -> list[Alarm]:
     """Return the alarms that are active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
-
-
-def gone_by_late_entries(day: Day, now: Moment) -> int:
-    """Return how many alarms were on until late entries removed their cause.
-
-    Entries less than a second apart were made at once: nothing stood between them.
-    """
-    gone = set[str]()
-    for n, (before, event) in enumerate(pairwise(day.events), 1):
-        if event.is_late and event.recorded_at - before.recorded_at >= timedelta(seconds=1):
-            known = fold(day.first_plan or day.plan, day.events[:n])
-            gone.update(name for alarm in alarms(known, Moment(event.recorded_at)) for name in alarm.ids)
-    return len(gone.difference(*(alarm.ids for alarm in alarms(day, now))))
 
 
 def alarms_of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
