@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
@@ -267,7 +267,7 @@ def test_a_rush_order_adds_batches_after_the_last_number() -> None:
         ("12", 4, (("rush", 4),)),
         ("13", 3, (("rush", 3),)),
     ]
-    assert [*day.order_came_at] == ["rush"]
+    assert [*day.order_came_at] == [("rush", "Peat", "Wool")]
     assert day.plan.orders[-1].item == "rush"
     assert day.batches["12"].mix != day.batches["03"].mix
 
@@ -315,15 +315,33 @@ def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_
     assert len({b.no for b in day.unsplit}) == len(day.unsplit)
 
 
-def taken_again(*lines: Line, plan: Plan = THE_PLAN) -> Day:
+def taken_again(*lines: Line, plan: Plan = THE_PLAN, before: Plan = THE_PLAN) -> Day:
     """Return the day after ``lines`` whose plan is read from its file again at 12:00."""
-    return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan))])
+    return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan))], before)
 
 
 def of_jumper(day: Day) -> dict[str, int]:
     """Return the skeins of each batch for the jumper, 8 skeins in 08 and 09, that is not scrapped."""
     mine = [b for b in day.unsplit if any(item == "jumper" for item, _ in b.shares)]
     return {b.no: b.skeins for b in mine if b.state is not State.SCRAPPED}
+
+
+def test_a_plan_taken_again_leaves_each_skein_begun_to_its_own_order() -> None:
+    """Two orders of one lot, a batch each: the second one's is begun first, and stays the second one's."""
+    order = '[[order]]\nitem = "{}"\ncolourway = "Deep"\nbase = "Wool"\nskeins = 4\n'
+    plan = plan_with(more=order.format("first") + order.format("second"))
+    no_of = {item: b.no for b in plan.batches for item, _ in b.shares}
+    again = taken_again(at("10:00", no_of["second"], to="soak", unit="tray 1"), plan=plan, before=plan)
+    assert {no: batch.shares for no, batch in again.batches.items()} == {b.no: b.shares for b in plan.batches}
+
+
+def test_skeins_that_their_order_wants_no_more_are_for_others_of_their_lot() -> None:
+    """The jumper shrinks from 8 skeins to 2, both batches begun, and a hat of the same lot is new: nothing to dye."""
+    begun = [*soaked("08"), *soaked("09", unit="tray 2")]
+    orders = (replace(o, skeins=2) if o.item == "jumper" else o for o in THE_PLAN.orders)
+    hat = Order("hat", "Harbour", "Wool", 6)
+    day = taken_again(*begun, plan=replace(THE_PLAN, orders=(*orders, hat)))
+    assert [b.no for b in day.unsplit if (b.colourway.name, b.base.name) == ("Harbour", "Wool")] == ["08", "09"]
 
 
 @pytest.mark.parametrize(("outcome", "more"), [("second", {"12": 4}), ("one-off", {"12": 4}), ("first", {})])
@@ -734,6 +752,14 @@ def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
     day = day_of([rush, at("09:30", event="plan changed", plan=to_plain(THE_PLAN))])
     assert [order.item for order in day.plan.orders][-1] == "rush"
     assert sum(b.skeins for b in day.unsplit) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
+
+
+def test_an_order_taken_out_of_the_plan_goes_though_a_rush_order_has_its_name() -> None:
+    """An order is its item, colourway and base."""
+    rush = at("10:00", order={"item": "sparks", "colourway": "Harbour", "base": "Sock", "skeins": 1})
+    less = replace(THE_PLAN, orders=tuple(order for order in THE_PLAN.orders if order.item != "sparks"))
+    day = taken_again(rush, plan=less)
+    assert [order.colourway for order in day.plan.orders if order.item == "sparks"] == ["Harbour"]
 
 
 def test_a_unit_that_a_changed_plan_brings_broken_is_down() -> None:

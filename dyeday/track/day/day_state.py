@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
 from dyeday.plan.batches import by_number, split_no
-from dyeday.plan.model import Plan
+from dyeday.plan.model import OrderKey, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
@@ -187,8 +187,8 @@ class Day:
     """(when, text) of those about the whole day"""
     cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
-    order_came_at: Mapping[str, datetime] = field(default_factory=dict)
-    """of orders that came during the day, by item"""
+    order_came_at: Mapping[OrderKey, datetime] = field(default_factory=dict)
+    """of orders that came during the day"""
     chores: tuple[ChoreEntry, ...] = ()
     """those done"""
     chores_begun: tuple[tuple[Moment, ChoreEntry], ...] = ()

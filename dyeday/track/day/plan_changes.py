@@ -98,7 +98,7 @@ def with_order(day: Day, order: Order, at: datetime) -> Day:
         numbered = replace(fresh, no=batch_no(n, max(total, n)))
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
-    return altered(day, plan=plan, batches=batches, order_came_at={**day.order_came_at, order.item: at})
+    return altered(day, plan=plan, batches=batches, order_came_at={**day.order_came_at, order.key: at})
 
 
 def _lot_mix(colourway: str, base: str) -> str:
@@ -159,13 +159,13 @@ def with_plan(day: Day, plan: Plan) -> Day:
     in during the day and are not in the plan stay, each with a mix of its own.
     """
     there = {order.key for order in plan.orders}
-    rushed = [order for order in day.plan.orders if order.item in day.order_came_at and order.key not in there]
+    rushed = [order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there]
     planned = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
-    done: Counter[str] = Counter()
+    done: Counter[tuple[str, str]] = Counter()
     under_way = set()
     for no, batch in begun.items():
         if batch.state is not State.SCRAPPED:
@@ -173,15 +173,16 @@ def with_plan(day: Day, plan: Plan) -> Day:
             under_way.add((lot_mix, split_no(no)[0]))
             apart = batch.state is State.DONE and batch.outcome is not Outcome.FIRST
             if batch.state is not State.SPLIT and not apart:
-                done[batch.mix if batch.mix in own_mixes else lot_mix] += batch.skeins
-    by_lot: list[Order] = []
-    alone: list[Order] = []
-    for order in plan.orders:
-        mix, wanted = mixes.get(order) or _lot_mix(order.colourway, order.base), order.skeins + order.spare
-        covered = min(done[mix], wanted)
-        done[mix] -= covered
-        if wanted > covered:
-            (alone if order in mixes else by_lot).append(replace(order, skeins=wanted - covered, spare=0))
+                mix = batch.mix if batch.mix in own_mixes else lot_mix
+                done[mix, ""] += batch.skeins
+                for item, count in batch.shares:
+                    done[mix, item] += count
+                    done[mix, ""] -= count
+    mix_of = [mixes.get(order) or _lot_mix(order.colourway, order.base) for order in plan.orders]
+    lacks = zip(plan.orders, _lacking(plan.orders, mix_of, done), strict=True)
+    short = [(order, replace(order, skeins=pieces, spare=0)) for order, pieces in lacks if pieces]
+    by_lot = [rest for order, rest in short if order not in mixes]
+    alone = [rest for order, rest in short if order in mixes]
     left = [b for b in planned if (_lot_mix(b.colourway, b.base), split_no(b.no)[0]) not in under_way]
     hand = _as_listed(left, by_lot)
     listed = {one.no for one in hand} - {*begun}
@@ -194,6 +195,25 @@ def with_plan(day: Day, plan: Plan) -> Day:
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units_of(plan, day.units))
+
+
+def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple[str, str]]) -> list[int]:
+    """Return the pieces that each order lacks, where ``done`` by (mix, item) are begun.
+
+    They are for their own order; what it does not want is for others of the mix, in their order.
+    """
+    lacks = [order.skeins + order.spare for order in orders]
+    left = done.copy()
+    for n, order in enumerate(orders):
+        own = min(left[mix_of[n], order.item], lacks[n])
+        left[mix_of[n], order.item] -= own
+        lacks[n] -= own
+    for n, of in enumerate(mix_of):
+        for key in [key for key in left if key[0] == of]:
+            more = min(left[key], lacks[n])
+            left[key] -= more
+            lacks[n] -= more
+    return lacks
 
 
 def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBatch]:

@@ -226,8 +226,8 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     begun, before = day.first_at or min(event.at for event in day.events), ""
     since = {name: max(begun, min(now.utc, _short_since(day, name))) for name in short}
     for at in sorted({*since.values(), *(came for came in day.order_came_at.values() if came > begun)}):
-        later = {item for item, came in day.order_came_at.items() if came > at}
-        there = {no: b for no, b in day.batches.items() if not any(item in later for item, _ in b.shares)}
+        later = {order for order, came in day.order_came_at.items() if came > at}
+        there = {no: b for no, b in day.batches.items() if not any(later & {*b.order_keys(o)} for o, _ in b.shares)}
         then = _short_things(altered(day, batches=there)) if later else short
         why = "; ".join(text for name, text in then.items() if since[name] <= at)
         if why not in ("", before):
