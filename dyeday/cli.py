@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from dyeday.commands.usage import parsed
 
-WITHOUT_RECORDS = ("screens.start_screens", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
+WITHOUT_RECORDS = ("screens.start_screens", "screens.open_bench", "papers.acid_answer", "usage")
 """modules that answer without the records: the bench looks at them behind its first frame"""
 WITHOUT_FOLDER = ("demo", "acid", "help")
 """commands that work where there is no data folder"""

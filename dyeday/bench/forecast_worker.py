@@ -46,7 +46,6 @@ class ForecastWorker:
         self.live = live
         self.board = board
         self.forecast: Forecast | None = None
-        """the latest forecast"""
         self.foresee = foresee
         self.is_awaited = foresee is not None
         """whether the first forecast is on its way"""

@@ -22,7 +22,6 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     live: LiveSession
     outlook: ForecastWorker
     phone_page: PhonePage
-    """the page for phones, while it is on"""
     plan_watch: PlanWatch
     sounds: Sounds
     is_demo: bool
@@ -35,7 +34,6 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     tick: Callable[[], None]
     """does now what is done every second"""
     lock: Callable[[], None]
-    """locks the keys"""
     other_look: Callable[[], None]
     """changes between the dark and the bright look"""
     tell_meanwhile: Callable[[str, list[str]], bool]

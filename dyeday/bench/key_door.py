@@ -265,7 +265,8 @@ class KeyDoor(BenchHost, inherit_bindings=False):
 
     def _silenced(self, event: events.Key) -> bool:
         """Silence an alarm if ``event`` is the key for it and means nothing else on the present screen."""
-        if event.key != "a" or self.screen is self.bench or not self.a_silences or not self.bench.alarms:
+        shown = self.bench.shown
+        if event.key != "a" or self.screen is self.bench or not self.a_silences or not (shown and shown.alarms):
             return False
         self.bench.silence()
         return True

@@ -71,7 +71,6 @@ class LiveSession:
     ) -> None:
         self.file = file
         self.now = clock
-        """returns the present moment"""
         self.new_id = new_id
         self.read_only = read_only
         self.day: Day = fold(file.plan, file.events).read_at(clock())

@@ -165,11 +165,6 @@ class BenchScreen(TypedAhead[None]):
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
         return f"{hang}; x closes the day"
 
-    @property
-    def alarms(self) -> bool:
-        """Whether the screen, as last painted, shows an alarm to be silenced."""
-        return self.shown is not None and bool(self.shown.alarms)
-
     def _put(self, now: Moment) -> None:
         """Put the lines on the board, but not under a screen that covers it: Textual would draw all of that again."""
         if not self.is_mounted or self.shown is None:

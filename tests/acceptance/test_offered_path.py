@@ -10,7 +10,7 @@ import pytest
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.bench.prompts.offering import drafts_for
-from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import State, TimerKind, Water
@@ -83,7 +83,7 @@ class Hands:
             self._until_due(no)
             step = next_step(self.day, self.batch(no), self.now)
             assert step is not None
-            self.take(offer_for(self.day, [self.batch(no)], step, self.now))
+            self.take(Offer(self.day, (self.batch(no),), step, self.now))
             self.wait(1)
         raise AssertionError(f"{no} is not done after {MOST_STEPS} steps")
 

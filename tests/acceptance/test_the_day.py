@@ -16,7 +16,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.prompts.offer_lines import lines_to_know
-from dyeday.bench.prompts.offers import offer_for
+from dyeday.bench.prompts.offers import Offer
 from dyeday.cli import main
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
@@ -298,7 +298,7 @@ def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
     now, day = Moment(instant(time)), played.day
     step = next_step(day, day.batches[batch], now)
     assert step is not None
-    return lines_to_know(offer_for(day, [day.batches[batch]], step, now))
+    return lines_to_know(Offer(day, (day.batches[batch],), step, now))
 
 
 def until(played: Played, time: str) -> Played:
@@ -339,7 +339,7 @@ def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> 
     now = Moment(instant("21:33"))
     step = next_step(day, day.batches["14"], now)
     assert step is not None
-    offer = offer_for(day, [day.batches["14"]], step, now)
+    offer = Offer(day, (day.batches["14"],), step, now)
     assert offer.into("pot 1").may_keep_water
     assert (
         0
@@ -451,7 +451,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     now = Moment(instant("16:38"))
     step = next_step(day, day.batches["06"], now)
     assert step is not None
-    offer = offer_for(day, [day.batches["06"]], step, now)
+    offer = Offer(day, (day.batches["06"],), step, now)
     assert offer.title == "06 Quarry (unfixed): start steam the last 12 of 30 min in steamer 1"
     assert any("22 min needed: switch off" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")

@@ -10,7 +10,7 @@ from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offering import drafts_for
-from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, KitKind, State, Water
@@ -181,7 +181,7 @@ def test_a_soak_has_one_dose_even_where_no_tray_has_room_for_the_load() -> None:
 
 def load_offer(lines: list[Line], *numbers: str, time: str = "12:00", plan: Plan = HARD) -> Offer:
     day = day_of(lines, plan)
-    return offer_for(day, [day.batches[no] for no in numbers], step_of(day, numbers[0], time), now(time))
+    return Offer(day, tuple(day.batches[no] for no in numbers), step_of(day, numbers[0], time), now(time))
 
 
 def test_a_soak_of_two_batches_is_offered_the_acid_of_both_and_shares_it() -> None:
@@ -263,7 +263,7 @@ AGAIN_IN_OVEN = [*IN_OVEN, at("10:45", "04", heat_no=2, run="start", unit="oven 
 def oven_offer(lines: list[Line], time: str) -> Offer:
     painted = [*soaked("12", "08:50", "09:40", "tray 2"), at("10:00", "12", to="fix")]
     day = day_of([*painted, *lines], plan_with(more=MORE_SPARKS))
-    return offer_for(day, [day.batches["12"]], step_of(day, "12", time), now(time)).into("oven 1")
+    return Offer(day, (day.batches["12"],), step_of(day, "12", time), now(time)).into("oven 1")
 
 
 @pytest.mark.parametrize(

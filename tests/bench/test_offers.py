@@ -17,7 +17,7 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offer_lines import warnings as offer_warnings
 from dyeday.bench.prompts.offering import drafts_for
-from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells, urgency_of_item
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
@@ -47,7 +47,7 @@ def step_of(day: Day, batch: str, time: str) -> NextStep:
 
 def offered(lines: list[Line], batch: str = "01", time: str = "12:00", plan: Plan = HARD) -> Offer:
     day = day_of(lines, plan)
-    return offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time))
+    return Offer(day, (day.batches[batch],), step_of(day, batch, time), now(time))
 
 
 def need(litres: float, plan: Plan = HARD, fibre_g: float | None = None, base: str = "Sock") -> float:
@@ -637,7 +637,7 @@ def test_a_heat_says_by_how_much_it_would_end_early_and_in_its_last_second_lacks
 def test_a_heat_off_offer_says_what_follows_the_cooling(batch: str, then: str) -> None:
     """No rinse comes between two layers."""
     day = day_of([*soaked(batch), *heated(batch)[:-2]])
-    lines = lines_to_know(offer_for(day, [day.batches[batch]], step_of(day, batch, "11:20"), now("11:20")))
+    lines = lines_to_know(Offer(day, (day.batches[batch],), step_of(day, batch, "11:20"), now("11:20")))
     assert lines[-1].startswith("cools ")
     assert lines[-1].endswith(f", then {then}")
 
@@ -825,7 +825,7 @@ def taken(
 ) -> list[EventDraft]:
     day = day_of(lines, HARD)
     return drafts_for(
-        offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time)), OfferTaken(unit, amount, look)
+        Offer(day, (day.batches[batch],), step_of(day, batch, time), now(time)), OfferTaken(unit, amount, look)
     )
 
 
@@ -853,7 +853,7 @@ def test_acid_for_an_immersed_layer_goes_into_its_pot_and_for_paint_with_the_bat
 def test_acid_is_recorded_in_grams_where_the_plans_is_weighed() -> None:
     """acid_g for citric."""
     day = day_of([], plan_with(more=f'{WATER}[acid]\nkind = "citric"\n'))
-    offer = offer_for(day, [day.batches["01"]], step_of(day, "01", "09:00"), now("09:00"))
+    offer = Offer(day, (day.batches["01"],), step_of(day, "01", "09:00"), now("09:00"))
     drafts = drafts_for(offer, OfferTaken("tray 1", "1.6"))
     assert drafts == [draft("load", None, {"batches": ["01"], "to": "soak", "unit": "tray 1", "acid_g": 1.6})]
 
@@ -1006,7 +1006,7 @@ def test_a_load_is_on_as_long_as_the_batch_that_steams_longest(order: tuple[str,
     batches = [day.batches[no] for no in order]
     step = shared_step(day, batches, moment)
     assert step is not None
-    offer = offer_for(day, batches, step, moment)
+    offer = Offer(day, tuple(batches), step, moment)
     assert offer.wanted_min == 60
     assert any("you are out of the house" in line for line in offer_warnings(offer, is_tank_filled=False))
 

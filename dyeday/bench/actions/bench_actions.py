@@ -141,7 +141,7 @@ class BenchActions(Actions):
         """Show every entry, to void or correct."""
         edits, begin = CorrectActions(self.screen), self.screen.put_questions
         void, correct = (lambda event, act=act: begin(act(event)) for act in (edits.void, edits.correct))
-        self.screen.app.push_screen(LogScreen(self.live, void, correct, lambda: self.screen.message))
+        self.screen.app.push_screen(LogScreen(self.screen, void, correct))
 
     async def page(self) -> None:
         """Ask which sheet is shown."""

@@ -8,7 +8,6 @@ from collections.abc import Callable
 PAUSE_S = 0.6
 """how long work waits after a key; its answer is on the screen well before"""
 LONGEST_WAIT_S = 5.0
-"""longest pause, s, however many keys come"""
 
 
 class IdleGate:
@@ -19,7 +18,6 @@ class IdleGate:
     ) -> None:
         self._clock, self._sleep = clock, sleep
         self.last_key_s = clock() - PAUSE_S
-        """when a key came last, by ``clock``"""
 
     def wait(self) -> None:
         """Return once no key came for `PAUSE_S`, after `LONGEST_WAIT_S` at the latest."""

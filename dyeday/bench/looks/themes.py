@@ -41,9 +41,7 @@ class LookStyles:
     urgent: str
     """over: past its time, and waiting does harm"""
     alarm: str
-    """the one line in alarm colours"""
     flag_style: str
-    """flags"""
     quiet: str
     """secondary text"""
     chosen: str

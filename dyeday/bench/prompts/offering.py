@@ -9,7 +9,7 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offer_prompt import OfferPrompt
-from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.grouping import grouped
 from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent
 from dyeday.text import batches_text
@@ -33,11 +33,11 @@ async def offer_step(screen: BenchScreen, batches: Sequence[BatchRecord], unit: 
 
     def offered() -> Offer:
         then, day = live.entry_at(), live.day_at_entry(numbers)
-        there = [day.batches[no] for no in numbers]
+        there = tuple(day.batches[no] for no in numbers)
         if (step := shared_step(day, there, then)) is None:
             state = state_word(there[0])
             raise ValueError(f"{numbers[0]} is {state}: there is no next step; m moves it to another state")
-        return offer_for(day, there, in_unit_if_as_good(day, there, step, unit, then), then)
+        return Offer(day, there, in_unit_if_as_good(day, there, step, unit, then), then)
 
     try:
         prompt = OfferPrompt(offered, lambda: _earlier(live, numbers))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -41,7 +40,6 @@ from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 
 LOOK_KEYS = {"c": "clear", "t": "tinted", "o": "coloured"}
-"""how a bath may look, each with its key"""
 MOST_UNITS = 9
 """that digits choose among; any other is chosen by its name afterwards"""
 _BEFORE = {
@@ -69,7 +67,6 @@ class OfferTaken:
     waits: bool = False
     """whether the heat is put off"""
     lifted: tuple[str, ...] = ()
-    """batches lifted out of the unit before"""
 
 
 @dataclass(frozen=True)
@@ -320,11 +317,6 @@ def look_places(batch: BatchRecord) -> tuple[str, ...]:
     """Return where a bath may be looked at, the likeliest first: a puddle of painted yarn, else the pot."""
     usual = POT if batch.current_layer.how is DyeMethod.IMMERSED else PUDDLE
     return (usual, *(place for place in PLACES if place != usual))
-
-
-def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Moment) -> Offer:
-    """Return the offer of a step that ``batches`` take together."""
-    return Offer(day, tuple(batches), step, now)
 
 
 def acid_missing(day: Day, batch: BatchRecord, now: Moment) -> str:

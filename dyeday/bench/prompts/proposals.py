@@ -14,7 +14,7 @@ from dyeday.ahead.from_day import batch_of, layers_set_up
 from dyeday.ahead.problem_parts.hours import absence_met, minute, no_hands_met
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offering import drafts_for
-from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatEdge, State, StepKind, TimerKind
@@ -202,7 +202,7 @@ def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> 
         if first is None:
             return
         at, step = first
-        offer, work = offer_for(day, [day.batches[step.batch]], step, at), _work(step)
+        offer, work = Offer(day, (day.batches[step.batch],), step, at), _work(step)
         proposal = Proposal(offer, offer.is_tank_short)
         yield proposal
         freest(pairs, work).take(work, at, work.minutes(day, at))

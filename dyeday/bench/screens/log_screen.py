@@ -8,8 +8,8 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.widgets.board import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot, Message
@@ -27,10 +27,7 @@ CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
 class LogScreen(DrawnEachSecond[None]):
-    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event.
-
-    ``said`` gives the bench's message and whether something is wrong; one that is new is shown here too.
-    """
+    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event; the bench's messages show."""
 
     BINDINGS = [  # noqa: RUF012
         ("escape,q,l", "back", "back"),
@@ -38,20 +35,14 @@ class LogScreen(DrawnEachSecond[None]):
         ("down", "move(1)", "down"),
         ("pageup", "move(-15)", "page up"),
         ("pagedown", "move(15)", "page down"),
-        ("z", "void", "void"),
-        ("c", "correct", "correct"),
+        ("z", "give('void')", "void"),
+        ("c", "give('correct')", "correct"),
     ]
 
-    def __init__(
-        self,
-        live: LiveSession,
-        void: Callable[[Event], None],
-        correct: Callable[[Event], None],
-        said: Callable[[], tuple[str, bool]],
-    ) -> None:
+    def __init__(self, bench: BenchScreen, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
         super().__init__()
-        self.live, self.void, self.correct, self.said = live, void, correct, said
-        self._said = self._said_before = said()
+        self.bench, self.live, self.void, self.correct = bench, bench.live, void, correct
+        self._said = self._said_before = bench.message
         self._shown: Day | None = None
         events = self._events()
         self._chosen_id = events[-1].id if events else ""
@@ -73,14 +64,14 @@ class LogScreen(DrawnEachSecond[None]):
         self.show()
 
     def ticked(self) -> None:
-        if self._shown is not self.live.day or self._said is not self.said():
+        if self._shown is not self.live.day or self._said is not self.bench.message:
             self.show()
 
     def show(self) -> None:
         """Show the entries around the chosen one, as the day is now."""
         if not self.query(Foot):
             return
-        self._shown, self._said, message = self.live.day, self.said(), self.query_one(Message)
+        self._shown, self._said, message = self.live.day, self.bench.message, self.query_one(Message)
         words, is_wrong = self._said
         message.display = self._said is not self._said_before and words != ""
         message.say(words, style=self.look.flag_style if is_wrong else "")
@@ -110,17 +101,11 @@ class LogScreen(DrawnEachSecond[None]):
             self._chosen_id = events[max(0, min(len(events) - 1, self._place(events) + step))].id
         self.show()
 
-    def action_void(self) -> None:
-        self._give(self.void)
-
-    def action_correct(self) -> None:
-        self._give(self.correct)
-
-    def _give(self, act: Callable[[Event], None]) -> None:
+    def action_give(self, to: str) -> None:
         """Void or correct the chosen entry; not on a read-only bench."""
         events = self._events()
         if events and not self.live.read_only:
-            act(events[self._place(events)])
+            (self.void if to == "void" else self.correct)(events[self._place(events)])
 
 
 def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> list[Text]:

@@ -47,7 +47,6 @@ class Attention:
     unsilenced: bool = False
     so_far_s: float | None = None
     unit: str = ""
-    """the unit that the batch is in, where it is in one"""
     to_come: TimeSense = TimeSense.LEFT
     """what its time says until it is up: LEFT or SAFE"""
 

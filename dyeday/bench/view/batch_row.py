@@ -26,7 +26,6 @@ _HEATING = HEATING | {HeatKind.MICROWAVE: "microwave"}
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
 """states in which a batch needs nothing until its work begins, or until tomorrow"""
 TIME_CELLS = 12
-"""of the column of times"""
 HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
 """minutes from which a length is shown in hours, and in days"""
 
@@ -81,7 +80,6 @@ class BatchRow:
     colourway: str
     base: str
     pieces: str
-    """how many"""
     state: str
     where: str
     """the unit it is in"""
@@ -96,7 +94,6 @@ class BatchRow:
     flags: str
     """the sign of a flag and how many are open"""
     flag_words: str
-    """their names"""
     last: str
     """its last entry, with the time of it"""
     urgency: Urgency

@@ -56,7 +56,6 @@ class StatusAndKeys:
     """the chosen batch's last entry and its next"""
     message: str
     wrong: bool
-    """whether the message is about something wrong"""
     notes: Sequence[str]
     """what stands behind the day's name: read-only, muted, backdated"""
     keys: Sequence[tuple[str, str]]
@@ -66,7 +65,6 @@ class StatusAndKeys:
     unsaved: str
     """the banner while nothing can be saved; "" while all is"""
     lit: bool
-    """whether the mark that blinks shows just now"""
     silences: bool
     """whether the key that silences an alarm is shown"""
 
@@ -95,7 +93,6 @@ class Layout:
     _ruled_for: tuple[int, str] = (0, "")
     """cells and look"""
     _kept: KeptLines = field(default_factory=KeptLines)
-    """the lines of each zone"""
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""

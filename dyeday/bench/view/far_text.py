@@ -45,9 +45,7 @@ class FarStatus:
     """What the far view shows beside the things that need attention."""
 
     lit: bool
-    """whether the mark shows just now"""
     screen_mm: float | None
-    """the height of the screen"""
     unsaved: str = ""
     """at the foot while nothing can be saved"""
     silences: bool = False

@@ -72,16 +72,13 @@ def shelf(args: Namespace) -> int:
             raise UsageError("a count or a loss needs a reason: add --why TEXT")
         going_on = sessions(args).newest(unfinished=True) if MoveKind.RECEIVED in kinds else None
 
-        def events_owed(came: list[Move]) -> Iterator[tuple[str, Event]]:
-            return _events(came, going_on, now) if going_on is not None else iter(())
-
         def typed(existing: list[Move]) -> list[Move]:
             moves = typed_moves(args, shelf_of(existing), now.utc, going_on)
             if not args.again and not args.from_file:
                 refuse_typed_again(existing, moves)
             return moves
 
-        fresh = file.add(typed, events_owed)
+        fresh = file.add(typed, lambda came: _events(came, going_on, now))
         copy_records(args)
         if going_on is not None:
             update_records(args)
@@ -113,8 +110,10 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
         raise StoreError(f"the entry is on the shelf, but cannot be shown: {error.what}", error.hint) from None
 
 
-def _events(came: list[Move], going_on: SessionFile, now: Moment) -> Iterator[tuple[str, Event]]:
+def _events(came: list[Move], going_on: SessionFile | None, now: Moment) -> Iterator[tuple[str, Event]]:
     """Yield deliveries as events of the running session, for its stock flag."""
+    if going_on is None:
+        return
     at = fold(going_on.plan, going_on.events).on_day_clock(now)
     for move in came:
         if move.kind is not MoveKind.RECEIVED or move.thing is None:

@@ -1,4 +1,4 @@
-"""The commands of the shell with their options and the functions that run them."""
+"""The commands of the shell with their options and the functions that run them; `dyeday help`."""
 
 from __future__ import annotations
 
@@ -27,6 +27,15 @@ def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, s
             return args, {}
     parser, runs = made_parser()
     return parser.parse_args(words), runs
+
+
+def help_on(args: argparse.Namespace) -> None:
+    """Print a topic, or the topics there are."""
+    from dyeday.commands.common import say
+    from dyeday.paper.help_pages import PAGES, help_lines
+
+    topics = (f"dyeday help {topic:<9}  {about}" for topic, (about, _) in PAGES.items())
+    say(*(topics if args.topic is None else help_lines(args.topic)))
 
 
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:

@@ -16,11 +16,8 @@ class Command(NamedTuple):
     """a line, or several that stand under the first one's ``example: ``"""
     text: str
     of_session: bool = False
-    """it has ``--session``"""
     as_json: bool = True
-    """it has ``--json``"""
     as_of: bool = False
-    """it has ``--as-of``"""
 
 
 # fmt: off
@@ -82,7 +79,7 @@ COMMANDS = (
             "check the data folder, copies, clock, terminal and printer"),
     Command("sound", "screens.sound_settings:sound", "dyeday sound --prompt 'aplay ding.wav'",
             "show, set, test or switch off this computer's sounds"),
-    Command("help", "papers.help_answer:help_on", "dyeday help plan",
+    Command("help", "usage:help_on", "dyeday help plan",
             "show a short page on a topic: " + ", ".join(TOPICS), as_json=False),
 )
 # fmt: on
