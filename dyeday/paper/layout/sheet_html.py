@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from dyeday.paper.layout.label_page import PAPERS, LabelGrid, grid_of, label_style, type_pt
-from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, DrawnLines, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.sheet import BOX, Card, Cards, DrawnLines, Paragraph, Part, Sheet, Table
 from dyeday.text import harmless, html_text, with_units
 
 NO_BREAK = "\u00a0"
@@ -98,7 +98,8 @@ def _unbroken(text: str) -> str:
 
 
 def _table(table: Table) -> str:
-    sides = [_side(column) for column in table.columns]
+    kinds = (" ".join(kind for kind in ("right", "large", "whole") if getattr(c, kind)) for c in table.columns)
+    sides = [f' class="{kind}"' if kind else "" for kind in kinds]
     head = ""
     if any(column.head for column in table.columns):
         heads = zip(table.columns, sides, strict=True)
@@ -115,11 +116,6 @@ def _table(table: Table) -> str:
         rows.append(f"<tr{frame}>{''.join(shown)}</tr>")
     ruled = ' class="ruled"' if table.ruled else ""
     return f"<table{ruled}>{head}<tbody>{''.join(rows)}</tbody></table>"
-
-
-def _side(column: Column) -> str:
-    kinds = [kind for kind in ("right", "large", "whole") if getattr(column, kind)]
-    return f' class="{" ".join(kinds)}"' if kinds else ""
 
 
 def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:

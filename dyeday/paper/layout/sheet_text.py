@@ -108,7 +108,7 @@ def text_pages(sheet: Sheet, lines: int = LINES) -> list[str]:
     if len(head) > MOST_TITLE:
         head = [*head[: MOST_TITLE - 1], clip(" ".join(head[MOST_TITLE - 1 :]), WIDTH)]
     title = [*head, *([clip(sheet.copy, WIDTH)] if sheet.copy else []), sheet.about]
-    return paginate(title, (_block(together) for together in sheet.blocks), lines, underlined=not sheet.dense)
+    return paginate(title, map(_block, sheet.blocks), lines, underlined=not sheet.dense)
 
 
 def sheet_text(sheet: Sheet) -> str:

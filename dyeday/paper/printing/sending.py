@@ -48,9 +48,8 @@ def chosen_queue(asked: str | None) -> str | None:
 def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> PrintResult:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
 
-    ``paper`` is one of `PAPERS`; None uses the queue's default.
-
-    Never raises, and takes ten seconds at most. The file stays, and the sentence names it.
+    ``paper`` is one of `PAPERS`, or None for the queue's default. Never raises, and takes ten seconds at most. The
+    file stays, and the sentence names it.
     """
     if sys.platform == "win32":
         return _windows(file, copies, queue)
@@ -118,11 +117,8 @@ def printer_state() -> tuple[bool, str, str]:
     until = time.monotonic() + ASK_LONGEST_S
     running = _ask(until, lpstat, "-r")
     if "is running" not in running:
-        return (
-            False,
-            f"the print service does not answer ({running or 'no answer'})",
-            f"restart the computer; {as_files}",
-        )
+        why = f"the print service does not answer ({running or 'no answer'})"
+        return False, why, f"restart the computer; {as_files}"
     if chosen := chosen_queue(None):
         known = _ask(until, lpstat, "-a", chosen)
         if "accepting" not in known or "not accepting" in known:

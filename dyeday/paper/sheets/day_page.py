@@ -20,15 +20,9 @@ NIGHT = 36
 """gap between today and tomorrow"""
 NAME_UNITS = 9
 """width of a digit of a bar's label"""
-GREY = "#8a8a8a"
-_KINDS = (
-    (BarKind.HEAT, "heat, in the colours of its batch"),
-    (BarKind.OVER, "heat over its time"),
-    (BarKind.LIES, "yarn in the unit"),
-    (BarKind.PAINT, "hands busy"),
-    (BarKind.BREAK, "break, or out of the house"),
-    (BarKind.FILL, "fill the tank"),
-)
+GREY, PAUSE = "#8a8a8a", "#d0d0d0"
+FILL = 'l7 -13 l7 13 z" fill="#005f87"'
+"""the sign of a filled tank, from its lower left corner on"""
 _STYLE = """
 @page { size: landscape; margin: 10mm; }
 body { font: 16px/1.4 system-ui, sans-serif; color: #000; background: #fff; margin: 1.2rem; }
@@ -112,14 +106,13 @@ def _bar(bar: Bar, part: Stretch, day: Day, at: tuple[float, float], scale: floa
     colours = _colours(batch)
     tip = f"<title>{html_text(_words(bar, batch, day.plan.session.zone))}</title>"
     if bar.kind is BarKind.FILL:
-        yield f'<path d="M{x - 7:.1f} {y + 36} l7 -13 l7 13 z" fill="#005f87">{tip}</path>'
+        yield f'<path d="M{x - 7:.1f} {y + 36} {FILL}>{tip}</path>'
         return
     if bar.kind in (BarKind.BREAK, BarKind.OUT):
-        yield _rect(x, y + 4, width, ROW - 8, "#d0d0d0", tip)
+        yield _rect(x, y + 4, width, ROW - 8, PAUSE, tip)
         return
     if bar.kind is BarKind.OVER:
-        place = f'x="{x:.1f}" y="{y + 6}" width="{width:.1f}" height="22"'
-        yield f'<rect {place} fill="#fff" stroke="#870000" stroke-width="3" stroke-dasharray="5 3">{tip}</rect>'
+        yield _dashed(x, y + 6, width, 22, tip)
         return
     top, height = {BarKind.LIES: (ROW - 9, 5), BarKind.HEAT: (5, 24)}.get(bar.kind, (9, 18))
     yield from _striped(x, y + top, width, height, colours, tip)
@@ -158,20 +151,23 @@ def _striped(
     yield f'<g stroke="none">{tip}'
     at = x
     for colour, share in colours:
-        yield _rect(at, y, width * share, height, colour, "")
+        yield _rect(at, y, width * share, height, colour)
         at += width * share
     yield "</g>"
-    place = f'x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height}"'
-    yield f'<rect {place} fill="none" stroke="#000" stroke-width="0.6"/>'
+    yield _rect(x, y, width, height, "none", how=' stroke="#000" stroke-width="0.6"')
 
 
 def _line(x: float, top: float, bottom: float, how: str) -> str:
     return f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{top}" y2="{bottom}" {how}/>'
 
 
-def _rect(x: float, y: float, width: float, height: float, fill: str, tip: str) -> str:
+def _rect(x: float, y: float, width: float, height: float, fill: str, tip: str = "", how: str = "") -> str:
     place = f'x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}"'
-    return f'<rect {place} fill="{html_text(fill)}">{tip}</rect>'
+    return f'<rect {place} fill="{html_text(fill)}"{how}>{tip}</rect>'
+
+
+def _dashed(x: float, y: float, width: float, height: float, tip: str = "") -> str:
+    return _rect(x, y, width, height, "#fff", tip, ' stroke="#870000" stroke-width="3" stroke-dasharray="5 3"')
 
 
 def _text(x: float, y: float, text: str, *, middle: bool = False, bold: bool = False) -> str:
@@ -188,16 +184,14 @@ def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:
 def _legend(names: Sequence[str], bars: Sequence[Bar]) -> Iterator[str]:
     y, x = TOP + ROW * len(names) + 30, float(LEFT)
     there = {BarKind.PAINT if bar.row == HANDS and bar.kind > BarKind.OVER else bar.kind for bar in bars}
-    shapes = {
-        BarKind.HEAT: _rect(0, -16, 26, 20, GREY, ""),
-        BarKind.OVER: '<rect x="1" y="-15" width="24" height="18" fill="#fff" stroke="#870000" stroke-width="3"'
-        ' stroke-dasharray="5 3"/>',
-        BarKind.LIES: _rect(0, -6, 26, 5, GREY, ""),
-        BarKind.PAINT: _rect(0, -13, 26, 14, GREY, ""),
-        BarKind.BREAK: _rect(0, -16, 26, 20, "#d0d0d0", ""),
-        BarKind.FILL: '<path d="M6 2 l7 -13 l7 13 z" fill="#005f87"/>',
-    }
-    for kind, word in _KINDS:
+    for kind, word, shape in (
+        (BarKind.HEAT, "heat, in the colours of its batch", _rect(0, -16, 26, 20, GREY)),
+        (BarKind.OVER, "heat over its time", _dashed(1, -15, 24, 18)),
+        (BarKind.LIES, "yarn in the unit", _rect(0, -6, 26, 5, GREY)),
+        (BarKind.PAINT, "hands busy", _rect(0, -13, 26, 14, GREY)),
+        (BarKind.BREAK, "break, or out of the house", _rect(0, -16, 26, 20, PAUSE)),
+        (BarKind.FILL, "fill the tank", f'<path d="M6 2 {FILL}/>'),
+    ):
         if kind in there:
-            yield f'<g transform="translate({x:.0f} {y})">{shapes[kind]}{_text(34, 0, word)}</g>'
+            yield f'<g transform="translate({x:.0f} {y})">{shape}{_text(34, 0, word)}</g>'
             x += 60 + 8.5 * len(word)

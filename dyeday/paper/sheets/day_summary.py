@@ -17,7 +17,7 @@ from dyeday.plan.amount_text import acid_text
 from dyeday.plan.batches import shares_text
 from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import batches_text, counted
-from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import acid_by_plan
 from dyeday.track.day.day_state import Day
@@ -250,8 +250,9 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
             yield Paragraph(f"none recorded; the shelf counts the recipe's {amount}", 1, f"{batch.no}:")
     if recorded := [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]:
         yield Paragraph(", ".join(recorded), lead="recorded:")
-    if by_recipe := [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]:
-        yield Paragraph(", ".join(by_recipe), lead="not recorded, by recipe:")
+    by_recipe = [(use, f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder") for use in sums.dyes]
+    if texts := [f"{use.dye} {use.by_recipe_g:.2f} g{how}" for use, how in by_recipe if use.by_recipe_g]:
+        yield Paragraph(", ".join(texts), lead="not recorded, by recipe:")
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]
         none = f"no dye today; {batches_text(earlier)} had theirs before"
@@ -261,10 +262,6 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
 def _recorded(use: DyeUse) -> str:
     powder = [f"{use.powder_g:g} g powder"] if use.powder_g else []
     return " and ".join([f"{use.used_ml:g} mL", *powder] if use.used_ml else powder)
-
-
-def _by_recipe(use: DyeUse) -> str:
-    return f"{use.by_recipe_g:.2f} g{f' ({use.by_recipe_ml:.0f} mL)' if use.by_recipe_ml else ' as powder'}"
 
 
 class _Breakdown(NamedTuple):
@@ -280,12 +277,9 @@ def _breakdowns(day: Day) -> Iterator[_Breakdown]:
     for unit in day.units.values():
         for n, (at, is_down) in enumerate(unit.downs):
             if is_down and not (unit.downs[n - 1][1] if n else unit.began_down):
-                name = unit.name
-                inside = [b.no for b in day.unsplit if any(_was_in(place, name, at) for place in b.placements)]
-                held = f", with {batches_text(inside)} in it then" if inside else ""
+                places = ((b.no, place) for b in day.unsplit for place in b.placements if place.unit == unit.name)
+                then = ((no, place) for no, place in places if place.since.utc <= at.utc)
+                inside = [no for no, place in then if place.until is None or at.utc <= place.until.utc]
+                held = f", with {batches_text(list(dict.fromkeys(inside)))} in it then" if inside else ""
                 ups = (f"; works again since {day.time_text(up.utc)}" for up, down in unit.downs[n:] if not down)
                 yield _Breakdown(at, unit.name, held, next(ups, ""))
-
-
-def _was_in(place: Placement, unit: str, at: Moment) -> bool:
-    return place.unit == unit and place.since.utc <= at.utc and (place.until is None or at.utc <= place.until.utc)

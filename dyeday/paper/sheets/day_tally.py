@@ -5,7 +5,7 @@ from __future__ import annotations
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.consumption import acids_consumed, acids_of_units, dyes_consumed
+from dyeday.track.day.consumption import acids_put_in, dyes_consumed
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, flags_of
 from dyeday.track.timestamp import Moment
@@ -49,29 +49,23 @@ class Tally:
 def tally(day: Day, now: Moment) -> Tally:
     """Return the day's sums as at ``now``."""
     live = [batch for batch in day.unsplit if batch.state != State.SCRAPPED]
-    unfinished = tuple(batch for batch in live if batch.state != State.DONE)
-    puts = [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
-    puts += acids_of_units(day)
+    done = [batch for batch in live if batch.state == State.DONE]
+    rinsed = [batch for batch in live if batch.working_state in (State.DRY, State.DONE)]
+    dyed = [b for b in live if b in rinsed or any(one.layer >= len(b.colourway.layers) for one in b.painted)]
+    puts = acids_put_in(day)
+    skeins_dyed, skeins_rinsed, skeins_done, skeins = (sum(b.skeins for b in of) for of in (dyed, rinsed, done, live))
     return Tally(
         flags=tuple(flags_of(day, now)),
-        unfinished=unfinished,
-        done=tuple(batch for batch in live if batch.state == State.DONE),
+        unfinished=day.unfinished,
+        done=tuple(done),
         dyes=tuple(_dyes(day)),
         acid_ml=sum(put.amount_ml for put in puts),
         acid_g=sum(put.amount_g for put in puts),
-        skeins_dyed=sum(batch.skeins for batch in live if _is_rinsed(batch) or _is_dyed(batch)),
-        skeins_rinsed=sum(batch.skeins for batch in live if _is_rinsed(batch)),
-        skeins_done=sum(batch.skeins for batch in live if batch.state == State.DONE),
-        skeins=sum(batch.skeins for batch in live),
+        skeins_dyed=skeins_dyed,
+        skeins_rinsed=skeins_rinsed,
+        skeins_done=skeins_done,
+        skeins=skeins,
     )
-
-
-def _is_dyed(batch: BatchRecord) -> bool:
-    return any(put_on.layer >= len(batch.colourway.layers) for put_on in batch.painted)
-
-
-def _is_rinsed(batch: BatchRecord) -> bool:
-    return batch.working_state in (State.DRY, State.DONE)
 
 
 def _dyes(day: Day) -> list[DyeUse]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import astuple
 
-from dyeday.studio.lots.season import Exhausted, Season, Spread
+from dyeday.studio.lots.season import Exhausted, Season
 from dyeday.text import clip, counted, pad
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text, min_figure
@@ -132,11 +133,11 @@ def season_rows(season: Season) -> Iterator[Iterable[object]]:
         yield ("season", what, of, None, None, value, None, unit, None)
     for one in season.exhausted:
         more = f"expected {one.expected_pct:g} %, {one.below} below"
-        yield ("exhaustion", one.dye, band_text(one.band), *_three(one.pct), "%", more)
+        yield ("exhaustion", one.dye, band_text(one.band), *astuple(one.pct), "%", more)
     for stage in season.stages:
-        yield ("stage", stage.stage, "batch", *_three(stage.minutes), "min", None)
+        yield ("stage", stage.stage, "batch", *astuple(stage.minutes), "min", None)
         if stage.per_100g is not None:
-            yield ("stage", stage.stage, "100 g", *_three(stage.per_100g), "min", None)
+            yield ("stage", stage.stage, "100 g", *astuple(stage.per_100g), "min", None)
     for flag in season.flags:
         yield ("flag", flag.rule, "raised", flag.lots, None, flag.raised, None, "", f"{flag.open} open")
     for month in season.months:
@@ -145,7 +146,3 @@ def season_rows(season: Season) -> Iterator[Iterable[object]]:
     for back in season.back:
         about = f"{back.colourway} on {back.base}"
         yield ("back to fix", back.lot, about, len(back.batches), None, None, None, "", ", ".join(back.batches))
-
-
-def _three(spread: Spread) -> tuple[int, float, float, float]:
-    return spread.n, spread.low, spread.middle, spread.high

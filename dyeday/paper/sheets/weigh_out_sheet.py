@@ -59,6 +59,7 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     """Return what is still to weigh out of a day's batches."""
     live = [batch for batch in batches if batch.state is not State.SCRAPPED]
     dyed = {b.no: len({painted.layer for painted in b.painted_since_overdye}) for b in live}
+    soaked = {(b.no, stay.layer) for b in live for stay in b.stays if stay.state is State.SOAK}
     return StillToWeigh(
         [
             Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
@@ -66,12 +67,8 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
             if b.is_unfinished and dyed[b.no] < len(b.colourway.layers)
         ],
         {b.no: b.wof_g for b in live},
-        {b.no: (dyed[b.no], _has_soaked(b, dyed[b.no] + 1)) for b in live},
+        {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live},
     )
-
-
-def _has_soaked(batch: BatchRecord, layer: int) -> bool:
-    return any(stay.state is State.SOAK and stay.layer == layer for stay in batch.stays)
 
 
 def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Sequence[str] = ()) -> Sheet:

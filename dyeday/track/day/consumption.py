@@ -147,7 +147,7 @@ def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: floa
 
 
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
-    """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
+    """Return the acid put in for a batch itself, not into a unit's bath."""
     earlier = _before(day, batch)
     had = 0 if earlier is None else (earlier.acid_count if isinstance(earlier, Carried) else len(earlier.acids))
     return [put for put in batch.acids[had:] if put.is_some]
@@ -155,12 +155,8 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
 
 def acids_put_in(day: Day) -> list[AcidIn]:
     """Return the acid put in for batches and into the baths of units."""
-    return [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
-
-
-def acid_put_in(day: Day) -> float:
-    """Return the acid of `acids_put_in`, mL or g as the plan's acid is measured."""
-    return sum(put.amount_of(day.plan.acid) for put in acids_put_in(day))
+    into_units = [put for unit in day.units.values() for put in unit.acids if put.is_some]
+    return [*into_units, *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
 
 
 def acid_by_plan(day: Day, batch: BatchRecord) -> float:
@@ -214,11 +210,6 @@ def _times(day: Day, extra: Extra, batch: BatchRecord) -> float:
 def _part_of(day: Day, batch: BatchRecord, parent: BatchRecord) -> float:
     """Return the share of a split batch's skeins that a part has."""
     return batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
-
-
-def acids_of_units(day: Day) -> list[AcidIn]:
-    """Return the acid that went into the baths of units."""
-    return [put for unit in day.units.values() for put in unit.acids if put.is_some]
 
 
 def wetted_here(batch: BatchRecord) -> bool:

@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
+from dyeday.grouping import grouped
 from dyeday.plan.batches import by_number, split_no
 from dyeday.plan.model import OrderKey, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -109,19 +110,11 @@ class Event:
 
     def to_json(self) -> dict[str, Any]:
         """Return it as a JSON object, as it is stored; keys that are None are left out."""
-        out: dict[str, Any] = {"event": self.body.NAME, "at": iso(self.at)}
-        if self.batch is not None:
-            out["batch"] = self.batch
-        out.update(self.body.to_json())
-        out["id"] = self.id
-        out["recorded_at"] = iso(self.recorded_at)
-        if self.boot_s is not None:
-            out["boot_s"] = self.boot_s
-        if self.boot_id is not None:
-            out["boot_id"] = self.boot_id
-        if self.is_approximate:
-            out["about"] = True
-        return out
+        head = {"event": self.body.NAME, "at": iso(self.at), "batch": self.batch}
+        tail = {"id": self.id, "recorded_at": iso(self.recorded_at), "boot_s": self.boot_s, "boot_id": self.boot_id}
+        every = {**head, **self.body.to_json(), **tail, "about": self.is_approximate or None}
+        optional = ("batch", "boot_s", "boot_id", "about")
+        return {name: value for name, value in every.items() if value is not None or name not in optional}
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,12 +214,8 @@ class Day:
         return tuple(batch for batch in self.unsplit if batch.is_unfinished)
 
     @cached_property
-    def _by_unit(self) -> dict[str, list[BatchRecord]]:
-        by_unit: dict[str, list[BatchRecord]] = {}
-        for batch in self.unsplit:
-            if (unit := batch.unit) is not None:
-                by_unit.setdefault(unit, []).append(batch)
-        return by_unit
+    def _by_unit(self) -> dict[str | None, list[BatchRecord]]:
+        return grouped((batch.unit, batch) for batch in self.unsplit)
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""

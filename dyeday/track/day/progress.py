@@ -1,7 +1,4 @@
-"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on.
-
-How long painted yarn has waited is `dyeday.track.day.waiting_time`.
-"""
+"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on."""
 
 from __future__ import annotations
 
@@ -77,10 +74,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
 
 
 def soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
-    """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
-
-    After the layer before it, and after the last waiting.
-    """
+    """Return from when soaks count for dyeing ``layer`` at ``before``: after the last layer and the last waiting."""
     start: Moment | None = None
     for stay in batch.stays:
         if stay.since.utc > before.utc:
@@ -157,12 +151,6 @@ def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment)
     return rounds
 
 
-def heat_min_of_each_dish(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
-    """Return the minutes one heat gave each dish up to ``now``: all of them where dishes do not take turns."""
-    dishes = heat_in_all_min(plan, batch, layer, heat_no) / batch.layer_of(layer).heat_of(heat_no).minutes
-    return heat_had_min(batch, layer, heat_no, now) / dishes
-
-
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
     """Return whether minutes at heat are ``rules.fix_share`` of those needed, to a second."""
     return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_IN_MIN
@@ -174,10 +162,12 @@ def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until
     It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
     """
     layer = batch.layer_of(layer_no)
-    heat_nos = range(1, len(layer.heats) + 1)
+    had = 0.0
+    for heat_no, heat in enumerate(layer.heats, 1):
+        dishes = heat_in_all_min(plan, batch, layer_no, heat_no) / heat.minutes
+        had += heat_had_min(batch, layer_no, heat_no, until) / dishes
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
-    needed = (plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
-    return sum(heat_min_of_each_dish(plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
+    return had, (plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:

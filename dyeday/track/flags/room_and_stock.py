@@ -16,7 +16,7 @@ from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import KIT_TRAITS, AcidPlace, KitKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.consumption import (
-    acid_put_in,
+    acids_put_in,
     dye_needs_g,
     dyes_to_come,
     extra_by_plan,
@@ -312,7 +312,7 @@ def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
 def acid_need(day: Day) -> float:
     """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
     plan = day.plan
-    total = acid_put_in(day)
+    total = sum(put.amount_of(plan.acid) for put in acids_put_in(day))
     for batch in day.unfinished:
         for number, layer in enumerate(batch.colourway.layers, 1):
             in_soak = layer.acid_in is AcidPlace.SOAK
