@@ -34,10 +34,7 @@ from dyeday.track.timestamp import NO_END, minutes
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One thing that went into a lot; ``price`` is that of one ``unit``.
-
-    Yarn is by the skeins that bear the cost: its ``price`` has that of skeins lost in it.
-    """
+    """One thing that went into a lot; ``price`` is that of one ``unit``, for yarn with that of skeins lost in it."""
 
     what: str
     amount: float

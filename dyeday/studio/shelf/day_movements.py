@@ -263,10 +263,7 @@ def moves_to_add(
 
 
 def _content(move: Move) -> Move:
-    """Return a movement without its id and time, to compare what it says.
-
-    Nor the powder's lot, which is that of the jar in use when it was written.
-    """
+    """Return a movement without its id, its time, and its powder's lot, which is of the jar in use when written."""
     return replace(
         move, id="", at=move.at.min, lot="", amount=round(move.amount, 6), powder_g=round(move.powder_g, 6)
     )

@@ -234,14 +234,12 @@ LEAD_DAYS = 14.0
 
 @dataclass(frozen=True, slots=True)
 class ReorderForecast:
-    """How long a thing will last by past weeks' use.
-
-    ``days_left`` is None if nothing was used or the amount is unknown.
-    """
+    """How long a thing will last by past weeks' use."""
 
     item: ShelfItem
     per_week: float
     days_left: float | None
+    """None if nothing was used or the amount is unknown"""
     reorder: bool
     in_bottles: float = 0.0
     """g of a dye that stands in bottles"""

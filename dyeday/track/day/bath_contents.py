@@ -110,10 +110,7 @@ def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float
 
 
 def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | None:
-    """Return the litres of a unit's last fill by ``until``; None if not recorded.
-
-    A bath poured away by ``since`` is no longer there.
-    """
+    """Return the litres of a unit's last fill by ``until`` that was not poured away by ``since``; else None."""
     if (record := day.units.get(unit)) is None:
         return None
     emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
@@ -175,7 +172,10 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
         for other in day.unsplit if at.utc < came else ():
             left = _gone_from(other, at)
             if no in day.lineage(other) and (left is None or left.utc > at.utc):
-                state, layer = _when_in(other, at.utc)
+                stay = other.stay_at(at.utc)
+                state, layer = (
+                    (stay.state, other.layer_of(stay.layer)) if stay else (State.WAITING, other.layer_of(1))
+                )
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, layer)
                 own_l = own_bath_l(other, state, layer)
                 load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
@@ -221,13 +221,6 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
                     seen.add(id(put))
                     had.append(replace(put, layer=stay.layer))
     return sorted(had, key=lambda put: (put.at.utc, not put.kept))
-
-
-def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
-    """Return the state and the layer a batch was in at a moment."""
-    stay = batch.stay_at(moment)
-    state, layer = (stay.state, stay.layer) if stay is not None else (State.WAITING, 1)
-    return state, batch.layer_of(layer)
 
 
 def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer | None:
@@ -281,9 +274,7 @@ def acid_offer(
     layer_no: int = 0,
     together: Sequence[BatchRecord] = (),
 ) -> AcidOffer:
-    """Return what to offer when a batch goes into the soak, or gets its dye, in a unit with new or kept water.
-
-    ``together`` go in with it, as one load.
+    """Return what to offer when a batch, and those ``together`` with it, are soaked or dyed in new or kept water.
 
     Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
     in for this load.

@@ -167,13 +167,6 @@ def left_bath(baths: Baths) -> Bath | None:
     return baths[-2]
 
 
-def water_kept(baths: Baths) -> Baths:
-    """Return the baths with the last one that was left continued, with what was put in since."""
-    if (old := left_bath(baths)) is None:
-        return baths
-    return (*baths[:-2], altered(old, acids=(*old.acids, *baths[-1].acids), ended=None))
-
-
 def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> Day:
     """Return the day with new water in a unit, or the water of the load before; unchanged where ``water`` is None."""
     if name is None or water is None:
@@ -181,7 +174,10 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
 
     def change(unit: UnitRecord) -> UnitRecord:
         if water is Water.KEPT:
-            return altered(unit, baths=water_kept(unit.baths))
+            if (old := left_bath(unit.baths)) is None:
+                return unit
+            goes_on = altered(old, acids=(*old.acids, *unit.baths[-1].acids), ended=None)
+            return altered(unit, baths=(*unit.baths[:-2], goes_on))
         # A bath that has no batches is new: the old water went when it began, as the last load left.
         baths = poured_away(unit.baths, moment, day.in_unit(unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Any
 
 from dyeday.craft.errors import below
@@ -153,10 +155,10 @@ class DyeUsed(OfBatch):
         return altered(
             batch,
             used_ml=_added(batch.used_ml, used),
-            powder_g=_added(_added(batch.powder_g, powder), _back(powder_left)),
-            left_over_ml=_added(batch.left_over_ml, left),
+            powder_g=_added(batch.powder_g, powder, powder_left),
+            left_over_ml=_added(batch.left_over_ml, left),  # it stands in a bottle, and is counted apart
             recorded_layer=batch.layer if used or powder else batch.recorded_layer,
-            extras=_added(_added(batch.extras, extra), _back(extra_left)),
+            extras=_added(batch.extras, extra, extra_left),
         )
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
@@ -193,34 +195,26 @@ def _by_measure(amounts: Mapping[str, Any] | None) -> list[dict[str, float]]:
     return [solution, *(dict(apart.get(name, {})) for name in _APART)]
 
 
-def _added(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
-    """Return ``sums`` with ``more`` added, name by name."""
-    total = dict(sums)
-    for name, amount in more.items():
-        total[name] = total.get(name, 0.0) + amount
+def _added(
+    sums: tuple[tuple[str, float], ...], more: Mapping[str, float], back: Mapping[str, float] = MappingProxyType({})
+) -> tuple[tuple[str, float], ...]:
+    """Return ``sums`` with ``more`` added, and ``back`` taken off, name by name."""
+    total = defaultdict(float, sums)
+    for sign, amounts in ((1, more), (-1, back)):
+        for name, amount in amounts.items():
+            total[name] += sign * amount
     return tuple(total.items())
-
-
-def _back(left: Mapping[str, float]) -> dict[str, float]:
-    """Return what was returned unused; solution left over stands in a bottle and is counted apart."""
-    return {name: -amount for name, amount in left.items()}
 
 
 def _short_text(event: Event, day: Day | None) -> str:
     """Return the orders that get too few skeins: "; Fair: 7 of 8 Plum Soot"; "" for none."""
-    batch = day.batches.get(event.batch or "") if day is not None else None
-    short = _orders_short(day, batch) if day is not None and batch is not None else ()
-    return "".join(f"; {text}" for text in short)
-
-
-def _orders_short(day: Day, batch: BatchRecord) -> Iterator[str]:
-    """Yield the orders of a batch that get too few skeins: "Fair: 7 of 8 Plum Soot"."""
-    names = {batch.colourway.name, *batch.overdyed_from}
-    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
-    for order in day.plan.orders:
-        if order.colourway not in names or order.base != batch.base.name:
-            continue
+    if day is None or (batch := day.batches.get(event.batch or "")) is None:
+        return ""
+    names, base = {batch.colourway.name, *batch.overdyed_from}, batch.base.name
+    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == base]
+    text = ""
+    for order in (order for order in day.plan.orders if order.colourway in names and order.base == base):
         mine = (share for one in alive if one.colourway.name == order.colourway for share in one.shares)
         has = sum(count for item, count in mine if item == order.item)
-        if has < order.skeins:
-            yield f"{order.item}: {has} of {order.skeins} {order.colourway}"
+        text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
+    return text

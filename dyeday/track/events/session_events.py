@@ -47,17 +47,14 @@ class OrderAdded(Body):
             order = order_of(self.order)
         except (KeyError, TypeError, ValueError):
             raise EventError("the order cannot be read", 'give "item", "colourway", "base" and "skeins"') from None
-        for name, known in (
-            (order.colourway, [c.name for c in day.plan.colourways]),
-            (order.base, [b.name for b in day.plan.bases]),
-        ):
+        colourways, bases = [c.name for c in day.plan.colourways], [b.name for b in day.plan.bases]
+        for name, known in ((order.colourway, colourways), (order.base, bases)):
             if name not in known:
                 raise EventError(f"{name!r} is not in the plan", similar(name, known))
         for what, text in (("item", order.item), ("parcel", order.parcel)):
             if not isinstance(text, str) or len(text) > LONGEST_NAME:
-                raise EventError(
-                    f"the order's {what} is not a text of at most {LONGEST_NAME} characters", "shorten it"
-                )
+                why = f"is not a text of at most {LONGEST_NAME} characters"
+                raise EventError(f"the order's {what} {why}", "shorten it")
         if order.skeins < 1:
             raise EventError("an order has one skein or more", "give skeins")
 

@@ -65,10 +65,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
 
 
 def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
-    """Return a key that the batches of one soaking load share, the cause of their flag: what one lacked, all lacked.
-
-    "" where it soaked in no unit.
-    """
+    """Return the key that the batches of one soaking load share as the cause of their flag; "" without a unit."""
     if (place := place_in(batch, soak)) is None:
         return ""
     places = (p for other in day.unsplit for p in other.placements if p.unit == place.unit)
@@ -222,10 +219,7 @@ def _high(day: Day, layer: Layer, read: Reading) -> str:
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
-    """Return what to do about a pH that was read before more acid went in; empty where none went in.
-
-    That is to read it again, or, if it was read again and is good, to clear the flag; empty if it is not good.
-    """
+    """Return what to do where acid went in after a pH: read it again, or clear the flag if that was good; else ""."""
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:

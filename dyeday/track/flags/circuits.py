@@ -14,10 +14,7 @@ from dyeday.track.timestamp import Moment
 
 
 def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Units running together draw more than the circuit, its lead, or its continuous share allow.
-
-    Raised again when another is switched on.
-    """
+    """Units together draw more than circuit, lead or continuous share allow; again when another is switched on."""
     for heat in batch.heats:
         if (circuit := _circuit_of(day.plan, heat.unit)) is None:
             continue

@@ -124,10 +124,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
 
 
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes one dish needs: the recipe's burst, or less where so small a load is hot sooner.
-
-    The latter by the microwave's output, where the plan names it.
-    """
+    """Return the minutes one dish needs: the recipe's burst, or less where so small a load is hot sooner."""
     planned = batch.planned_heat(heat).minutes
     kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:

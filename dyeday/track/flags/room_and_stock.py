@@ -48,10 +48,7 @@ SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the n
 
 
 def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A unit held more skeins, or more grams, than it should while this batch was in it.
-
-    Raised again when one more goes in.
-    """
+    """A unit held more skeins, or grams, than it should with this batch in it; raised again when one more goes in."""
     return _crowded(day, batch, now, hangs=False)
 
 

@@ -93,10 +93,7 @@ def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: da
 
 
 def part_text(part: float, whole: float, unit: str) -> str:
-    """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
-
-    Minutes are rounded down, as everywhere (`dyeday.track.timestamp.whole_min`).
-    """
+    """Return "11 of 20 min", minutes rounded down, with a decimal where whole numbers would hide the difference."""
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= LONG_OVERRUN_FACTOR * whole else f"{whole_min(part * 60)}"
         return f"{much} of {whole:.0f} min"

@@ -124,10 +124,7 @@ class Alarm:
 
 
 def alarms(day: Day, now: Moment) -> list[Alarm]:
-    """Return every alarm of the day up to ``now``, also those long over, most urgent first.
-
-    Batches whose heat in one unit ran over together share one.
-    """
+    """Return every alarm of the day up to ``now``, over or not, most urgent first; one for all batches of a heat."""
     each = (alarm for batch in day.unsplit for alarm in alarms_of_batch(day, batch, now))
     of_batches = joined(each, lambda one, other: one.id == other.id, _shared)
     tanks = list(alarms_of_tanks(day, now))
@@ -149,10 +146,7 @@ def _is_one_heat(one: Alarm, other: Alarm) -> bool:
 
 
 def _together(one: Alarm, other: Alarm) -> Alarm:
-    """Return the joint alarm of two batches in one heat: of those for which it lasts, else of both.
-
-    What was done about the more urgent of the two counts.
-    """
+    """Return the joint alarm of two batches in one heat, of those for which it lasts, handled as the more urgent."""
     speaks = min(
         one, other, key=lambda a: (a.until is not None, a.silenced_at is not None, a.snoozed_until or a.since)
     )

@@ -157,10 +157,7 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
 
 
 def heat_id(batch: BatchRecord, heat: Heat) -> str:
-    """Return the id of a heat's timer and of its alarm; it stays the same whatever is recorded later.
-
-    The parts of a split batch share the heat that began before it, and so its id.
-    """
+    """Return the id of a heat's timer and alarm, which stays; parts of a split batch share that of a heat before."""
     return f"heat-{batch.no_at(heat.start.utc)}-{batch.layer_no(heat.layer)}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
 
 
@@ -177,10 +174,7 @@ def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
 
 
 def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
-    """Return the number of the next heat of the layer that has not had its minutes, or None when all have.
-
-    A heat is left out once a later one began.
-    """
+    """Return the number of the next heat that lacks minutes, from the last one begun on; None where none does."""
     now = day.on_day_clock(now)
     begun = max((heat.heat_no for heat in heats_of(batch, batch.layer, until=now)), default=1)
     heat_nos = range(begun, len(batch.current_layer.heats) + 1)
