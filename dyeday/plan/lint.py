@@ -12,7 +12,7 @@ from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import PEG_G, batch_sizes, kinds_needed, largest_batch, lots_of
 from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
-from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.plan.reading.toml_positions import TomlPositions
 from dyeday.plan.recipe import MOST_DOS_PCT
 from dyeday.plan.weigh_out import no_room_in, weigh_out
 from dyeday.quick_dataclass import dataclass
@@ -52,7 +52,7 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
 
 def obsolete_keys(text: str) -> tuple[Advice, ...]:
     """Return the obsolete keys of a valid plan's text, each with its line."""
-    if (line := key_lines(text).get(("session", "sound"))) is None:
+    if (line := TomlPositions(text).lines.get(("session", "sound"))) is None:
         return ()
     what = f"line {line}: session.sound is ignored: plans are shared, and must not start programs"
     return (Advice(what, "delete it, and set this computer's sounds with `dyeday sound`"),)

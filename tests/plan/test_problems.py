@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, similar
-from dyeday.plan.reading.toml_positions import Path, key_lines
+from dyeday.plan.reading.toml_positions import Path, TomlPositions
 from tests.harmless import is_harmless
 from tests.plan.plans import SMALL, line_of, plan, plan_text, problems_of, the_problem
 
@@ -529,7 +529,7 @@ def test_the_line_of_every_key_is_found(tables: list[tuple[bool, str, dict[str, 
     text = end.join(lines)
     tomllib.loads(text)
 
-    found = key_lines(text)
+    found = TomlPositions(text).lines
 
     assert {path: found[path] for path in expected} == expected
 
@@ -538,7 +538,7 @@ def test_every_key_of_a_sound_plan_has_its_own_line() -> None:
     """The small plan has one key a line, so no two share one."""
     text = plan_text()
 
-    found = key_lines(text)
+    found = TomlPositions(text).lines
 
     lines = [found[(table, 0, key) if f"[[{table}]]" in text else (table, key)] for table, key in
              (path.split(".") for path in REQUIRED)]  # fmt: skip

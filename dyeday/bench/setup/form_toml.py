@@ -15,7 +15,7 @@ from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, synonym
-from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.plan.reading.toml_positions import TomlPositions
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.plan.writing.toml_values import key_text, plan_time, text, toml
 from dyeday.quick_dataclass import dataclass
@@ -298,7 +298,7 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
 def _paths(whole: str) -> dict[int, str]:
     """Return by line the path below its table of the last key there: "holds", "layer.1", "sections.0"."""
     try:
-        lines = key_lines(whole)
+        lines = TomlPositions(whole).lines
     except (ValueError, KeyError, IndexError):
         return {}
     out: dict[int, str] = {}

@@ -7,7 +7,7 @@ import tomllib
 from typing import Any
 
 from dyeday.plan.reading.problems import PlanError, Problem
-from dyeday.plan.reading.toml_positions import Path, key_lines
+from dyeday.plan.reading.toml_positions import Path, TomlPositions
 from dyeday.text import harmless
 
 LONGEST_TEXT = 1_000_000
@@ -31,7 +31,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
         what = "a key has more than fifty parts"
         raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
     try:
-        return tomllib.loads(text), key_lines(text)
+        return tomllib.loads(text), TomlPositions(text).lines
     except tomllib.TOMLDecodeError as error:
         line_match = re.search(r"\(at line (\d+), column \d+\)$", str(error))
         line = int(line_match[1]) if line_match else _line_at(text.rstrip(), len(text))

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from dyeday.plan.reading.toml_positions import Span, table_spans, value_spans
+from dyeday.plan.reading.toml_positions import Span, TomlPositions
 from dyeday.plan.writing.toml_values import Value, toml
 from dyeday.text import HintedError
 
@@ -40,7 +40,7 @@ def change_order(text: str, n: int, changes: Mapping[str, Value | None]) -> str:
     """Return ``text`` with keys of order ``n`` (from 0) given new values; None takes a key out. Raises EditError."""
     made = text
     for key, value in changes.items():
-        span, values = _orders(made)[n], value_spans(made)
+        span, values = _orders(made)[n], TomlPositions(made).values
         if (at := values.get((*span.path, key))) is not None and value is not None:
             made = made[: at[0]] + toml(value) + made[at[1] :]
         elif at is not None:
@@ -86,7 +86,7 @@ def remove_order(text: str, n: int) -> str:
 
 
 def _orders(text: str) -> list[Span]:
-    spans = [span for span in table_spans(text) if len(span.path) == 2 and span.path[0] == "order"]
+    spans = [span for span in TomlPositions(text).tables if len(span.path) == 2 and span.path[0] == "order"]
     orders = tomllib.loads(text).get("order", [])
     if not isinstance(orders, list) or len(spans) != len(orders):
         raise EditError("its orders are not written as [[order]] tables", "write each below a line [[order]]")
