@@ -15,9 +15,9 @@ from typing import NamedTuple
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.kernel.problem import Id, Row
 from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
-from dyeday.plan.step_ids import StepId
+from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import StepKind, WorkKind
-from dyeday.track.durations import PRIOR_SPREAD, Learned
+from dyeday.track.durations import OF_HOW, PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
 """nine days in ten end by the late case"""
@@ -29,14 +29,9 @@ LEARNED_FROM = 10
 """least closed days for their own spread to count"""
 LEAST_SCALE, MOST_SCALE = 0.3, 3.0
 """limits of the factor from a studio's own days"""
-LEARNED_AS = {
-    StepKind.PAINT: WorkKind.PAINTED,
-    StepKind.SPECKLE: WorkKind.SPECKLED,
-    StepKind.DYE: WorkKind.IMMERSED,
-    StepKind.RINSE: WorkKind.RINSE,
-    StepKind.LOAD: WorkKind.LOAD,
-    StepKind.UNLOAD: WorkKind.UNLOAD,
-}
+LEARNED_AS = {DYE_STEP[how]: kind for how, kind in OF_HOW.items()} | {
+    StepKind.RINSE: WorkKind.RINSE, StepKind.LOAD: WorkKind.LOAD, StepKind.UNLOAD: WorkKind.UNLOAD,
+}  # fmt: skip
 """kind of step to the kind of learned time"""
 
 

@@ -6,7 +6,6 @@ Times of day are minutes from midnight of the session's date in the session's zo
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import field
 from datetime import date as Date  # noqa: N812 - the field is called date
@@ -378,11 +377,9 @@ class Plan:
         """Looks up a dye by name; None if a changed plan no longer has it."""
         return {dye.name: dye for dye in reversed(self.dyes)}.get
 
-    @cached_property
-    def solution_pct(self) -> Callable[[str], float]:
-        """Looks up the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
-        strengths = {dye.name: dye.solution_pct for dye in reversed(self.dyes)}
-        return defaultdict(lambda: Dye("").solution_pct, strengths).__getitem__
+    def solution_pct(self, name: str) -> float:
+        """Return the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
+        return (self.dye(name) or Dye(name)).solution_pct
 
     def dye_minimum_min(self, layer: Layer) -> float:
         """Return the longest hold at heat that any section of ``layer`` needs, in minutes.
@@ -390,11 +387,9 @@ class Plan:
         30 min, 45 min where all dyes of the section together are above 2 % DOS (common practice, no source); a dye
         that says its own needs that instead.
         """
-        longest = 0.0
+        holds = [0.0]
         for section in layer.sections:
-            dark = layer.powder_g_per_100g is None and section.is_dark
-            for name, _ in section.dyes:
-                dye = self.dye(name)
-                own = dye.min_steam_min if dye is not None else None
-                longest = max(longest, own if own is not None else DARK_HOLD_MIN if dark else HOLD_MIN)
-        return longest
+            usual = DARK_HOLD_MIN if section.is_dark and layer.powder_g_per_100g is None else HOLD_MIN
+            own = ((self.dye(name) or Dye(name)).min_steam_min for name, _ in section.dyes)
+            holds += [usual if minutes is None else minutes for minutes in own]
+        return max(holds)

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.kernel.compiled import BIG, Stay, Tables, Take, Wait
+from dyeday.ahead.kernel.compiled import BIG, Tables, Take, Wait
+
+if TYPE_CHECKING:
+    from dyeday.ahead.kernel.decode import PartialSchedule
 
 BETWEEN = 4
 """minutes kept for what is brief when work that goes on is begun"""
 
 
-class Where(Protocol):
-    """The part of a decoding state that is looked at here."""
-
-    now: int
-    window: int
-    next_task: list[int]
-    ready: list[int]
-    free: list[int]
-    held: list[int]
-    units: list[int]
-    draws_until: list[int]
-    waits: list[int]
-    stays: list[list[Stay]]
-    pending: list[Wait]
-
-
-def earliest(tables: Tables, state: Where, task: int, start: int) -> tuple[int, tuple[int, ...]]:
+def earliest(tables: Tables, state: PartialSchedule, task: int, start: int) -> tuple[int, tuple[int, ...]]:
     """Return the first minute from ``start`` at which a task has its units, its amps and its window, and the units
     of its takes; BIG when it is blocked.
     """
@@ -67,7 +54,7 @@ def within_window(tables: Tables, window: int, start: int, minutes: int) -> int:
     return start
 
 
-def _room(tables: Tables, state: Where, unit: int, at: int, take: Take) -> int:
+def _room(tables: Tables, state: PartialSchedule, unit: int, at: int, take: Take) -> int:
     """Return the first minute from ``at`` at which a unit takes a batch."""
     if not tables.roomy[unit]:
         return max(at, state.free[unit])
@@ -114,7 +101,7 @@ def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int
         at = later
 
 
-def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
+def _not_left_to_dry(tables: Tables, state: PartialSchedule, task: int, start: int) -> int:
     """Return ``start``, or a later minute if hands would be busy when what must follow soon is due.
 
     A heat that hands end needs them at its end too. Work that goes on is looked at as a whole.
@@ -156,7 +143,7 @@ def until_off(tables: Tables, task: int) -> int:
     return max([tables.tasks[task][0], *(off for _, off, by_hand in tables.spans.get(task, ()) if by_hand)])
 
 
-def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[int, ...]) -> None:
+def commit(tables: Tables, state: PartialSchedule, task: int, start: int, chosen: tuple[int, ...]) -> None:
     """Write into the state what a task takes, lets go, draws and makes possible."""
     for slot, at in tables.releases.get(task, ()):
         unit = state.held[slot]
@@ -185,7 +172,7 @@ def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[in
         state.ready[to] = max(state.ready[to], start + offset)
 
 
-def begin_waits(tables: Tables, state: Where, task: int, start: int) -> int:
+def begin_waits(tables: Tables, state: PartialSchedule, task: int, start: int) -> int:
     """Note what must follow a task soon; return until when all that must is due, while hands are there."""
     for to, most in tables.deadlines[task]:
         latest = start + most
@@ -206,13 +193,13 @@ def waited(tables: Tables, pending: list[Wait], task: int, start: int) -> int:
     return late * tables.late_weights[task] if late else 0
 
 
-def by_urgency(tables: Tables, state: Where) -> list[Wait]:
+def by_urgency(tables: Tables, state: PartialSchedule) -> list[Wait]:
     """Return the waits under way, the one to be ended first in front: of those already too late, the heaviest."""
     now, weights = state.now, tables.late_weights
     return sorted(state.pending, key=lambda wait: (max(wait[0], now), -weights[wait[2]], wait[0]))
 
 
-def soonest_start(tables: Tables, state: Where, task: int) -> int:
+def soonest_start(tables: Tables, state: PartialSchedule, task: int) -> int:
     """Return when a task could start; BIG when it waits for what only other tasks bring about."""
     minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
     start = max(tables.now, state.now, state.ready[task])
@@ -236,7 +223,7 @@ def soonest_start(tables: Tables, state: Where, task: int) -> int:
     return start
 
 
-def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:
+def bring_forward(tables: Tables, state: PartialSchedule, order: list[int], at: int) -> int:
     """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; return where it stood, or 0."""
     tried = {order[at]}
     for n in range(at + 1, len(order)):
@@ -262,7 +249,7 @@ def going_on_first(order: list[int], at: int, opened: int) -> int:
     return n
 
 
-def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:
+def urgent_first(tables: Tables, state: PartialSchedule, order: list[int], at: int) -> int:
     """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go.
 
     One that can only start later comes behind what must be done by then: heat is not left on for it.
