@@ -192,10 +192,7 @@ def csv_text(rows: Iterable[Iterable[object]]) -> str:
 
 
 def json_text(data: object, indent: int | None = None) -> str:
-    """Return ``data`` as JSON that a terminal may show: what could steer one stands as ``\\u009b``, the same data.
-
-    Raises ValueError where a number is not finite.
-    """
+    """Return JSON that a terminal may show: what could steer one is escaped. Raises ValueError for NaN, infinity."""
     import json
 
     text = json.dumps(data, ensure_ascii=False, indent=indent, allow_nan=False)
@@ -207,8 +204,7 @@ def json_text(data: object, indent: int | None = None) -> str:
 def strict_json(text: str | bytes) -> Any:
     """Return the data in a JSON text that others wrote.
 
-    Raises ValueError where it is none, has NaN or an infinity, or a key twice; RecursionError where it is nested
-    without end.
+    Raises ValueError for other text, NaN, an infinity or a key given twice; RecursionError for endless nesting.
     """
     import json
 

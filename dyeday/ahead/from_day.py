@@ -131,10 +131,7 @@ def _moved(day: Day, now_min: int) -> Iterator[Batch]:
 
 
 def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int, stop: int) -> Iterator[Window]:
-    """Yield when hands end heat that is on and ends in the pause of this moment, or soon after work ends at ``stop``.
-
-    None is left on for that.
-    """
+    """Yield when hands end heat that is on and would end in the present pause, or soon after ``stop``."""
     begun = [(batch.past[-1][1], batch, batch.steps[len(batch.past) - 1]) for batch in batches if batch.past]
     ends = [end for _, end in windows if end is not None]
     closed = max((end for end in ends if end <= now_min), default=0)

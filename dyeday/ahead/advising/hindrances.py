@@ -29,10 +29,7 @@ Hindrance = tuple[str, str]
 
 
 def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
-    """Return why ``batch``, which a schedule left out, cannot be finished, and the remedy.
-
-    Of several units the one that comes closest is named.
-    """
+    """Return why a batch left out of a schedule cannot be finished, by the unit that comes closest, with a remedy."""
     begun = len(past_steps(batch))
     for hold in batch.holds:
         if hold.first < begun:

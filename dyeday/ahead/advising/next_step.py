@@ -39,10 +39,7 @@ from dyeday.track.timestamp import Moment, min_figure
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """A step on offer: a move ``to`` a state, a heat that starts or ends, both in one movement, or acid.
-
-    ``unit_kind`` is the kind of unit it wants, if any.
-    """
+    """A step on offer: a move ``to`` a state, a heat that starts or ends, both in one movement, or acid."""
 
     batch: str
     to: State | None = None
@@ -52,6 +49,7 @@ class NextStep:
     """the kind of a heat that starts"""
     layer: int | None = None
     unit_kind: KitKind | None = None
+    """what it wants, if it wants a unit"""
     unit: str | None = None
     """one with room; None where none has, or the step wants none"""
     text: str = ""

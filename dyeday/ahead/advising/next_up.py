@@ -78,12 +78,10 @@ _OF_DUE = {
 
 @dataclass(frozen=True, slots=True)
 class NextUp:
-    """One thing to do: the batch or unit it is about, what, and why now.
-
-    ``about`` is empty for a chore of a lot or of the day.
-    """
+    """One thing to do: the batch or unit it is about, what, and why now."""
 
     about: str
+    """empty for a chore of a lot or of the day"""
     do: str
     why: str
     rank: Rank

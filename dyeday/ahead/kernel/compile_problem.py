@@ -79,14 +79,15 @@ class _Filler:
         self.idle_kinds = self._never_binding()
 
     def fill(self) -> None:
-        for b in range(len(self.tables.batches)):
+        batches = range(len(self.tables.batches))
+        for b in batches:
             self._number(b)
         self.tables.first.append(len(self.tables.batch_of))
         self.outs: list[dict[int, int]] = [{} for _ in self.tables.batch_of]
-        for b in range(len(self.tables.batches)):
+        for b in batches:
             self._order(b)
         self._links()
-        for b in range(len(self.tables.batches)):
+        for b in batches:
             self._hold(b)
             self._spans(b)
         for u, stays in enumerate(self.tables.stays):
@@ -98,7 +99,7 @@ class _Filler:
         self.awaited = {to for waits in self.tables.deadlines.values() for to, _ in waits}
         self.awaited |= {to for _, _, to, _ in self.tables.pending}
         self.tails = self._tails()
-        for b in range(len(self.tables.batches)):
+        for b in batches:
             self._finish(b)
         self.tables.opened = self._opened()
         self.tables.minutes = sum(task[0] for task in self.tables.tasks)
@@ -341,10 +342,7 @@ class _Filler:
         )  # fmt: skip
 
     def _soon(self, task: int, to: int) -> int:
-        """Return the minutes from the start of a task to the end of a later one, at the earliest.
-
-        Of one that begins a heat which hands end, to that heat's end.
-        """
+        """Return the least minutes from a task's start to the end of a later one, or of its heat that hands end."""
         needs = self.tables.batches[self.tables.batch_of[to]].steps[self.tables.steps[to][0][0]].minutes
         needs = max([needs, *(off for _, off, by_hand in self.tables.spans.get(to, ()) if by_hand)])
         return needs + max(offset for later, offset in self.outs[task].items() if later <= to)

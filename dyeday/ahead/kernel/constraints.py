@@ -14,9 +14,7 @@ BETWEEN = 4
 
 
 def earliest(tables: Tables, state: PartialSchedule, task: int, start: int) -> tuple[int, tuple[int, ...]]:
-    """Return the first minute from ``start`` at which a task has its units, its amps and its window, and the units
-    of its takes; BIG when it is blocked.
-    """
+    """Return the first minute from ``start`` at which a task can begin (BIG: blocked), and the units of its takes."""
     if state.waits[task]:
         return BIG, ()
     minutes = tables.tasks[task][0]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations, pairwise
 
-from dyeday.ahead.kernel.problem import Batch, Id, Problem, Row, Window
+from dyeday.ahead.kernel.problem import Batch, Hold, Id, Problem, Row, Window
 from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
 
@@ -62,7 +62,7 @@ def _latest(problem: Problem, placed: dict[At, Row]) -> dict[At, int]:
     head = dict(_heads(problem, placed))
     offset = {at: placed[at].start - placed[head[at]].start for at in placed}
     order = sorted(set(head.values()), key=lambda at: (placed[at].start, placed[at].end, at))
-    limit = {at: min(_limits(problem, placed, at, head, offset), default=None) for at in order}
+    limits = {at: list(_limits(problem, placed, at, head, offset)) for at in order}
     after: dict[At, list[tuple[At, int]]] = {}
     for earlier, later, minutes in _edges(problem, placed):
         if earlier in placed and later in placed and head[earlier] != head[later]:
@@ -70,8 +70,7 @@ def _latest(problem: Problem, placed: dict[At, Row]) -> dict[At, int]:
             after.setdefault(head[earlier], []).append((head[later], gap))
     latest: dict[At, int] = {}
     for at in reversed(order):
-        bounds = [latest[later] - gap for later, gap in after.get(at, []) if later in latest]
-        bounds += [bound for bound in (limit[at],) if bound is not None]
+        bounds = [*limits[at], *(latest[later] - gap for later, gap in after.get(at, []) if later in latest)]
         latest[at] = max(min(bounds, default=placed[at].start), placed[at].start)
     return {at: latest[head[at]] + offset[at] for at in placed}
 
@@ -114,15 +113,22 @@ def _limits(
 def _first_in(problem: Problem, placed: dict[At, Row], row: Row) -> int:
     """Return when the first of the batches that are in a row's unit as it starts went in."""
     first = row.start
+    for b, hold, unit in _held(problem, placed):
+        past = problem.batches[b].past
+        start = past[hold.first][0] if hold.first < len(past) else placed[b, hold.first].start
+        if unit == row.unit and start <= row.start < placed[b, hold.last].start:
+            first = min(first, start)
+    return first
+
+
+def _held(problem: Problem, placed: dict[At, Row]) -> Iterator[tuple[int, Hold, str]]:
+    """Yield each hold that ends in a step to come, with its batch and its unit."""
     for b, batch in enumerate(problem.batches):
         for hold in batch.holds:
-            held = [placed[b, n].unit for n in range(hold.first, hold.last + 1) if (b, n) in placed]
-            if row.unit != next((name for name in held if name), hold.unit) or (b, hold.last) not in placed:
-                continue
-            start = batch.past[hold.first][0] if hold.first < len(batch.past) else placed[b, hold.first].start
-            if start <= row.start < placed[b, hold.last].start:
-                first = min(first, start)
-    return first
+            units = [placed[b, n].unit for n in range(hold.first, hold.last + 1) if (b, n) in placed]
+            unit = next((name for name in units if name), hold.unit)
+            if unit is not None and (b, hold.last) in placed:
+                yield b, hold, unit
 
 
 def _closing(windows: Sequence[Window], start: int, otherwise: int) -> int:
@@ -155,7 +161,7 @@ def _edges(problem: Problem, placed: dict[At, Row]) -> Iterator[Edge]:
     )
     for first, second in pairwise(hands):
         yield first, second, placed[first].end - placed[first].start
-    for spans in (*_by_unit(problem, placed).values(), *_by_circuit(problem, placed).values()):
+    for spans in grouped((*_by_unit(problem, placed), *_by_circuit(problem, placed))).values():
         for one, other in combinations(sorted(spans, key=lambda span: (span.start, span.end)), 2):
             if one.end <= other.start and not other.begun:
                 yield one.last, other.first, one.minutes
@@ -163,30 +169,17 @@ def _edges(problem: Problem, placed: dict[At, Row]) -> Iterator[Edge]:
                 yield one.first, other.first, 0
 
 
-def _by_unit(problem: Problem, placed: dict[At, Row]) -> dict[str, list[_Span]]:
-    spans: dict[str, list[_Span]] = {}
-    for b, batch in enumerate(problem.batches):
-        for hold in batch.holds:
-            held = [placed[b, n].unit for n in range(hold.first, hold.last + 1) if (b, n) in placed]
-            unit = next((name for name in held if name), hold.unit)
-            if unit is not None and (b, hold.last) in placed:
-                spans.setdefault(unit, []).append(_span(batch, placed, b, hold.first, hold.last, to_end=hold.to_end))
-    return spans
+def _by_unit(problem: Problem, placed: dict[At, Row]) -> Iterator[tuple[object, _Span]]:
+    for b, hold, unit in _held(problem, placed):
+        yield unit, _span(problem.batches[b], placed, b, hold.first, hold.last, to_end=hold.to_end)
 
 
-def _by_circuit(problem: Problem, placed: dict[At, Row]) -> dict[str, list[_Span]]:
-    units = {unit.name: unit for unit in problem.units}
-    binding = {
-        circuit.name
-        for circuit in problem.circuits
-        if sum(unit.milliamps for unit in problem.units if unit.circuit == circuit.name) > circuit.milliamps
-    }
-    spans: dict[str, list[_Span]] = {}
-    for (b, n), row in placed.items():
-        unit = units.get(row.unit or "")
-        if unit is not None and unit.circuit in binding and problem.batches[b].steps[n].draws:
-            spans.setdefault(unit.circuit, []).append(_span(problem.batches[b], placed, b, n, n, to_end=True))
-    return spans
+def _by_circuit(problem: Problem, placed: dict[At, Row]) -> Iterator[tuple[object, _Span]]:
+    for circuit in problem.circuits:
+        milliamps = {unit.name: unit.milliamps for unit in problem.units if unit.circuit == circuit.name}
+        for (b, n), row in placed.items() if sum(milliamps.values()) > circuit.milliamps else ():
+            if row.unit in milliamps and problem.batches[b].steps[n].draws:
+                yield circuit, _span(problem.batches[b], placed, b, n, n, to_end=True)
 
 
 def _span(batch: Batch, placed: dict[At, Row], b: int, first: int, last: int, *, to_end: bool) -> _Span:

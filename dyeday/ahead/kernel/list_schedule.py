@@ -267,15 +267,11 @@ def _soonest(
 
 
 def _urgent(tables: Tables, state: PartialSchedule) -> int:
-    """Return the batch whose longest wait is nearly over and that can start now, or in good time if hands wait for
-    it; -1 when there is none.
-    """
-    now = state.now
+    """Return the batch whose longest wait is nearly over and that can start now; -1 when there is none."""
     for latest, b, _, _ in rare.by_urgency(tables, state):
-        if latest >= now + NEARLY_DRY:
+        if latest >= state.now + NEARLY_DRY:
             break
-        start = rare.soonest_start(tables, state, state.next_task[b])
-        if start <= now:
+        if rare.soonest_start(tables, state, state.next_task[b]) <= state.now:
             return b
     return -1
 

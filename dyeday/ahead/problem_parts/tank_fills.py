@@ -21,10 +21,7 @@ FILL_MIN = 3
 
 
 def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
-    """Return whether a tank is filled with each load: a heat of ``heat_min`` after the plan's longest runs it low.
-
-    Warm-up is included in ``heat_min``.
-    """
+    """Return whether each load fills its tank: a heat, warm-up included, after the plan's longest runs it low."""
     lasts = fill_lasts_min(kit)
     if kit is None or lasts is None:
         return False
@@ -35,10 +32,7 @@ def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
 
 
 def with_fills(plan: Plan, steps: Iterable[Planned]) -> list[Planned]:
-    """Return steps with each fill of a tank separate from its load, in their order.
-
-    A batch that joins a heat that is on fills nothing.
-    """
+    """Return steps in order, each fill of a tank apart from its load; a batch that joins a heat fills nothing."""
     every = list(steps)
     heats = [step for step in every if step.kind is StepKind.HEAT]
     out: list[Planned] = []

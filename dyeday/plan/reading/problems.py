@@ -40,8 +40,7 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 def undefined(name: str, known: Collection[str]) -> bool:
     """Return whether ``name`` is not defined.
 
-    An empty name among the ``known`` could not be read: a name close to no other may be that one, and counts as
-    defined.
+    An empty name among the ``known`` could not be read; a name close to no other may be that one.
     """
     return name not in known and ("" not in known or closest(name, known) is not None)
 
