@@ -21,7 +21,8 @@ from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.constraints import soonest_start
-from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import decode
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.session_days import end_of_day_min

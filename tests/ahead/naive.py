@@ -6,9 +6,10 @@ from collections.abc import Callable, Collection, Iterable
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
 from dyeday.ahead.kernel.constraints import soonest_start
-from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import decode
 from dyeday.ahead.kernel.dispatching_rules import Policy, rule_of
 from dyeday.ahead.kernel.list_schedule import play
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 
 FINISH_FIRST = (1, 2, 3, 4, 0, 5)
 """rinse, unload, load, paint, soak"""

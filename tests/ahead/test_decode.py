@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, decode
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from tests.ahead.days import random_case, random_problem

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.decode import decode
 from dyeday.ahead.kernel.moves import justified
+from dyeday.ahead.kernel.partial_schedule import beginning
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Step, Unit
 
 STEAMED = Batch(

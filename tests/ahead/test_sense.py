@@ -8,8 +8,9 @@ from itertools import combinations
 import pytest
 
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.decode import decode
 from dyeday.ahead.kernel.list_schedule import play
+from dyeday.ahead.kernel.partial_schedule import beginning
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Near, Problem, Row, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.kernel.sense import dyed_later, mended, tie, together

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from dyeday.ahead.kernel.compiled import BIG, Tables, Take, Wait
-
-if TYPE_CHECKING:
-    from dyeday.ahead.kernel.decode import PartialSchedule
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule
 
 BETWEEN = 4
 """minutes kept for what is brief when work that goes on is begun"""

@@ -15,91 +15,11 @@ from dataclasses import dataclass, field
 from operator import gt
 
 from dyeday.ahead.kernel import constraints as rare
-from dyeday.ahead.kernel.compiled import BIG, Stay, Tables, Wait
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule
 
 EVERY = 8
 """tasks between two remembered states"""
-
-
-@dataclass(slots=True)
-class PartialSchedule:
-    """Everything the rest of the order depends on, at one place in it."""
-
-    at: int
-    now: int
-    window: int
-    late: int
-    opened: int
-    """batch whose work goes on, with nothing but what is brief before it; -1 where none"""
-    done: int
-    """batches rinsed by the stop"""
-    worked: int
-    """minutes of the hands so far, and of their breaks that are over"""
-    next_task: list[int]
-    ready: list[int]
-    """earliest start of each task by what stands before it; 0 once it has started"""
-    free: list[int]
-    held: list[int]
-    """unit in each slot now; -1 before and after"""
-    draws_until: list[int]
-    waits: list[int]
-    stays: list[list[Stay]]
-    pending: list[Wait]
-    starts: list[int]
-    units: list[int]
-    """unit that each slot has, had or will have, as far as it is known"""
-
-    def copy(self) -> PartialSchedule:
-        """Return a copy that shares no list with it."""
-        return self.resumed(self.starts, self.units)
-
-    def resumed(self, starts: list[int], units: list[int]) -> PartialSchedule:
-        """Return a copy with what became of the tasks and slots further on, too."""
-        return self._with(starts[:], units[:])
-
-    def remembered(self) -> PartialSchedule:
-        """Return a copy to resume from, without the lists that `resumed` replaces."""
-        return self._with([], [])
-
-    def _with(self, starts: list[int], units: list[int]) -> PartialSchedule:
-        return PartialSchedule(
-            self.at, self.now, self.window, self.late, self.opened, self.done, self.worked,
-            self.next_task[:], self.ready[:],
-            self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
-            starts, units,
-        )  # fmt: skip
-
-    def goes_on_like(self, other: PartialSchedule) -> bool:
-        """Whether the rest of one and the same order comes out the same from both."""
-        now = self.now
-        return (
-            now == other.now
-            and self.done == other.done
-            and self.late == other.late
-            and self.opened == other.opened
-            and self.window == other.window
-            and _alike(self.free, other.free, now)
-            and _alike(self.ready, other.ready, now)
-            and self.held == other.held
-            and _alike(self.draws_until, other.draws_until, now)
-            and self.pending == other.pending
-            and self.waits == other.waits
-            and self.stays == other.stays
-        )
-
-
-def _alike(own: list[int], theirs: list[int], now: int) -> bool:
-    """Whether two lists of moments differ in nothing that is still to come."""
-    return own == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(own, theirs, strict=True))
-
-
-def beginning(tables: Tables) -> PartialSchedule:
-    """Return the state before the first task."""
-    return PartialSchedule(
-        0, tables.now, 0, 0, tables.opened, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
-        tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
-        tables.held[:],
-    )  # fmt: skip
 
 
 @dataclass(slots=True)

@@ -8,10 +8,11 @@ from random import Random
 from typing import Protocol
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables
-from dyeday.ahead.kernel.decode import EVERY, Known, Limits, PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, Known, Limits, decode
 from dyeday.ahead.kernel.dispatching_rules import Policy, Rule
 from dyeday.ahead.kernel.list_schedule import Played, Ranking, play
 from dyeday.ahead.kernel.moves import Slack, propose
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 from dyeday.ahead.kernel.problem import Value
 from dyeday.ahead.kernel.sense import senseless
 

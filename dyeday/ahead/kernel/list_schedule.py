@@ -13,8 +13,9 @@ from random import Random
 
 from dyeday.ahead.kernel import constraints as rare
 from dyeday.ahead.kernel.compiled import BIG, HEAT_OFF, HEAT_ON, Tables
-from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, decode
 from dyeday.ahead.kernel.dispatching_rules import Rule
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 
 NEARLY_DRY = 60
 """minutes before painted yarn has waited its longest from which it goes before everything else"""

@@ -10,7 +10,7 @@ from itertools import pairwise
 from random import Random
 
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import PartialSchedule
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule
 
 REACH = 20
 """places a task moves at most"""

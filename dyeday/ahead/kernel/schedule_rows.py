@@ -7,7 +7,8 @@ from copy import copy
 from dataclasses import replace
 
 from dyeday.ahead.kernel.compiled import Tables
-from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import decode
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 from dyeday.ahead.kernel.problem import Row
 
 

@@ -11,7 +11,7 @@ from random import Random
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, OTHER, Tables, without_stop
-from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
+from dyeday.ahead.kernel.decode import decode
 from dyeday.ahead.kernel.dispatching_rules import (
     FOR_COUNT,
     FOR_END,
@@ -25,6 +25,7 @@ from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, climb_by, valued, vary
 from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
 from dyeday.ahead.kernel.moves import at_most, justified, kick, whole
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.sense import dyed_later, linked, mended, put_off, tie, together
@@ -144,10 +145,7 @@ class _Search:
                 self._decode(order)
 
     def _begin_sooner(self) -> None:
-        """Put what fits before the first task into the hands until then, where that costs nothing.
-
-        To begin everything sooner may cost the day's end minutes: then at least hands are not idle to begin with.
-        """
+        """Give idle hands what fits before the first task: to begin everything sooner may make the end later."""
         free, lead = self.tables.windows[0][0], 0
         while self.best_state is not None and lead < len(self.best_order):
             start = self.best_state.starts[self.tables.tasks_in(self.best_order)[lead]]

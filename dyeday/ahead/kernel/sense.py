@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise, permutations
 
 from dyeday.ahead.kernel.compiled import DYE, HEAT_OFF, HEAT_ON, Tables, with_links
-from dyeday.ahead.kernel.decode import PartialSchedule
 from dyeday.ahead.kernel.moves import exchanged
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule
 from dyeday.ahead.kernel.problem import Id
 
 NEW_SHADE, LIGHTER = 30, 30
