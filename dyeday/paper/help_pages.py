@@ -12,36 +12,34 @@ from dyeday.track.flags import RULES
 
 # fmt: off
 WORDS = (
-    ("session", "one dye day, from its first step to its close; it may run past midnight"),
-    ("aim", "which day the forecast seeks: most batches rinsed by stop, all rinsed tonight, or most heated by stop"),
+    ("session", "one dye day; it may run past midnight"),
+    ("aim", "what the forecast plans for: most batches rinsed by stop, all rinsed tonight, or most heated by stop"),
     ("batch", "skeins that move together, numbered 01, 02, …"),
-    ("piece", "a skein, a mini or a blank, where they are counted together"),
-    ("tag", "what you tie to a batch's yarn, such as a red thread"),
+    ("piece", "a skein, a mini or a blank"),
+    ("tag", "what you tie to a batch's yarn"),
     ("base", "the undyed yarn"),
     ("colourway", "the named colour"),
     ("colour letters",
      "where a screen does not show a colour well: YYBB is half yellow, half blue. B blue, C cream, E grey, "
      "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow"),
-    ("dish",
-     "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn, under one entry"),
+    ("dish", "what a microwave heats at once; its minutes are for each dish"),
     ("lot",
-     "skeins dyed from one mix; finished lots are in the lot book. dyeday counts one mix for a colourway on a base; "
-     "if you mix twice, record it: dyeday mark 03 paint --mix second"),
-    ("sample", "an order that is dyed and not sold: for the shade card, a fair, a photo"),
+     "skeins dyed from one mix; finished lots are in the lot book. If you mix twice for a colourway on a base, "
+     "record it: dyeday mark 03 paint --mix second"),
+    ("sample", "an order that is dyed and not sold"),
     ("kept sample",
-     "a strand of a finished lot, tied to its page (dyeday sheet lot): compare new yarn with it by daylight; the "
-     "colours on the screen only tell batches apart; these pages together are your shade card"),
-    ("library", "kit, bases, dyes and colourways kept for new plans: from setup, from closed days, from a plan"),
+     "a strand of a finished lot, tied to its page (dyeday sheet lot): compare new yarn with it by daylight"),
+    ("library", "kit, bases, dyes and colourways kept for new plans"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
     ("unit", "one piece of it"),
     ("tank",
-     "low when down to its reserve, a fifth of a fill unless the plan's rules say otherwise. Before that: switch off,"
-     " then top it up with boiling water; once low: let it cool, then fill it"),
-    ("rack", "where yarn dries, a drying rack or a line; a plan calls this kind of kit pegs"),
+     "a steamer's water; low once only its reserve is left, a fifth of a fill unless [rules] of the plan differ. "
+     "Fill it switched off, with boiling water; once low, let it cool first"),
+    ("rack", "a drying rack or a line; a plan calls it pegs"),
     ("load", "the batches that go into one unit together"),
-    ("soak", "wetting the yarn, with or without acid; longer than its minutes does no harm, overnight too"),
-    ("acid water", "water with acid as in a soak; mist with that, never with acid as it comes from the bottle"),
+    ("soak", "wetting the yarn, with or without acid; longer does no harm, overnight too"),
+    ("acid water", "water with acid as in a soak; mist with that, never with acid from the bottle"),
     ("layer", "one time round paint, fix and cool; L2 is the second"),
     ("fix", "heating the yarn so that the dye stays; a batch is in fix once its dye is on, until it leaves the heat"),
     ("heat", "one steaming, one simmer, or one round of microwave bursts, dish after dish"),
@@ -51,21 +49,20 @@ WORDS = (
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("clear, tinted, coloured",
-     "what you see of the bath in a white spoon: no colour, a faint one, a plain one; coloured means that less than "
-     "80 % of the dye is on the yarn, and raises a flag"),
+     "the bath in a white spoon: no colour, a faint one, a plain one; coloured raises a flag: less than 80 % of the "
+     "dye is on the yarn"),
     ("jar match",
-     "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin "
-     "some of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
-     "how far, and the litres of bath left: 1 part in 16 and 2.5 L of 3 L mean that 95 % is on the yarn"),
+     "exhaustion by eye: keep a jar of the bath before the yarn goes in. Later thin some of it with water until it "
+     "looks like the bath, in equal glasses before white paper. Record how far, and the litres of bath left: 1 part "
+     "in 16 and 2.5 L of 3 L mean that 95 % is on the yarn"),
     ("absorbance",
-     "exhaustion by colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
-     "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %"),
+     "exhaustion by colorimeter: cooled samples of the bath before and after, set to 0 with water, in the colour of "
+     "light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %"),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of the dry weight it goes on: of a section, that section's part"),
     ("cover", 'how painted yarn waits: open, lidded, wrapped; "safe" is how long until it may dry out'),
-    ("prompt", "a sign that a step's time has come: it rings once, and you need not silence it; "
-     "an alarm rings twice, a low tank three times"),
-    ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
+    ("prompt", "a step's time has come: it rings once; an alarm rings twice, a low tank three times"),
+    ("chore", "other work: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time, and waiting longer will do harm"),
     ("alarm",
@@ -76,27 +73,25 @@ WORDS = (
     ("redo", "bring back what was undone or made void"),
     ("void", "cross out any entry, with a reason; the log keeps both"),
     ("finish", "when your last step ends"),
-    ("nine days in ten",
-     "of ten days like this one, one ends later than the time given: keep it free. dyeday estimates it from how much "
-     "longer attended work may take, and from ten closed days on also from how late yours ended"),
+    ("nine days in ten", "of ten days like this one, one ends later than the time given"),
     ("busiest",
-     "hands or kit in use for the largest share of the time; more of it need not help: dyeday ahead --what-if, or w "
-     "in the rest of the day, shows what does"),
+     "hands or kit in use for the largest share of the time; more of it need not help: dyeday ahead --what-if "
+     "shows what does"),
 )
 MEANINGS = dict(WORDS)
 # fmt: on
 FIRST_DAY = (
     "1. Set up your studio: dyeday alone opens the start screen, s the studio; while a day is open, dyeday setup "
-    "does. It asks for water, acid, hours, kit, bases, dyes and colourways.",
+    "does.",
     "2. Make a plan: n, then a for each order. w saves. dyeday check PLAN reports errors and unusual recipes.",
     "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
     "--print the timetable. Read the cautions: dyeday sheet cautions.",
     "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter records the first thing on the list. "
-    "dyeday switches nothing: turn units on and off yourself. To move "
-    "another batch, type its number, then Space. Press h when a steamer or pot is at full heat, so that its minutes "
-    "count from then; without h, they count once its warm-up in the plan is over.",
+    "dyeday switches nothing: turn units on and off yourself. To move another batch, type its number, then Space. "
+    "Press h when a steamer or pot is at full heat: its minutes count from then; without h, from the end of its "
+    "warm-up in the plan.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
-    "forgot one, press b on the bench, type the time it happened, then make the entry.",
+    "forgot one, press b, type the time it happened, then make the entry.",
     "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "
     "the batches that are not finished.",
 )
@@ -104,36 +99,32 @@ ORDERS = (
     "dyeday orders orders.csv --into PLAN reads a table of orders that a spreadsheet or a shop wrote. The first "
     "time it guesses which column means what and writes that to orders.columns.toml beside the plan: correct "
     "it there. Add the names a shop uses for your colourways, its sets, and its way to write dates.",
-    "Names it does not know are listed all at once with similar ones, and nothing is written until all are known. "
-    "Orders that the plan already has are skipped and counted. Comments and layout of the plan stay.",
+    "Nothing is written until all names are known. Orders that the plan already has are skipped. Comments and layout "
+    "of the plan stay.",
     "dyeday orders --into PLAN, without a table, edits the orders on the screen; O on the bench does it for the "
-    "running day. The top line says when you would finish.",
+    "running day.",
     "Closing a day, or dyeday library --take PLAN, keeps its kit, bases, dyes and colourways: the next plan needs "
     "only their names.",
 )
 RECORDS = (
     "Lots: closing a day puts each finished lot into the lot book, under a number made of the day and its first "
     "batch, 260314-03. dyeday sheet lot NUMBER prints its page: tie a strand of the yarn to it as the kept sample. "
-    "dyeday lots finds one by any words; --note, --look, --mill-lot and --photo keep something with it.",
+    "dyeday lots finds one by any words.",
     "The same colour again: dyeday lots NUMBER --again --into PLAN adds its recipe as it was, for today's yarn "
     "and water, and lists what differs from then.",
     "Shelf: dyeday shelf lists what is in stock and what to reorder. --received adds a delivery, --made a bottle "
     "of solution, --counted corrects an amount. Closing a day takes off what was used: as recorded, else as "
-    "planned. Without on_hand, a plan uses the shelf's amounts. An on_hand counts for that plan's day instead; it "
-    "never changes what the shelf has, so an old plan does not set the shelf back.",
+    "planned. A plan's on_hand counts for its day and does not change the shelf.",
     "Learned times: dyeday times compares your minutes with the plan's; --take makes forecasts use yours.",
-    "A season: dyeday look-back shows exhaustion by dye and depth, time by stage, flags by rule, alarms an hour.",
-    "Costs: with prices in the plan (dyeday help plan), dyeday parcels --cost shows what each lot cost.",
+    "A season: dyeday look-back. Costs: with prices in the plan, dyeday parcels --cost.",
 )
 BACKUP = (
     "dyeday doctor prints the folder that holds your data, and checks everything in it. Choose another one with "
     "--data DIR or the variable DYEDAY_DATA.",
     "Each session is one file, written whole at every entry: what the screen confirmed is on the disk. studio.db "
     "holds your setup and library, the lot book, the shelf and learned times: they are restored together.",
-    "In the folder backups, dyeday keeps each session as it was before its last entry, and verified copies of every "
-    "file: of a session when it starts, every 25 entries and every half hour; of studio.db when a day starts and "
-    "after everything you type into it. dyeday restore lists them; dyeday restore NAME --newest brings one back and "
-    "keeps the present file aside.",
+    "The folder backups has verified copies of every file. dyeday restore lists them; dyeday restore NAME --newest "
+    "brings one back and keeps the present file aside.",
     "These copies do not survive a lost disk or computer. After closing a day, copy the whole folder and your "
     "plans to a stick or another computer. To go back, copy the folder to its place or name it with --data, then "
     "run dyeday doctor.",
@@ -143,21 +134,18 @@ BACKUP = (
     "library --json. The first three can be read in again.",
 )
 TROUBLE = (
-    "A wrong entry: z undoes the last one; l lists all, to void or correct any of them with a reason.",
-    "A forgotten entry: b, the time it happened (1147, 11.47, or 47 for 47 minutes ago), then the entry. From a "
-    "terminal: dyeday mark 03 soak --at 14:05.",
-    "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
+    "A wrong entry: z undoes the last one; l lists all, to void or correct any of them.",
+    "A forgotten entry: b, the time it happened (1147, or 47 for 47 minutes ago), then the entry. From a terminal: "
+    "dyeday mark 03 soak --at 14:05.",
+    "Advice you do not want: N for not now, I to put the chosen batch first.",
     "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
     "No sound: j tests it or mutes it for some minutes. dyeday sound adds a program that plays a sound.",
-    "Power cut, closed lid: open dyeday again. It continues at the present time.",
-    "Disk full, stick pulled out: the bench keeps timing and says since when entries are not on disk; it saves "
-    "them as soon as it can. If you leave before, it writes them to a file that dyeday mark --from reads.",
+    "Power cut, closed lid, crash: every confirmed entry is saved. dyeday continues the day when you open it again.",
+    "Disk full, stick pulled out: the bench keeps timing and saves as soon as it can. If you leave before, it writes "
+    "the entries to a file that dyeday mark --from reads.",
     "A damaged file: dyeday never loads or overwrites it, and names the dyeday restore that brings back the "
     "newest copy, at most one entry older.",
-    'No printer: the page is written to a file, and its name is shown. "Sent" means that the '
-    "print queue has it; check that the page came out.",
-    "A crash: every confirmed entry is saved. dyeday gives the terminal back, names the file with the details, "
-    "and continues the day when you open it again.",
+    'No printer: the page is written to a file. "Sent" means that the print queue has it; check that it came out.',
     "Anything else: dyeday doctor checks data folder, copies, clock, terminal and printer, and says what to do.",
 )
 
@@ -168,9 +156,7 @@ def _words() -> Iterator[str]:
 
 
 def _flags() -> Iterator[str]:
-    about_flags = "Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key. "
-    about_flags += "Where Next says see flag, its remedy comes before the rinse or the next layer."
-    yield from wrap(about_flags, WIDTH)
+    yield "The thresholds can be changed in [rules] of a plan. A flag never blocks a key."
     rules = {entry.name: entry for entry in keys_of("[rules]")}
     for rule in RULES.values():
         yield ""
@@ -178,9 +164,7 @@ def _flags() -> Iterator[str]:
         for key in rule.thresholds:
             yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
     yield ""
-    yield from wrap(
-        "When alarms sound, also set in [rules]; over means past its time and coming to harm:", WIDTH, "  ", ""
-    )
+    yield "When alarms sound, also in [rules]:"
     for key in ("overdue_after", "steam_over", "re_alarm"):
         yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
 

@@ -88,7 +88,7 @@ def test_a_mix_that_cannot_be_is_refused(dyes: list[tuple[float, float]]) -> Non
 
 
 def test_a_ph_too_high_wants_acid_misted_on_painted_yarn_and_stirred_into_a_bath() -> None:
-    painted, bath = (exhaustion.remedy(True, None, on_yarn, too_deep=False) for on_yarn in (True, False))
+    painted, bath = (exhaustion.remedy(True, None, on_yarn, too_deep=False, most_ph=5.2) for on_yarn in (True, False))
 
     assert "mist acid" in painted
     assert "never pour" in painted
@@ -97,12 +97,12 @@ def test_a_ph_too_high_wants_acid_misted_on_painted_yarn_and_stirred_into_a_bath
 
 
 def test_a_ph_that_is_right_wants_more_heat() -> None:
-    assert "more heat" in exhaustion.remedy(False, None, False, too_deep=False)
-    assert "acid" not in exhaustion.remedy(False, True, True, too_deep=False)
+    assert "more heat" in exhaustion.remedy(False, None, False, too_deep=False, most_ph=5.2)
+    assert "acid" not in exhaustion.remedy(False, True, True, too_deep=False, most_ph=5.2)
 
 
 def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
-    text = exhaustion.remedy(False, False, True, too_deep=True)
+    text = exhaustion.remedy(False, False, True, too_deep=True, most_ph=5.2)
 
     assert "rinse it out" in text
     assert "heat it" not in text
@@ -113,7 +113,7 @@ def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
 def test_a_depth_that_the_fibre_can_hold_is_never_said_to_be_too_much(
     ph_high: bool | None, heat_short: bool | None
 ) -> None:
-    text = exhaustion.remedy(ph_high, heat_short, True, too_deep=False)
+    text = exhaustion.remedy(ph_high, heat_short, True, too_deep=False, most_ph=5.2)
 
     assert "hold: rinse" not in text
     assert "heat" in text
@@ -147,19 +147,19 @@ TOO_DEEP = "there is more dye than the fibre can hold: rinse it out"
         (
             None,
             True,
-            ("read the pH first; if it is too high, ", "acid", "if it is right, give", "more heat"),
+            ("read the pH: above 5.2, ", "acid", "else give", "more heat"),
             (TOO_DEEP,),
         ),
         (
             None,
             None,
-            ("read the pH first; if it is too high, ", "acid", "if it is right, give", "more heat"),
+            ("read the pH: above 5.2, ", "acid", "else give", "more heat"),
             (TOO_DEEP,),
         ),
         (
             None,
             False,
-            ("read the pH first; if it is too high, ", "acid", f"if it is right, {TOO_DEEP}"),
+            ("read the pH: above 5.2, ", "acid", f"else {TOO_DEEP}"),
             ("more heat",),
         ),
     ],
@@ -167,7 +167,7 @@ TOO_DEEP = "there is more dye than the fibre can hold: rinse it out"
 def test_what_to_do_goes_by_what_was_read_of_ph_and_heat(
     ph_high: bool | None, heat_short: bool | None, wanted: tuple[str, ...], not_wanted: tuple[str, ...], painted: bool
 ) -> None:
-    said = exhaustion.remedy(ph_high, heat_short, painted, too_deep=True)
+    said = exhaustion.remedy(ph_high, heat_short, painted, too_deep=True, most_ph=5.2)
 
     assert [part for part in wanted if part not in said] == []
     assert [part for part in not_wanted if part in said] == []

@@ -146,10 +146,10 @@ def remedy_of(*more: Line) -> str:
 
 
 def test_the_remedy_goes_by_what_was_read() -> None:
-    """pH too high: acid. pH and heat right: too deep for the fibre. Nothing read: read the pH first."""
+    """pH too high: acid. pH and heat right: too deep for the fibre. Nothing read: read the pH."""
     assert "stir more acid into the bath" in remedy_of(at("15:55", "03", reading="ph", value=6.0))
     assert "rinse it out" in remedy_of(at("15:55", "03", reading="ph", value=4.6))
-    assert remedy_of().startswith("read the pH first")
+    assert remedy_of().startswith("read the pH: above ")
 
 
 def test_with_the_ph_right_and_little_heat_the_remedy_is_more_heat() -> None:

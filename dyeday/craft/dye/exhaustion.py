@@ -59,11 +59,12 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     return min(100.0, expected)
 
 
-def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool) -> str:
+def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool, most_ph: float) -> str:
     """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
-    None of ``ph_high`` and ``heat_short`` says that it is not known. Over ``painted`` or speckled yarn nothing may be
-    poured; a section that is ``too_deep`` holds more dye than fibre takes up: below that more heat may help.
+    None of ``ph_high``, above ``most_ph``, and ``heat_short`` says that it is not known. Over ``painted`` or speckled
+    yarn nothing may be poured; a section that is ``too_deep`` holds more dye than fibre takes up: below that more
+    heat may help.
     """
     acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
     acid = f"{acid}, then heat again"
@@ -71,7 +72,7 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_
     rinse_out = "there is more dye than the fibre can hold: rinse it out" if too_deep else "rinse it out"
     after_ph = rinse_out if heat_short is False and too_deep else heat
     if ph_high is None:
-        return f"read the pH first; if it is too high, {acid}; if it is right, {after_ph}"
+        return f"read the pH: above {most_ph:.1f}, {acid}; else {after_ph}"
     if ph_high:
         return f"the pH is too high: {acid}"
     if heat_short is False and too_deep:

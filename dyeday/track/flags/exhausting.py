@@ -51,8 +51,9 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), until)
     layer = batch.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day.plan, batch, reading.layer, reading.at))
-    ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
-    return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED, too_deep=bool(layer.overfull))
+    most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
+    ph_high = None if ph is None else above(ph, most_ph)
+    return exhaustion.remedy(ph_high, short, painted, too_deep=bool(layer.overfull), most_ph=most_ph)
 
 
 def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
