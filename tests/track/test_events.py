@@ -291,6 +291,17 @@ def test_a_dye_may_be_called_as_the_key_of_another_measure() -> None:
     assert event.text(day) == "used 40 mL powder"
 
 
+@pytest.mark.parametrize("since", [[], [at("11:16", note="tea")]])
+def test_an_end_by_hand_overrules_the_microwaves_own_whatever_was_entered_since(since: list[Line]) -> None:
+    """Its two minutes from 11:10 are over; an entry says that it ran until 11:20."""
+    lines = [*soaked("04"), at("11:10", "04", to="fix"), at("11:10", "04", heat_no=1, run="start", unit="oven 1")]
+    end = at("11:20", "04", heat_no=1, run="end")
+    refuse(day_of([*lines, *since]), events([end])[0])
+    (heat,) = day_of([*lines, *since, end]).batches["04"].heats
+    assert heat.end is not None
+    assert (heat.end.utc, heat.timed_out) == (instant("11:20"), False)
+
+
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),

@@ -395,6 +395,13 @@ def test_acid_of_a_second_soak_is_needed_too() -> None:
     assert short(one_order("Again", 2, acid_for(2) + 9.99), first)
 
 
+def test_acid_of_the_soak_that_an_overdye_wants_is_needed() -> None:
+    """50 mL went into the first soak; the batch is dry, and Heather wants a soak of its own."""
+    lines = [*soaked("01"), *heated("01"), at("13:00", "01", event="overdyed", colourway="Heather")]
+    assert not short(one_order("Harbour", 2, 50 + acid_for(2) + 0.01), lines)
+    assert short(one_order("Harbour", 2, 50 + acid_for(2) - 0.01), lines)
+
+
 def test_acid_of_the_bath_is_needed_until_dye_goes_on() -> None:
     """200 g immersed at 20 L/kg are 4 L; afterwards what was recorded counts."""
     before = [at("09:00", "01", to="soak")]

@@ -6,6 +6,7 @@ import pytest
 
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.carry_over import carried_event
 from dyeday.terms import FlagId, TimerKind
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timers.alarm_states import alarms
@@ -403,3 +404,13 @@ def test_a_microwave_without_a_timer_runs_until_hands_end_it() -> None:
     hand = read_plan(PLAN.replace('kind = "microwave"', 'kind = "microwave"\ntimer = false', 1))
     assert day_of(burst).batches["04"].heats[0].own_end_min is not None
     assert day_of(burst, hand).batches["04"].heats[0].own_end_min is None
+
+
+def test_a_carried_part_of_a_batch_has_waited_since_the_whole_was_painted() -> None:
+    """Three skeins were painted until 10:30; that the new day's own 01 has one says nothing of them."""
+    fixed = [*soaked(), at("10:30", "01", to="fix"), at("10:31", "01", into={"01a": 1, "01b": 2})]
+    before = day_of([*fixed, at("10:40", "01a", note="tomorrow")])
+    over = at("10:50", "05", **carried_event(before, "2026-04-17-1", before.batches["01a"]).to_json())
+    plan = read_plan(PLAN.replace("skeins = 3", "skeins = 1", 1))
+    assert not flags([over], DRIED, "34:30", batch="05", plan=plan)
+    assert flags([over], DRIED, "34:30:01", batch="05", plan=plan)

@@ -107,7 +107,7 @@ class AcidIn:
 
 @dataclass(frozen=True)
 class Bath:
-    """One bath of a unit; ``number`` counts the unit's baths of the day from 1.
+    """One bath of a unit; ``number`` counts the unit's baths of the day from 1, the first with no ``began``.
 
     It begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``; what is put in
     from then on belongs to the next load. ``water: kept`` continues the bath that the last batch left.
@@ -115,7 +115,6 @@ class Bath:
 
     number: int = 1
     began: Moment | None = None
-    """None for the day's first"""
     acids: tuple[AcidIn, ...] = ()
     entered: tuple[tuple[str, Moment], ...] = ()
     """(batch, when it went in), in order, under the number it had then: before a split, the whole batch's"""
@@ -148,11 +147,12 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Painted:
-    """Dye put on: the moment it began, and which mix it was."""
+    """Dye put on: the moment it began, which mix it was, and on what weight of fibre; None in older records."""
 
     layer: int
     since: Moment
     mix: str
+    wof_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

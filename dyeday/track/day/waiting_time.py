@@ -43,8 +43,9 @@ def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
             continue
         specks = layer.how is DyeMethod.SPECKLED
         covered = (at for at, _ in batch.covers if stay.since.utc < at.utc)
-        whole = day.batches.get(batch.no_at(stay.since.utc), batch)
-        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(whole.wof_g) * 60)
+        # The whole batch's, where it was split since.
+        wof_g = next((put_on.wof_g for put_on in batch.painted if put_on.since == stay.since), None) or batch.wof_g
+        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(wof_g) * 60)
         left = (stay.until,) if stay.until is not None else ()
         start: Moment | None = min((at_most, *islice(covered, 1), *left))
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))

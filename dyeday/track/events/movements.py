@@ -180,7 +180,8 @@ class Heated(OfBatch):
             raise EventError("a microwave is at full heat at once", "its minutes count from the start")
         if self.edge is not HeatEdge.END:
             return
-        if heat is None and (typed or not batch.heats):
+        timed_out = batch.state is State.FIX and batch.heats[-1:] and batch.heats[-1].timed_out
+        if heat is None and not timed_out and (typed or not batch.heats):
             raise EventError(f"no heat is on for batch {batch.no}", "start the heat first")
         if heat is not None and event.at < (heat.heat_recorded_at or heat.start).utc:
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")

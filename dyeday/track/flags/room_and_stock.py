@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import takewhile
 
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
@@ -329,7 +330,7 @@ def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:
-    """Return whether the soak of a layer has begun, or was passed over."""
-    if layer == 1:
-        return batch.working_state is not State.WAITING
-    return any(stay.layer >= layer and stay.state in (State.SOAK, State.PAINT) for stay in batch.stays)
+    """Return whether the soak of a layer has begun, or was passed over, since the yarn last waited dry."""
+    stays = (stay for stay in reversed(batch.stays) if stay.state is not State.SET_ASIDE)
+    since = takewhile(lambda stay: stay.state is not State.WAITING, stays)
+    return any(stay.layer >= layer for stay in since)
