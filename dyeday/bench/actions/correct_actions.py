@@ -51,6 +51,7 @@ class CorrectActions(EffectActions):
     @of_chosen
     async def edit(self, batch: BatchRecord) -> None:
         """Ask which value of a batch changes: its tag, count, parts, colourway or dye."""
+        left = partial(self._dye, "solution left", "mL", lambda of: DyeUsed(left_over=of))
         powder = partial(self._dye, "powder used", "g", lambda of: DyeUsed(used={"powder": of}))
         choices: list[KeyChoice[Callable[[BatchRecord], Awaitable[None]]]] = [
             KeyChoice("t", self._tag, "tag"),
@@ -58,9 +59,7 @@ class CorrectActions(EffectActions):
             KeyChoice("s", self._split, "split"),
             KeyChoice("o", self._overdye, "overdye"),
             KeyChoice("u", partial(self._dye, "solution used", "mL", lambda of: DyeUsed(used=of)), "solution used"),
-            KeyChoice(
-                "l", partial(self._dye, "solution left", "mL", lambda of: DyeUsed(left_over=of)), "solution left"
-            ),
+            KeyChoice("l", left, "solution left"),
             KeyChoice("p", powder, "powder used"),
         ]
         change = await ask(Choose(f"{batch.no} {batch.colourway.name}", choices))

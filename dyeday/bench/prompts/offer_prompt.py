@@ -83,9 +83,8 @@ class OfferPrompt(Question[OfferTaken]):
         keys += ["c t o: accept with that look", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
-        self.query_one("#go-on-keys", Static).update(
-            Text(line, style=self.look.flag_style if wrong else self.look.quiet)
-        )
+        style = self.look.flag_style if wrong else self.look.quiet
+        self.query_one("#go-on-keys", Static).update(Text(line, style=style))
 
     def woken(self) -> bool:
         """Update the offer; what was chosen and typed stays if the step is the same."""

@@ -261,14 +261,13 @@ def name_of(text: str, names: Sequence[str]) -> str:
     """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
     typed = text.strip().casefold()
     begun = [name for name in names if name.casefold().startswith(typed)]
-    exact = [name for name in names if name.casefold() == typed]
-    matches = exact or (begun if len(begun) == 1 else [])
-    if not matches and not begun:
-        matches = [near] if (near := closest(typed, names)) is not None else []
-    if not matches:
-        shown = ", ".join(begun[:4] or list(names)[:4])
-        raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
-    return matches[0]
+    exact = [name for name in begun if name.casefold() == typed]
+    if exact or len(begun) == 1:
+        return (exact or begun)[0]
+    if not begun and (near := closest(typed, names)) is not None:
+        return near
+    shown = ", ".join((begun or names)[:4])
+    raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
 
 
 async def pick(label: str, names: Sequence[str], offered: str = "") -> str:

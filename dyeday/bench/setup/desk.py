@@ -9,15 +9,13 @@ from typing import Any, NamedTuple
 from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.bench.setup.form_toml import Values, typed_of
 from dyeday.bench.setup.steps import STEPS, SetupStep
-from dyeday.files.durable import StoreError, make_folder
+from dyeday.files.durable import make_folder
 from dyeday.plan.library import Library
 from dyeday.store.records.library import LibraryRecords
 from dyeday.text import brief, harmless
 
 OPEN = "open"
 """the text that says what is open: a `Place`"""
-
-
 ADD = "+"
 """the field of a `Place` where the list asks what to begin a new thing from"""
 
@@ -44,27 +42,21 @@ class SetupDesk:
         self.library: Library = self.records.library()
 
     def put(self, step: SetupStep, thing: Any, instead_of: str = "") -> None:
-        """Save what a step made. Raises SetupError; then nothing was changed."""
-        try:
-            if step.library_key:
-                if instead_of and thing.name != instead_of:
-                    self._must_be_free(step, instead_of)
-                self.records.put(step.library_key, thing, instead_of)
-            else:
-                self.records.put_studio(thing)
-            self.library = self.records.library()
-        except StoreError as error:
-            raise SetupError(str(error)) from None
+        """Save what a step made. Raises SetupError or StoreError; then nothing was changed."""
+        if step.library_key:
+            if instead_of and thing.name != instead_of:
+                self._must_be_free(step, instead_of)
+            self.records.put(step.library_key, thing, instead_of)
+        else:
+            self.records.put_studio(thing)
+        self.library = self.records.library()
 
     def remove(self, step: SetupStep, name: str) -> None:
-        """Take a definition out. Raises SetupError where another one names it."""
+        """Take a definition out. Raises SetupError where another one names it, or StoreError."""
         self._must_be_free(step, name)
-        try:
-            self.records.remove(step.library_key, name)
-            self.library = self.records.library()
-            self.keep_draft(step, name, None)
-        except StoreError as error:
-            raise SetupError(str(error)) from None
+        self.records.remove(step.library_key, name)
+        self.library = self.records.library()
+        self.keep_draft(step, name, None)
 
     def _must_be_free(self, step: SetupStep, name: str) -> None:
         users: list[str] = []

@@ -19,6 +19,7 @@ from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, TableForm
 from dyeday.bench.setup.steps import PALETTE, Field, FieldForm
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
+from dyeday.files.durable import StoreError
 from dyeday.text import harmless
 
 FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, stays half typed"))
@@ -203,7 +204,7 @@ class FormScreen(Drawn[str]):
     def action_save(self) -> None:
         try:
             message = self.form.save()
-        except SetupError as error:
+        except (SetupError, StoreError) as error:
             self.touched, self.message = True, ""
             for field in self.boxes:
                 if field.row.key in self.judged.problems:

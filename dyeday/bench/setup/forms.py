@@ -271,7 +271,7 @@ class TableForm:
         self.desk.keep_draft(self.step, self.name, None)
 
     def save(self) -> str:
-        """Keep what is typed; return what to say. Raises SetupError with what is wrong."""
+        """Keep what is typed; return what to say. Raises SetupError with what is wrong, or StoreError."""
         judged = self.judge()
         if judged.problems:
             raise SetupError(next(iter(judged.problems.values())))

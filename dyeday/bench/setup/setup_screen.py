@@ -16,6 +16,7 @@ from dyeday.bench.setup.form_toml import Values
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.steps import STEPS, USUAL, SetupStep
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
+from dyeday.files.durable import StoreError
 from dyeday.text import brief, harmless, pad
 
 NAME_CELLS = 24
@@ -132,7 +133,7 @@ class ListScreen(TypedAhead[None]):
                 self.desk.keep_draft(self.step, name, None)
             else:
                 self.desk.remove(self.step, name)
-        except SetupError as error:
+        except (SetupError, StoreError) as error:
             self.say(str(error), wrong=True)
         else:
             self.message, self.wrong = "discarded; what was saved stays" if half else f"{name} removed", False

@@ -154,8 +154,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
     return {
         "tonight": {"hands_off": iso(forecast.finish), "hands_off_late": iso(forecast.finish_late)},
         "by_stop": {
-            "rinsed": forecast.rinsed,
-            "of": forecast.of,
+            **fields_of(forecast, "rinsed of"),
             "carried": list(forecast.not_by_stop),
             "tomorrow_hands_off": iso(forecast.tomorrow_finish) if forecast.tomorrow_finish else None,
         },
@@ -168,10 +167,9 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
                 "step": step.state.value if step.state else step.id.chore,
                 "what": step.id.text,
                 "pass": step.heat_no,
-                "unit": step.unit,
                 "start": iso(step.start),
                 "end": iso(step.end),
-                "attended": step.attended,
+                **fields_of(step, "unit attended"),
             }
             for step in hands_steps(day, forecast)
         ],

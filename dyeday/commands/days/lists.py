@@ -7,13 +7,11 @@ from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, opened, print_json, record, report, say, sessions
 from dyeday.files.durable import StoreError
-from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
 from dyeday.text import batches_text, counted, json_text, wrap
 from dyeday.track.day.day_state import make
 from dyeday.track.events.remarks import FlagCleared
-from dyeday.track.flags import RULES, flag_title, flag_words, flags_of
 from dyeday.track.folding.fold import effective
 
 WHOLE_DAY = "day"
@@ -45,6 +43,9 @@ def list_flags(args: Namespace) -> int:
     """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _clear(args)
+    from dyeday.paper.layout.sheet_text import WIDTH
+    from dyeday.track.flags import flag_title, flags_of
+
     at = opened(args, reading=True)
     flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
     if args.json:
@@ -64,6 +65,8 @@ def list_flags(args: Namespace) -> int:
 
 
 def _clear(args: Namespace) -> int:
+    from dyeday.track.flags import RULES, flag_words, flags_of
+
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
     if not args.why:

@@ -106,12 +106,8 @@ def acid(args: Namespace) -> None:
             say(f"add {amount} of {of} to {of_water}: pH {dose.ph:.1f}")
         else:
             now = f"add {figure(dose.amount / 2, 3)} {unit} more of {of} to {of_water}, wait 5 min, read again"
-            say(
-                *wrap(
-                    f"{now}; {amount} more in all bring it to pH {dose.ph:.1f}, what the yarn takes up included",
-                    WIDTH,
-                )
-            )
+            whole = f"{amount} more in all bring it to pH {dose.ph:.1f}, what the yarn takes up included"
+            say(*wrap(f"{now}; {whole}", WIDTH))
     if dose.fibre_amount:
         more = f"{figure(dose.fibre_amount, 3)} {unit} more"
         fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}: add half of that, as a plan does"

@@ -63,6 +63,7 @@ def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
 
 def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
     """Return the weigh-out as JSON-able data, unrounded."""
+    amounts = "powder_g solution_ml mix_ml mix_powder_g from_bottle_ml on_hand_g short_g"
     return {
         "batches": [
             {
@@ -90,12 +91,7 @@ def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
             for one in weighed.batches
         ],
         "totals": {
-            "dyes": {
-                total.dye: fields_of(
-                    total, "powder_g solution_ml mix_ml mix_powder_g from_bottle_ml on_hand_g short_g"
-                )
-                for total in weighed.dyes
-            },
+            "dyes": {total.dye: fields_of(total, amounts) for total in weighed.dyes},
             "acid_ml": weighed.acid if weighed.liquid and weighed.doses_known else None,
             "acid_g": weighed.acid if not weighed.liquid and weighed.doses_known else None,
         },

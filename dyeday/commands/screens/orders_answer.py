@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, first_lines, print_json, read_text, refusing, report, say
+from dyeday.commands.common import Refusal, fields_of, first_lines, print_json, read_text, refusing, report, say
 from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
@@ -202,8 +202,7 @@ def _report(
 
 def _data(table: TableText, fresh: list[Incoming], known: Known, read: Read, plan: Plan | None) -> dict[str, Any]:
     return {
-        "encoding": table.encoding,
-        "separator": table.separator,
+        **fields_of(table, "encoding separator"),
         "taken": [{"line": one.line, **to_plain(one.order)} for one in fresh],
         "already": [{"line": o.line, "item": o.order.item, "skeins": n, "in": where} for o, n, where in known],
         "repeated": read.repeated,

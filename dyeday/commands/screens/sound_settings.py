@@ -95,6 +95,7 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
         sys.stdout.flush()
     wrong = []
     for program in dict.fromkeys(filter(None, (sounds.prompt, sounds.alarm, sounds.tank))):
+        name = _shown(program)
         try:
             done = subprocess.run(  # noqa: S603 - set by this command on this computer, no shell
                 program,
@@ -105,16 +106,11 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
                 check=False,
             )
         except subprocess.TimeoutExpired:
-            wrong.append(
-                f"{_shown(program)} still ran after {LONGEST_SOUND_S:g} s and was ended; name a shorter sound"
-            )
+            wrong.append(f"{name} still ran after {LONGEST_SOUND_S:g} s and was ended; name a shorter sound")
         except OSError as error:
-            what = f"{_shown(program)} cannot be run: {error.strerror}"
-            wrong.append(f"{what}; set another with --prompt, --alarm or --tank")
+            wrong.append(f"{name} cannot be run: {error.strerror}; set another with --prompt, --alarm or --tank")
         else:
             if done.returncode:
-                wrong.append(
-                    f"{_shown(program)} ended with status {done.returncode}; run it in a terminal to see why"
-                )
+                wrong.append(f"{name} ended with status {done.returncode}; run it in a terminal to see why")
     if wrong:
         raise Refusal(*wrong)

@@ -79,9 +79,8 @@ def _in_words(message: str) -> str:
 def for_scripts(made: argparse.ArgumentParser) -> argparse._ArgumentGroup:
     """Return the group of a command's options that only scripts need."""
     title = "for scripts; you need none of these"
-    return next((group for group in made._action_groups if group.title == title), None) or made.add_argument_group(
-        title
-    )
+    known = (group for group in made._action_groups if group.title == title)
+    return next(known, None) or made.add_argument_group(title)
 
 
 class CommandAdder:

@@ -209,12 +209,8 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
-    argument(
-        made,
-        "--fibre-takes",
-        "M",
-        "leave it out: mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)",
-    )
+    text = "leave it out: mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)"
+    argument(made, "--fibre-takes", "M", text)
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
     text = "the pH you read: show what more to add; give what you poured as --dose, else the water's dose counts"
     argument(made, "--reached", "PH", text)
@@ -296,13 +292,8 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
     argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
     argument(kept, "--photo", "FILE", "a picture's file", action="append")
-    argument(
-        kept,
-        "--look",
-        "WORD",
-        "how it looks beside the kept sample; the reading of the day stays: " + ", ".join(LOOKS),
-        choices=LOOKS,
-    )
+    text = "how it looks beside the kept sample; the reading of the day stays: " + ", ".join(LOOKS)
+    argument(kept, "--look", "WORD", text, choices=LOOKS)
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
     argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")
@@ -314,13 +305,8 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
 
 def _add_keeping(made: CommandAdder) -> None:
     restoring = made.add("restore")
-    argument(
-        restoring,
-        "name",
-        "NAME",
-        "a session's id, or studio: setup, library, lot book, shelf and times at once",
-        nargs="?",
-    )
+    text = "a session's id, or studio: setup, library, lot book, shelf and times at once"
+    argument(restoring, "name", "NAME", text, nargs="?")
     argument(restoring, "when", "COPY", "a copy's name, or the beginning of it", nargs="?")
     switch(restoring, "--newest", "bring back the newest undamaged copy")
     switch(for_scripts(made.add("doctor")), "--strict", "exit 1 if something is wrong")
