@@ -318,7 +318,9 @@ def test_a_colourway_says_at_once_that_its_solutions_are_more_than_its_liquor() 
     """100 g at 3 % of a 1 % solution are 300 mL, and a painted skein has 90 mL of liquor."""
     library = replace(LIBRARY, bases=(Base("Sock", (("wool", 1.0),), 100),))
     judged = judged_colourway({"name": "Peat", "1.1.dyes": "Ochre 3"}, {}, library, "")
-    assert judged.advice[0].startswith("300 mL of solutions do not fit into 90 mL of liquor; set `solution` of those")
+    assert judged.advice[0].startswith(
+        "300 mL of solutions do not fit into 90 mL of liquor; set `solution` of its dyes"
+    )
 
 
 @pytest.mark.parametrize(("said", "shown"), [("20 dH", "20 °dH"), ("180 mg/L", "180 mg/L"), ("8.5 dH", "8.5 °dH")])
