@@ -248,11 +248,11 @@ def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tu
     every = ((order, day.plan.base(order.base)) for _, day in days for order in day.plan.orders)
     sells = {order.key: base.sells if order.price is None else order.price for order, base in every}
     rows = []
-    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
-        cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
-        price = 0.0 if order.sample else sells[order.item, order.colourway, order.base]
-        brings = None if price is None else price * order.ready
-        rows.append(OrderMargin(order.item, order.colourway, order.base, order.ready, cost, brings))
+    for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+        cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in status.pieces)
+        price = 0.0 if status.order.sample else sells[status.order.key]
+        brings = None if price is None else price * status.ready
+        rows.append(OrderMargin(*status.order.key, status.ready, cost, brings))
     return rows
 
 

@@ -47,9 +47,9 @@ def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     ways = {batch.colourway.name: batch.colourway for batch in dyed}
     ways |= {way.name: way for _, day in days for way in day.plan.colourways}
     noted = []
-    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
-        notes = (("sample", order.sample), ("alternate skeins", order.alternate))
-        noted.append((", ".join(word for word, holds in notes if holds), order.pieces))
+    for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+        notes = (("sample", status.order.sample), ("alternate skeins", status.alternate))
+        noted.append((", ".join(word for word, holds in notes if holds), status.pieces))
     noted += [("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)]
     ready = ((one, note) for note, pieces in noted for one in pieces)
     return [label_of(bases[one.base], ways[one.colourway], one.lot, note, one.skeins) for one, note in ready]

@@ -53,16 +53,10 @@ class OrderWait:
 class OrderStatus:
     """One order: ``wanted`` pieces, those that are ready for it, and what the rest waits for."""
 
-    item: str
-    parcel: str
-    colourway: str
-    base: str
+    order: Order
     wanted: int
     pieces: tuple[FinishedPieces, ...]
     waits: tuple[OrderWait, ...]
-    due: Date | None = None
-    match: bool = False
-    sample: bool = False
 
     @property
     def ready(self) -> int:
@@ -100,7 +94,7 @@ class Parcel:
     @property
     def due(self) -> Date | None:
         """The earliest due date of its orders; None where none has one."""
-        return min((order.due for order in self.orders if order.due is not None), default=None)
+        return min((status.order.due for status in self.orders if status.order.due is not None), default=None)
 
     @property
     def flags(self) -> dict[str, tuple[FlagId, ...]]:
@@ -114,11 +108,6 @@ class Parcel:
         pieces = (one for order in self.orders for one in order.pieces if one.flags)
         flagged = {(one.session, one.batch): one.flags for one in pieces}
         return [f"{no}, {', '.join(RULES[rule].short for rule in rules)}" for (_, no), rules in flagged.items()]
-
-    @property
-    def waits(self) -> tuple[tuple[OrderStatus, OrderWait], ...]:
-        """Each order with each thing it waits for."""
-        return tuple((order, wait) for order in self.orders for wait in order.waits)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,11 +157,12 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
                     where = doing_text(day, batch, now) if now is not None else whereabouts(batch)
                     order_sums.waits.append(OrderWait(count, f"{batch.no} {where}", batch.no))
     statuses = [_status(each) for each in sums.values()]
-    together = grouped((order.parcel, order) for order, _ in statuses if not order.sample)
+    sold = ((status.order, status) for status, _ in statuses if not status.order.sample)
+    together = grouped((order.parcel or order.item, status) for order, status in sold)
     parcels = (Parcel(name, tuple(own)) for name, own in together.items())
     return Outgoing(
         parcels=tuple(sorted(parcels, key=lambda parcel: parcel.due or Date.max)),
-        samples=tuple(order for order, _ in statuses if order.sample),
+        samples=tuple(status for status, _ in statuses if status.order.sample),
         spares=(*apart[Outcome.FIRST], *(piece for _, extra in statuses for piece in extra)),
         seconds=tuple(apart[Outcome.SECOND]),
         one_offs=tuple(apart[Outcome.ONE_OFF]),
@@ -207,13 +197,12 @@ def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
     """Return an order's status, and the firsts beyond it."""
-    order, pieces, extra = sums.order, list[FinishedPieces](), list[FinishedPieces]()
-    wanted = max(0, sums.wanted)
-    left = wanted
+    pieces, extra = list[FinishedPieces](), list[FinishedPieces]()
+    left = wanted = max(0, sums.wanted)
     # One mix as far as it goes: the largest lot first, so that an order is mixed only where it must be.
-    sizes: dict[str, int] = {}
+    sizes = Counter[str]()
     for one in sums.firsts:
-        sizes[one.lot] = sizes.get(one.lot, 0) + one.skeins
+        sizes[one.lot] += one.skeins
     for one in sorted(sums.firsts, key=lambda p: (-sizes[p.lot], p.lot, p.batch)):
         for_it = min(left, one.skeins)
         left -= for_it
@@ -228,16 +217,4 @@ def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
             left -= wait.skeins
     if left > 0:
         waits.append(OrderWait(left, "to be dyed again"))
-    status = OrderStatus(
-        item=order.item,
-        parcel=order.parcel or order.item,
-        colourway=order.colourway,
-        base=order.base,
-        wanted=wanted,
-        pieces=tuple(pieces),
-        waits=tuple(waits),
-        due=order.due,
-        match=order.match,
-        sample=order.sample,
-    )
-    return status, extra
+    return OrderStatus(sums.order, wanted, tuple(pieces), tuple(waits)), extra

@@ -29,8 +29,8 @@ from dyeday.store.sealed import seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION, Listed, session_of
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import BookDay, Lot
-from dyeday.studio.lots.lot_making import book_day, lots_of_day
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_making import BookDay, book_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event

@@ -12,7 +12,8 @@ from zlib import crc32
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_form import Listed
-from dyeday.studio.lots.lot import BookDay, Lot
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_making import BookDay
 from dyeday.studio.lots.lot_view import row_of, words_of
 
 

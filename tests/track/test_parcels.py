@@ -11,6 +11,7 @@ from dyeday.commands.papers.parcels_answer import parcel_lines
 from dyeday.paper.layout.sheet import tick
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
+from dyeday.plan.model import Order
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import plan_text
@@ -33,7 +34,7 @@ def out_of(lines: list[Line]) -> Outgoing:
 
 
 def order(out: Outgoing, item: str) -> OrderStatus:
-    return next(o for parcel in out.parcels for o in parcel.orders if o.item == item)
+    return next(o for parcel in out.parcels for o in parcel.orders if o.order.item == item)
 
 
 def test_an_order_is_complete_when_all_its_pieces_are_firsts_and_done() -> None:
@@ -106,7 +107,8 @@ def test_an_overdyed_batch_leaves_its_order_waiting_also_where_one_item_has_both
     (deep,) = (batch for batch in plan.batches if batch.colourway == "Deep")
     day = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")], plan)
     both = [each for parcel in orders_out([(MORNING, day)]).parcels for each in parcel.orders]
-    waits = {each.colourway: [wait.batch for wait in each.waits] for each in both if each.item == "harbour for Ida"}
+    for_ida = [each for each in both if each.order.item == "harbour for Ida"]
+    waits = {each.order.colourway: [wait.batch for wait in each.waits] for each in for_ida}
     assert waits == {"Harbour": [None], "Deep": [deep.no]}
 
 
@@ -256,15 +258,15 @@ def test_orders_of_one_parcel_go_out_together_also_one_that_came_in_during_the_d
     text = PLAN.replace('item = "harbour for Ida"', 'item = "harbour for Ida"\nparcel = "204 Ida"')
     out = orders_out([(MORNING, day_of([*DONE, at("18:30", order=rush)], read_plan(text)))])
     (parcel,) = (parcel for parcel in out.parcels if parcel.name == "204 Ida")
-    assert [o.item for o in parcel.orders] == ["harbour for Ida", "rush 1"]
+    assert [o.order.item for o in parcel.orders] == ["harbour for Ida", "rush 1"]
     assert not parcel.is_complete
 
 
 def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
     text = PLAN.replace('item = "harbour for Ida"', 'item = "harbour for Ida"\nsample = true')
     out = orders_out([(MORNING, day_of(DONE, read_plan(text)))])
-    assert [o.item for o in out.samples] == ["harbour for Ida"]
-    assert "harbour for Ida" not in [o.item for parcel in out.parcels for o in parcel.orders]
+    assert [o.order.item for o in out.samples] == ["harbour for Ida"]
+    assert "harbour for Ida" not in [o.order.item for parcel in out.parcels for o in parcel.orders]
 
 
 def test_flags_of_two_batches_of_one_number_from_two_sessions_are_both_to_check() -> None:
@@ -273,6 +275,6 @@ def test_flags_of_two_batches_of_one_number_from_two_sessions_are_both_to_check(
         FinishedPieces(session, f"lot {session}", "04", "Harbour", "Sock", 2, flags=(flag,))
         for session, flag in ((MORNING, FlagId.BLEEDING), ("2026-04-19-1", FlagId.SHORT_SOAK))
     ]
-    parcel = Parcel("post", (OrderStatus("socks", "post", "Harbour", "Sock", 4, tuple(pieces), ()),))
+    parcel = Parcel("post", (OrderStatus(Order("socks", "Harbour", "Sock", 4), 4, tuple(pieces), ()),))
     assert parcel.checks == ["04, bleeds", "04, short soak"]
     assert parcel.flags == {"04": (FlagId.BLEEDING, FlagId.SHORT_SOAK)}

@@ -9,11 +9,12 @@ from datetime import UTC, date, datetime
 
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.plan.model import Layer, Section
-from dyeday.studio.lots.lot import BookDay, Lot, LotFlag, LotReading, LotStay
-from dyeday.studio.lots.lot_making import book_day, lots_of_day
+from dyeday.studio.lots.lot import Lot, LotFlag, LotReading, LotStay
+from dyeday.studio.lots.lot_making import BookDay, book_day, lots_of_day
 from dyeday.studio.lots.season import Season, depths, season, spread_of
 from dyeday.terms import DyeMethod, ReadingKind, State
 from dyeday.text import csv_text
+from dyeday.track.timers.alarm_rates import Rates
 from tests.track.days import Line, at, day_of, heated, now, proper, soaked
 
 MOMENT = datetime(2026, 4, 18, 12, tzinfo=UTC)
@@ -86,8 +87,9 @@ def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     )
     first = looked(95, "260418-01", flags=(flag, resolved), stays=stays)
     second = replace(looked(95, "260502-01", flags=(flag,)), date=date(2026, 5, 2))
-    day = BookDay(date(2026, 4, 18), 8.0, 30, 4, 6, 22.0, 1)
-    found = of(first, second, day, replace(day, date=date(2026, 5, 2), alarms=0))
+    day = BookDay(date(2026, 4, 18), Rates(30, 4, 8.0, 6, 22.0), 1)
+    quiet = replace(day, date=date(2026, 5, 2), rates=replace(day.rates, alarms=0))
+    found = of(first, second, day, quiet)
     assert [(f.rule, f.raised, f.open, f.lots) for f in found.flags] == [("short-fix", 3, 2, 2)]
     assert [(back.lot, back.batches) for back in found.back] == [("260418-01", ("01",))]
     assert (found.days, found.hours, found.alarms, found.alarms_per_hour) == (2, 16.0, 4, 0.25)
@@ -131,7 +133,7 @@ def test_a_night_on_the_pegs_is_not_an_hour_at_work() -> None:
     """From soak to pegs 3 h 45, two hours of the night at most beside it."""
     day = day_of([*proper(), at("33:00", "01", to="done")])
     kept = book_day(day, now("34:00"))
-    assert kept.hours == 3.75 + 2.0
+    assert kept.rates.hours == 3.75 + 2.0
 
 
 def long_names() -> list[Lot]:

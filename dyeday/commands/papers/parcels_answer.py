@@ -56,7 +56,8 @@ def parcels_data(out: Outgoing) -> dict[str, object]:
 
 def _order_data(order: OrderStatus) -> dict[str, object]:
     return {
-        **fields_of(order, "item colourway base wanted ready"),
+        **fields_of(order.order, "item colourway base"),
+        **fields_of(order, "wanted ready"),
         "complete": order.is_complete,
         "alternate_skeins": order.alternate,
         "pieces": to_plain(order.pieces),
@@ -93,7 +94,7 @@ def parcel_lines(out: Outgoing) -> Iterator[str]:
             yield from _order_lines(order)
         yield from (f"    check first: {check}" for check in parcel.checks)
     for order in out.samples:
-        yield f"Sample {order.item}, not sold"
+        yield f"Sample {order.order.item}, not sold"
         yield from _order_lines(order)
     heads = ("Spares, not sold with an order", "Seconds", "One-offs")
     for head, apart in zip(heads, (out.spares, out.seconds, out.one_offs), strict=True):
@@ -105,7 +106,7 @@ def parcel_lines(out: Outgoing) -> Iterator[str]:
 def _order_lines(order: OrderStatus) -> Iterator[str]:
     alternate = ", alternate skeins" if order.alternate else ""
     lots = f", lot {' + '.join(order.lots)}{alternate}" if order.lots else ""
-    yield f"  {order.ready} of {order.wanted} {order.colourway} on {order.base}{lots}"
+    yield f"  {order.ready} of {order.wanted} {order.order.colourway} on {order.order.base}{lots}"
     yield from (f"    waits for {wait.skeins}: {wait.what}" for wait in order.waits)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BOX, Block, Card, Cards, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.studio.labels import Label
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
@@ -61,26 +62,27 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
     due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
     state = "complete" if parcel.is_complete else "NOT COMPLETE"
     yield Paragraph(f"{parcel.name}: {state}{due}", strong=True)
-    if rows := [row for order in parcel.orders for row in _order(order, parcel.name)]:
+    if rows := [row for status in parcel.orders for row in _order(status, parcel.name)]:
         yield Table(_PACKED, tuple(rows))
-    for order in parcel.orders:
-        if order.alternate:
-            text = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
-            yield Paragraph(text + (", but the order must match" if order.match else ""))
-    for order, wait in parcel.waits:
-        text = f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}"
-        yield Paragraph(text, lead="waits for")
-    ready = sum(order.ready for order in parcel.orders)
-    yield Paragraph(f"{ready} of {sum(order.wanted for order in parcel.orders)} ready")
+    for status in parcel.orders:
+        if status.alternate:
+            text = f"{_yarn(status)} came from {len(status.lots)} mixes: knit alternate skeins"
+            yield Paragraph(text + (", but the order must match" if status.order.match else ""))
+    for status in parcel.orders:
+        texts = (f"{wait.skeins} of {status.wanted} {_yarn(status)}: {wait.what}" for wait in status.waits)
+        yield from (Paragraph(text, lead="waits for") for text in texts)
+    ready = sum(status.ready for status in parcel.orders)
+    yield Paragraph(f"{ready} of {sum(status.wanted for status in parcel.orders)} ready")
 
 
-def _order(order: OrderStatus, parcel: str) -> Iterator[tuple[str, ...]]:
-    item = "" if order.item == parcel else f"{order.item}: "
-    lots: dict[str, int] = {}
-    for one in order.pieces:
-        lots[one.lot] = lots.get(one.lot, 0) + one.skeins
-    for lot, count in lots.items():
-        yield BOX, str(count), f"{item}{order.colourway} on {order.base}", lot
+def _yarn(status: OrderStatus) -> str:
+    return f"{status.order.colourway} on {status.order.base}"
+
+
+def _order(status: OrderStatus, parcel: str) -> Iterator[tuple[str, ...]]:
+    item = "" if status.order.item == parcel else f"{status.order.item}: "
+    for lot, counts in grouped((one.lot, one.skeins) for one in status.pieces).items():
+        yield BOX, str(sum(counts)), f"{item}{_yarn(status)}", lot
 
 
 def _apart(out: Outgoing) -> Iterator[Part]:

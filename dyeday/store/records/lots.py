@@ -22,8 +22,8 @@ from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import BookDay, Lot, LotFact, LotFactKind, LotFlag
-from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day
+from dyeday.studio.lots.lot import Lot, LotFact, LotFactKind, LotFlag
+from dyeday.studio.lots.lot_making import BookDay, Judged, book_day, lot_of_day
 from dyeday.studio.lots.lot_view import LotRow, asked, found_by, lot_of_parts, row_of
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold

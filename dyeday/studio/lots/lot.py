@@ -297,17 +297,3 @@ class Lot:
     def solutions_made(self) -> dict[str, str]:
         """The day that each dye's solution was made, if it came from a bottle: "2026-03-01", of two with " + "."""
         return {fact.of: fact.text for fact in self.facts_of(LotFactKind.SOLUTION_MADE)}
-
-
-@dataclass(frozen=True, slots=True)
-class BookDay:
-    """What a season counts of a closed day, beside its lots."""
-
-    date: Date
-    hours: float
-    prompts: int
-    alarms: int
-    busiest_10_min: int
-    longest_alarm_min: float
-    skeins_scrapped: int
-    day_flags: tuple[LotFlag, ...] = ()

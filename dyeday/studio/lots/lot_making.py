@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 from types import MappingProxyType
 
@@ -11,7 +12,6 @@ from dyeday.grouping import grouped
 from dyeday.plan.recipe import planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import (
-    BookDay,
     Lot,
     LotAcid,
     LotBatch,
@@ -38,7 +38,7 @@ from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import effective
-from dyeday.track.timers.alarm_rates import rates
+from dyeday.track.timers.alarm_rates import Rates, rates
 from dyeday.track.timestamp import Moment, minutes
 
 Judged = Mapping[str, tuple[LotFlag, ...]]
@@ -211,19 +211,20 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 
+@dataclass(frozen=True, slots=True)
+class BookDay:
+    """What a season counts of a closed day, beside its lots."""
+
+    date: Date
+    rates: Rates
+    skeins_scrapped: int
+    day_flags: Sequence[LotFlag] = ()
+
+
 def book_day(day: Day, now: Moment) -> BookDay:
     """Return what the lot book says of a closed day as a whole."""
-    counted = rates(day, now)
-    return BookDay(
-        date=day.plan.session.date,
-        hours=counted.hours,
-        prompts=counted.prompts,
-        alarms=counted.alarms,
-        busiest_10_min=counted.busiest,
-        longest_alarm_min=counted.longest_min,
-        skeins_scrapped=sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED),
-        day_flags=tuple(_flag(flag) for flag in flags_of_day(day, now)),
-    )
+    scrapped = sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED)
+    return BookDay(day.plan.session.date, rates(day, now), scrapped, [*map(_flag, flags_of_day(day, now))])
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:

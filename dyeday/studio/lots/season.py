@@ -15,7 +15,8 @@ from dyeday.grouping import grouped
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import BookDay, Lot, LotBatch, LotReading, LotStay
+from dyeday.studio.lots.lot import Lot, LotBatch, LotReading, LotStay
+from dyeday.studio.lots.lot_making import BookDay
 from dyeday.terms import State
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -145,8 +146,6 @@ class _Sums:
     months: dict[str, Month] = field(default_factory=dict)
     back: list[ReturnedLot] = field(default_factory=list)
     days: list[BookDay] = field(default_factory=list)
-    lots: int = 0
-    skeins: int = 0
 
 
 def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
@@ -157,29 +156,30 @@ def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
             continue
         if isinstance(one, BookDay):
             sums.days.append(one)
-            _in_month(sums, one.date, days=1, hours=one.hours, alarms=one.alarms, prompts=one.prompts)
+            counts = one.rates
+            _in_month(sums, one.date, days=1, hours=counts.hours, alarms=counts.alarms, prompts=counts.prompts)
             for flag in one.day_flags:
                 sums.flags.setdefault(flag.rule, []).append(("", flag.cleared_at is None))
         else:
             _add_lot(sums, one)
-    days = sums.days
+    days, months = sums.days, [month for _, month in sorted(sums.months.items())]
     return Season(
         first=first,
         last=last,
         days=len(days),
-        hours=sum(day.hours for day in days),
-        prompts=sum(day.prompts for day in days),
-        alarms=sum(day.alarms for day in days),
-        busiest_10_min=max((day.busiest_10_min for day in days), default=0),
-        longest_alarm_min=max((day.longest_alarm_min for day in days), default=0.0),
-        lots=sums.lots,
-        skeins=sums.skeins,
+        hours=sum(day.rates.hours for day in days),
+        prompts=sum(month.prompts for month in months),
+        alarms=sum(month.alarms for month in months),
+        busiest_10_min=max((day.rates.busiest for day in days), default=0),
+        longest_alarm_min=max((day.rates.longest_min for day in days), default=0.0),
+        lots=sum(month.lots for month in months),
+        skeins=sum(month.skeins for month in months),
         skeins_scrapped=sum(day.skeins_scrapped for day in days),
         exhausted=tuple(_exhausted(sums)),
         stages=tuple(_stages(sums)),
         flags=tuple(_flags(sums)),
         back=tuple(sorted(sums.back, key=lambda back: back.lot)),
-        months=tuple(month for _, month in sorted(sums.months.items())),
+        months=tuple(months),
     )
 
 
@@ -191,8 +191,6 @@ def _in_month(sums: _Sums, day: Date, **more: float) -> None:
 
 
 def _add_lot(sums: _Sums, lot: Lot) -> None:
-    sums.lots += 1
-    sums.skeins += lot.skeins
     back = tuple(batch.no for batch in lot.batches if batch.went_back)
     _in_month(sums, lot.date, lots=1, skeins=lot.skeins, went_back=1 if back else 0)
     if back:
