@@ -83,7 +83,6 @@ class ForecastWorker:
         self.app.call_from_thread(self._found, forecast)
 
     def _fail(self, day: Day) -> None:
-        """Say that the forecast of ``day`` failed, and drop the older one."""
         self._failed = day
         self.forecast, self.is_awaited = None, False
         self.board.say(FORECAST_FAILED, wrong=True)

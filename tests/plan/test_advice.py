@@ -28,7 +28,7 @@ def test_solutions_that_do_not_go_into_the_liquor_are_reported_once_a_layer() ->
     """400 g at 1 % of a 1 % solution are 400 mL, the liquor 360; made at 1.2 % they fit; flicked on, they may."""
     (one,) = remarks({"dye.solution": "1"})
     assert one.startswith(
-        "01 'Bog': 400 mL of solutions do not fit into 360 mL of liquor; set `solution` of those dyes 1.2 times"
+        "01 'Bog': 400 mL of solutions do not fit into 360 mL of liquor; set `solution` of its dyes 1.2 times"
     )
     assert remarks({"dye.solution": "1.2"}) == []
     assert remarks({"dye.solution": "1", "colourway.how": '"speckled"'}) == []

@@ -139,9 +139,8 @@ class BenchActions(Actions):
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
-        edits, begin = CorrectActions(self.screen), self.screen.put_questions
-        void, correct = (lambda event, act=act: begin(act(event)) for act in (edits.void, edits.correct))
-        self.screen.app.push_screen(LogScreen(self.screen, void, correct))
+        edits = CorrectActions(self.screen)
+        self.screen.app.push_screen(LogScreen(self.screen, edits.void, edits.correct))
 
     async def page(self) -> None:
         """Ask which sheet is shown."""

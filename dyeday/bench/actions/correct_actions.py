@@ -121,7 +121,6 @@ class CorrectActions(EffectActions):
     async def _dye(
         self, words: str, unit: str, body: Callable[[dict[str, float]], DyeUsed], batch: BatchRecord
     ) -> None:
-        """Ask for a dye and its amount, and record the event that ``body`` makes of them."""
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         if not (dyes := list(dict.fromkeys([*own, *(dye.name for dye in self.live.day.plan.dyes)]))):
             self.screen.say("the plan has no dye", wrong=True)
@@ -149,7 +148,6 @@ class CorrectActions(EffectActions):
         self._offer(Order(item, colourway, base, skeins, priority=FIRST))
 
     def _offer(self, order: Order) -> None:
-        """Show the effect of a new order, to be added or changed."""
         turns = {FIRST: "as early as the day allows", USUAL: "in its turn"}
         turn = next(priority for priority in turns if priority != order.priority)
         others: list[KeyChoice[Callable[[], object]]] = [

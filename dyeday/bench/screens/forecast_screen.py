@@ -218,7 +218,6 @@ def rest_text(
 
 
 def _pointed_lines(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[str]:
-    """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
     drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)
     lines = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
+from typing import Any
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -23,11 +24,12 @@ WIDE = 120
 """cells from which the chosen entry stands in full beside the list"""
 MOST_SAID = 2
 """lines of a message"""
+Asking = Callable[[Event], Coroutine[Any, Any, None]]
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
 class LogScreen(DrawnEachSecond[None]):
-    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event; the bench's messages show."""
+    """The log, newest at the foot. ``void`` and ``correct`` ask about the chosen event; the bench's messages show."""
 
     BINDINGS = [  # noqa: RUF012
         ("escape,q,l", "back", "back"),
@@ -39,7 +41,7 @@ class LogScreen(DrawnEachSecond[None]):
         ("c", "give('correct')", "correct"),
     ]
 
-    def __init__(self, bench: BenchScreen, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+    def __init__(self, bench: BenchScreen, void: Asking, correct: Asking) -> None:
         super().__init__()
         self.bench, self.live, self.void, self.correct = bench, bench.live, void, correct
         self._said = self._said_before = bench.message
@@ -105,7 +107,7 @@ class LogScreen(DrawnEachSecond[None]):
         """Void or correct the chosen entry; not on a read-only bench."""
         events = self._events()
         if events and not self.live.read_only:
-            (self.void if to == "void" else self.correct)(events[self._place(events)])
+            self.bench.put_questions((self.void if to == "void" else self.correct)(events[self._place(events)]))
 
 
 def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> list[Text]:

@@ -282,7 +282,6 @@ class PlanScreen(Drawn[None]):
             self.say(message)
 
     def _begin(self) -> None:
-        """Save what is changed, and begin the day."""
         if self.begin is None:
             self.say("w saves; a day begins with `dyeday open`", wrong=True)
             return

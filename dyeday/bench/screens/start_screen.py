@@ -259,7 +259,6 @@ class StartScreen(TypedAhead[tuple[StartAction, str]]):
             self._setup()
 
     async def _other(self) -> None:
-        """Ask for a file, ~ for the home folder."""
         name = (await ask(AskText("Plan file (a new name makes a new plan)"))).strip()
         try:
             self._plan(Path(name).expanduser(), None)

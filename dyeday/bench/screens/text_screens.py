@@ -241,7 +241,6 @@ def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = 
 
 
 def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text:
-    """Return what is flagged about a batch, what was cleared, its colours and how it is painted."""
     batch, flags = seen.batch, seen.flags
     text = Text()
     opened = [flag for flag in flags if flag.cleared is None]
@@ -268,7 +267,6 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
 
 
 def _history(seen: BatchSeen, width: int) -> Text:
-    """Return every event of a batch, newest last."""
     day, batch = seen.day, seen.batch
     text = Text.assemble((" What happened\n", "underline"), end="")
     if not (entries := history_of(day, batch)):

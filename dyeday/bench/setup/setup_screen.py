@@ -167,7 +167,6 @@ class ListScreen(TypedAhead[None]):
         self.app.push_screen(FormScreen(form), left)
 
     def _free(self, values: Values) -> Values:
-        """Return the values under a name that is not taken."""
         name, n = values.get("name", ""), 1
         while name and name in self.names:
             n += 1

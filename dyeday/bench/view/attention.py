@@ -149,7 +149,6 @@ def _attention(
 
 
 def _next_word(day: Day, batch: BatchRecord, now: Moment, do: str) -> str:
-    """Return what hands do next with a batch, in a word or two."""
     if (step := next_step(day, batch, now)) is None:
         return do
     if step.acid:

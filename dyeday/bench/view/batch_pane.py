@@ -61,7 +61,6 @@ def pane_lines(
 
 
 def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Moment) -> list[str]:
-    """Return the foreseen attended steps of a batch, with their times."""
     zone = day.plan.session.zone
     steps = (s for s in forecast.steps if s.owner == batch.no and s.attended and s.start >= now.utc)
     return [f"{time_text_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]

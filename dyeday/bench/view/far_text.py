@@ -155,7 +155,6 @@ class _Full:
         return timed.about if timed.sense is TimeSense.LEFT else f"{timed.about} {sense}", timed.time_unit
 
     def _words_rows(self, scale: int) -> int:
-        """Return the rows of the words at a scale."""
         return len(self._word_lines(scale)) * (glyphs.height(scale) + glyphs.blank_rows_below(scale))
 
     def _has_width_for_words(self, scale: int) -> bool:
@@ -240,7 +239,6 @@ class _Full:
 
 
 def _soonest(things: list[Attention]) -> Attention | None:
-    """Return the timed thing that is due soonest."""
     timed = [thing for thing in things if thing.left_s is not None]
     return min(timed, key=lambda thing: thing.left_s or 0.0, default=None)
 

@@ -72,7 +72,6 @@ def _batch_words(batch: BatchRecord, order: Order, day: Day, forecast: Forecast)
 
 
 def _cells(order: Order) -> tuple[str, str, str, str]:
-    """Return an order's row: pieces, yarn, due date, item and parcel."""
     pieces = f"{order.skeins}+{order.spare}" if order.spare else str(order.skeins)
     yarn = f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}"
     due = f"{order.due:%d %b}" if order.due else ""

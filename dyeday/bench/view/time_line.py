@@ -146,7 +146,6 @@ def time_line(
 
 
 def _row(bars: Sequence[Bar], part: AxisPart) -> list[_Cell | None]:
-    """Return the cells of one row."""
     row: list[_Cell | None] = [None] * part.cells
     for bar in sorted(bars, key=lambda bar: (bar.kind, bar.start)):
         first = round((bar.start - part.start).total_seconds() / 60 / part.slot_min)
@@ -220,7 +219,6 @@ def _block(cell: _Cell, cells: int, day: Day, canvas: Canvas, *, named: bool) ->
 
 
 def _shades(day: Day, batch_no: str, colours: ColourDepth) -> tuple[str, ...]:
-    """Return a batch's colours as the terminal can show them; none where it shows sixteen or none."""
     batch = day.batches.get(batch_no)
     if batch is None or colours in (ColourDepth.SIXTEEN, ColourDepth.NONE):
         return ()

@@ -57,7 +57,6 @@ def lots(args: Namespace) -> None:
 
 
 def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
-    """Add facts to one lot, and dye it again where that was asked."""
     number, dyeing = _one(book, args.words), args.again or args.into
     if facts:
         lot = book.lot(number)
@@ -153,7 +152,6 @@ def _list(args: Namespace, book: LotBook) -> None:
 
 
 def _nothing(book: LotBook, words: Sequence[str], stored: Sessions) -> str:
-    """Return why no lot was found."""
     if words:
         return f"no lot has {' '.join(map(brief, words))}"
     nothing = f"no finished lot yet in {book.data}"

@@ -63,7 +63,6 @@ def times(args: Namespace) -> None:
 
 
 def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
-    """Return the observations of the newest closed sessions, oldest session first."""
     stored = sessions(args)
     out = []
     for session_id in reversed(stored.ids()[:SESSIONS_AGAIN]):

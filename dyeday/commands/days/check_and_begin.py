@@ -40,7 +40,6 @@ def first_moment(plan: Plan) -> Moment:
 
 
 def _past(plan: Plan) -> list[str]:
-    """Return that the plan's day is over, if it is."""
     session = plan.session
     if wall_instant(session.date, max(session.stop_min, 24 * 60), session.zone) > clock.now().utc:
         return []

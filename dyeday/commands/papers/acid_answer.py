@@ -45,7 +45,7 @@ def acid(args: Namespace) -> None:
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
     said_target = _number(args.target_ph, "--target-ph", "pH", 14)
     target = 4.5 if said_target is None else said_target
-    reached, dosed = _number(args.reached, "--reached", "pH", 14), args.dose
+    reached = _number(args.reached, "--reached", "pH", 14)
     fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
     if args.alkalinity is None and args.hardness is None:
@@ -68,7 +68,7 @@ def acid(args: Namespace) -> None:
         )
         bath = of_raw_water(water_l, water)
         amount_kind = units.VOLUME_ML if used.is_poured else units.MASS_G
-        put_in = _read(dosed, amount_kind, "--dose", low=0, high=1e7)
+        put_in = _read(args.dose, amount_kind, "--dose", low=0, high=1e7)
         if reached is not None:
             before = dose_for(water_l, water, target, used).amount if put_in is None else put_in
             dose = after_reading(with_acid(bath, used, before), reached, target, used)

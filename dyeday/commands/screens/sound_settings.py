@@ -8,7 +8,7 @@ import shutil
 import subprocess
 import sys
 from argparse import Namespace
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, UsageError, print_json, say
@@ -29,8 +29,7 @@ def sound(args: Namespace) -> None:
         _set({occasion: _program(occasion, line) for occasion, line in typed.items()}, agreed=args.yes)
     sounds = read_sounds()
     if args.json:
-        file = str(settings_file())
-        print_json({"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": file})
+        print_json({**asdict(sounds), "file": str(settings_file())})
     else:
         say(
             f"prompt: {_shown(sounds.prompt)}",
