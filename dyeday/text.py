@@ -94,12 +94,10 @@ def pad(text: str, cells: int) -> str:
 
 
 def wrap(text: str, cells: int, indent: str = "", first: str | None = None) -> list[str]:
-    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
+    """Return ``text`` on lines of at most ``cells``, two or more, broken at blanks; long words are cut up.
 
-    A number and its unit, a day and its month stay on one line.
-
-    Lines start with ``indent``, the first with ``first`` if given; the indent is cut to leave `LEAST_CELLS`. Fewer
-    than two ``cells`` count as two, which a character may need.
+    A number and its unit, a day and its month stay on one line. Lines start with ``indent``, cut to leave
+    `LEAST_CELLS`, the first with ``first`` if given.
     """
     from rich.cells import cell_len, chop_cells
 

@@ -127,11 +127,10 @@ def _figure(digits: str, whole: str) -> float:
 
 
 def read(value: object, kind: Kind, *, low: float | None = None, high: float | None = None) -> float:
-    """Return a typed quantity as a float in ``kind``'s unit.
+    """Return a typed quantity as a float in ``kind``'s unit, between ``low`` and ``high``, both allowed.
 
-    ``value`` is a number already in that unit, or text such as "1.5 gal", "0,5 L", "16 dH", "1 h 30"; text
-    without a unit is a number in that unit. ``low`` and ``high`` bound the result, both allowed. Raises
-    QuantityError saying what is wrong and what would be read.
+    ``value`` is text such as "1.5 gal", "0,5 L", "16 dH", "1 h 30", or a number in that unit, as is text without one.
+    Raises QuantityError saying what is wrong and what would be read.
     """
     right = _right(kind)
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
@@ -254,10 +253,7 @@ def _us_pair(quarters: int, large: str, more: int, small: str) -> str:
 
 
 def show_mass(mass_g: float, system: UnitSystem = UnitSystem.METRIC, scale_g: float = 0.1) -> str:
-    """Return g rounded to the scale's resolution, or ounces (1 oz = 28.349523125 g, exact) for US.
-
-    Below 30 g it stays in grams in both: no kitchen scale weighs dye in ounces.
-    """
+    """Return g rounded to the scale's resolution; for US, from 30 g on, ounces of 28.349523125 g, by definition."""
     if system is UnitSystem.US and mass_g >= 30:
         return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
     rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g

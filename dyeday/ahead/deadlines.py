@@ -1,7 +1,6 @@
 """The latest start of each batch and each heat for the batch to be rinsed by the stop.
 
-Only its own steps, rests, cooling and the hours of work count; `kernel/latest_starts` has the latest starts with all
-other steps in their order.
+Only its own steps and the hours of work count; in `kernel/latest_starts` all other steps count too, in their order.
 """
 
 from __future__ import annotations
@@ -68,10 +67,7 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
 
 
 def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
-    """Return the latest start, in minutes, of every step that has not begun, up to the goal. Empty where none is.
-
-    A latest start before all hours of work is before ``problem.now``.
-    """
+    """Return the latest start of each step to come, up to the goal; before ``problem.now`` if no hours fit."""
     if batch.goal is None:
         return {}
     begins: dict[int, int] = {}

@@ -24,8 +24,7 @@ def last_attended(rows: Sequence[Row]) -> int:
 def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: bool = False) -> Solution | None:
     """Return the schedule of a sequence on ``problem``; None if it is no longer possible.
 
-    Each step in the same unit and no earlier than in ``rows``; with ``sooner`` as early as its place in the sequence
-    allows, in whatever unit is free.
+    Each step in the same unit and no earlier; with ``sooner`` as early as its place allows, in whatever unit is free.
     """
     tables = tabulate(problem)
     order, state = replayed(tables, rows)
@@ -39,10 +38,7 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
 
 
 def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
-    """Return rows with batches that differ only in their number started in that order.
-
-    So that two searches of one day name the same batch first.
-    """
+    """Return rows in which batches that differ only in their number start in that order, the same in every search."""
     begins: dict[Id, int] = {}
     for row in rows:
         begins[row.batch] = min(row.start, begins.get(row.batch, row.start))
@@ -76,10 +72,7 @@ class CountedByStop:
 
 
 def counted_by_stop(problem: Problem, rows: Sequence[Row]) -> CountedByStop:
-    """Return what is rinsed by the stop, what is carried over, and how long tomorrow takes.
-
-    Attended steps after the stop are tomorrow's, even if every batch is rinsed.
-    """
+    """Return what is rinsed by the stop, what is carried over, and when the work after the stop ends."""
     goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
     finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
     past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}

@@ -25,7 +25,6 @@ from dyeday.ahead.problem_parts.session_days import day_number, end_of_day, end_
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
-from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment
@@ -40,23 +39,8 @@ Budget = Callable[[], Callable[[], bool]]
 """called before each question; returns a function that says whether that question's time is up"""
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """The day to forecast, the effort, and what is known of it."""
-
-    day: Day
-    now: Moment
-    evaluations: int | None
-    budget: Budget | None
-    seed: int
-    before: Forecast | None
-    own: StudioTimes
-
-    def solve(self, problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
-        spent = None if self.budget is None else self.budget()
-        least = LEAST if warm is None else LEAST_AGAIN
-        solution = solve(problem, objective, self.seed, self.evaluations, spent, warm, least)
-        return replace(solution, rows=in_number_order(problem, solution.rows))
+_Solve = Callable[[Problem, int, Sequence[Row] | None], Solution]
+"""answers one question (`END` or `COUNT`) about a problem, from earlier rows if there are any"""
 
 
 def forecast(
@@ -75,21 +59,28 @@ def forecast(
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
     minutes. Without ``warn`` there are no warnings.
     """
-    asked = _Asked(day, now, evaluations, budget, seed, before, own)
-    answer = _answered(asked, wishes=True)
+
+    def solved(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
+        spent = None if budget is None else budget()
+        least = LEAST if warm is None else LEAST_AGAIN
+        solution = solve(problem, objective, seed, evaluations, spent, warm, least)
+        return replace(solution, rows=in_number_order(problem, solution.rows))
+
+    answer = _answered(day, now, before, own, solved, wishes=True)
     if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
         # The step put first can only start after another one, which would have to wait for it.
-        answer = _answered(asked, wishes=False)
+        answer = _answered(day, now, before, own, solved, wishes=False)
     return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 
 
-def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
-    day, now, before = asked.day, asked.now, asked.before
-    late_problem, stop_problem = both_problems(day, now, asked.own.learned, wishes=wishes)
-    tonight = asked.solve(late_problem, END, before.tonight.rows if before is not None else None)
+def _answered(
+    day: Day, now: Moment, before: Forecast | None, own: StudioTimes, solved: _Solve, *, wishes: bool
+) -> Forecast:
+    late_problem, stop_problem = both_problems(day, now, own.learned, wishes=wishes)
+    tonight = solved(late_problem, END, before.tonight.rows if before is not None else None)
     # Where all fits before stop, the earliest end answers both questions.
     whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    by_stop = asked.solve(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
+    by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
     seen = followed(late_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:
@@ -97,9 +88,9 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
     for_end = day.aim == DayAim.TONIGHT or whole
     problem, objective, solution = (late_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
-    choice = advised(problem, objective, solution, before.advised.rows if before is not None else ())
-    late_answer = choice.solution if for_end else tonight
-    stop_answer = choice.solution if whole or not for_end else by_stop
+    chosen, why = advised(problem, objective, solution, before.advised.rows if before is not None else ())
+    late_answer = chosen if for_end else tonight
+    stop_answer = chosen if whole or not for_end else by_stop
 
     start = midnight(day.plan)
     over_min = max(last_attended(late_answer.rows), late_problem.now)
@@ -109,12 +100,12 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
     ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
     over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
-    rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
+    rows = [*chosen.rows, *end_of_day_rows(day.plan, chosen.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
         finish=finish,
-        finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, asked.own)),
+        finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, own)),
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         not_by_stop=counted.carried,
@@ -127,12 +118,12 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
         by_stop=by_stop,
-        advised=choice.solution,
+        advised=chosen,
         problem=problem,
         counts_heat=counts_heat(day, now),
         made_by_stop=_made_by_stop(day, now),
     )
-    return with_change_reason(made, before, choice.why, day)
+    return with_change_reason(made, before, why, day)
 
 
 def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:

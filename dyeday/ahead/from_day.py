@@ -63,11 +63,10 @@ def problem_of(
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     wishes: bool = True,
 ) -> Problem:
-    """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
-    with the chores that end the day done by then.
+    """Return what is left of the day; ``tonight`` opens the evening, else all work on yarn ends by the stop.
 
-    Hands are one pair, however many people work: who of several takes a step is not known.
-    ``learned`` are the studio's own times by kind of work; without ``wishes`` the dyer's overrides do not count.
+    Hands are one pair, however many people work: who of several takes a step is not known. Without ``wishes`` the
+    dyer's overrides do not count.
     """
     plan = day.plan
     now_min = minute(plan, now.utc)
@@ -185,10 +184,7 @@ def batch_of(
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     tonight: bool = True,
 ) -> Batch:
-    """Return a batch for the scheduler: its steps from its present layer on, and which of them have begun.
-
-    ``set_up`` are `layers_set_up`, to which those are added that are set up for this batch.
-    """
+    """Return a batch for the scheduler, from its present layer on; ``set_up`` (`layers_set_up`) grows by its own."""
     route = Route(learned, early=_early(day, record, now, learned, tonight=tonight))
     plan = day.plan
     start_layer = record.layer

@@ -57,8 +57,7 @@ def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
 def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
     """Return the minutes beyond a schedule's end by which nine days in ten are over, at least 0.
 
-    From the spread of all attended rows' minutes: `DAY_SHARE` of each step's variance is common to the day, the rest
-    its own.
+    Of the variance of each attended row's minutes, `DAY_SHARE` is common to the day.
     """
     deviations = [spread_of(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
     own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))
@@ -67,10 +66,7 @@ def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
 
 
 def scale_of(promises: Iterable[RecordedForecast]) -> float:
-    """Return what to multiply the spread by, from how late a studio's closed days were; 1 for fewer than ten.
-
-    The factor by which nine in ten of those days would have been over by their late case.
-    """
+    """Return the factor on the spread by which nine in ten closed days were over by their late case; 1 for few."""
     foreseen_min = ((promise, (promise.late - promise.likely).total_seconds() / 60) for promise in promises)
     shares = [promise.error_min / minutes for promise, minutes in foreseen_min if minutes > 0]
     if len(shares) < LEARNED_FROM:

@@ -138,8 +138,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
 
-    Filled as the yarn goes in whose heat would outlast the tank. A heat longer than a full tank lasts has one warning
-    for a kind of kit.
+    A heat longer than a full tank lasts has one warning for a kind of kit.
     """
     tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
     fills: list[Fill] = [(step.end, step.unit or "") for step in tanks]
@@ -292,10 +291,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the units, except pegs, that hold yarn when the next day's work begins, and yarn painted for its heat.
-
-    Yarn is lifted out of a microwave between bursts, and no entry says so.
-    """
+    """Yield units, but pegs and microwaves, that hold yarn as the next day begins, and yarn painted for its heat."""
     morning = morning_of(day.plan, day_number(day.plan, forecast.at.utc) + 1)
     if forecast.at.utc >= morning:
         return

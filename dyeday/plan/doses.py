@@ -159,10 +159,7 @@ def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
 def full_dose(
     plan: Plan, water_l: float, yarn: Iterable[tuple[float, Base]], layer: Layer | None = None
 ) -> Dose | None:
-    """Return the full dose of a bath with ``yarn`` (g, base) in it, as offers and flags use it; `Layer.acid_share`.
-
-    The dyer's own if the plan has one, the usual one if the water is unknown; None as for `dose`.
-    """
+    """Return the full dose of a bath with ``yarn`` (g, base): the dyer's own, or the usual one for unknown water."""
     share, acid = 1.0 if layer is None else layer.acid_share, plan.acid
     yarn = [(wof_g * share, base) for wof_g, base in yarn]
     if acid.dose is None and water_known(plan.water):

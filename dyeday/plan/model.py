@@ -384,8 +384,7 @@ class Plan:
     def dye_minimum_min(self, layer: Layer) -> float:
         """Return the longest hold at heat that any section of ``layer`` needs, in minutes.
 
-        30 min, 45 min where all dyes of the section together are above 2 % DOS (common practice, no source); a dye
-        that says its own needs that instead.
+        30 min, 45 min where its dyes together are above 2 % DOS (common practice, no source), or a dye's own.
         """
         holds = [0.0]
         for section in layer.sections:

@@ -39,10 +39,7 @@ _IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, CoolWhere.IN_PLACE)
 
 
 def usual_layer(how: DyeMethod) -> UsualLayer:
-    """Return the defaults of a layer: no water beside speckled dye, 20 L/kg and cooled in the pot immersed.
-
-    Yarn lifted out of a simmering bath scalds, felts and misses the last of the dye.
-    """
+    """Return the defaults of a layer; a pot cools in place, for yarn lifted out of it scalds and misses dye."""
     return {DyeMethod.IMMERSED: _IMMERSED, DyeMethod.SPECKLED: _FLICKED_ON}.get(how, _PUT_ON)
 
 

@@ -104,10 +104,7 @@ def _table(cls: type) -> Reader:
 
 
 def _hints(cls: type) -> dict[str, Any]:
-    """Return the types of a class's fields, evaluated together: `typing.get_type_hints` compiles every one alone.
-
-    Without what a `Key` says of them, which is nine tenths of the text.
-    """
+    """Return the types of a class's fields, compiled together: `typing.get_type_hints` compiles each alone."""
     hints: dict[str, Any] = {}
     for base in reversed(cls.__mro__):
         table = ", ".join(

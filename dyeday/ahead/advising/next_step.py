@@ -68,10 +68,9 @@ class NextStep:
 
 
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
-    """Return the one step that ``batches`` take next together, with a unit that has room for them all.
+    """Return the one step that ``batches``, at least one, take next together, in a unit with room for all.
 
-    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ, the acid
-    of their soaks, or the colours that one pot would hold.
+    None where nothing comes after. Raises ValueError where their steps, their soaks' acid or a pot's colours differ.
     """
     steps = [next_step(day, batch, now) for batch in batches]
     baths = [_bath(day, batch, step) for batch, step in zip(batches, steps, strict=True)]

@@ -141,10 +141,7 @@ class Glance:
 def next_up(
     day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] | None = None
 ) -> list[NextUp]:
-    """Return what there is to do, most urgent first. Values in ``seen`` are not computed again.
-
-    ``planned`` gives the forecast's unit for a batch's next heat, used if it is as good.
-    """
+    """Return what there is to do, most urgent first; ``seen`` has known values, ``planned`` units of the forecast."""
     items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned or {}), key=lambda item: item.rank)
     of_each: dict[str, NextUp] = {}
     for item in items:
@@ -340,8 +337,7 @@ def _since(timer: Timer) -> str:
 def with_fill_lines(day: Day, items: Sequence[NextUp], now: Moment) -> Iterator[NextUp]:
     """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
 
-    None in mid-heat, and none of a unit that an item is about. It goes by the water in the tank now, where
-    `tank_fills.with_fills` shows in a forecast which tanks every load would empty.
+    None in mid-heat, nor of a unit that an item is about. It goes by the water in the tank now, unlike `with_fills`.
     """
     named = {*(on.unit for on in units_on(day, now)), *(about for item in items for about in item.abouts)}
     for item in items:

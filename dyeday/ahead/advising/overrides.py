@@ -36,10 +36,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 
 
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
-    """Return the batches with steps put off released later, and links that put the chosen one first.
-
-    Heat that is on still comes off in time, whichever override there is.
-    """
+    """Return the batches, those put off released later, and links that put the chosen step first."""
     wishes = holding(day, batches)
     out: list[Batch] = []
     more: list[Link] = []

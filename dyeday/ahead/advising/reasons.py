@@ -210,8 +210,7 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: str, day: Day) -> Forecast:
     """Return the forecast, with a sentence in ``changed`` on why its next step differs from that of ``before``.
 
-    ``gain_text`` is what the change gains, in words. Without it there is no sentence, nor after an undo, a redo or a
-    correction: the comparison would be with a day that no longer counts.
+    None without a gain, nor after an undo, a redo or a correction: ``before`` is of a day that no longer counts.
     """
     if before is None or not gain_text:
         return forecast

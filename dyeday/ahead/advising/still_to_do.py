@@ -23,11 +23,7 @@ _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def to_do(step: Planned, day: Day) -> bool:
-    """Return whether an attended step is still to be done: not of a batch that is over, and not under way.
-
-    What was done since the forecast was made is not to be done again. For painting put down between skeins, the next
-    line is the heat.
-    """
+    """Return whether an attended step is still to be done: not of a batch that is over, under way or done since."""
     if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
     if (batch := day.batches.get(step.batch)) is None:

@@ -262,10 +262,7 @@ class _Filler:
         return -1, past[hold.last][1 if hold.to_end else 0]
 
     def _tails(self) -> list[int]:
-        """Return of each task the minutes from its start to the end of all that waits for it, at the earliest.
-
-        A lot's dyes are mixed first where the lot's yarn has the longest way to go.
-        """
+        """Return the minutes from each task's start to the end of all that waits for it, at the earliest."""
         tables = self.tables
         tails = [0] * len(tables.batch_of)
 
@@ -356,10 +353,7 @@ class _Filler:
         return any(self.tables.roomy[unit] for unit in candidates)
 
     def _kinds(self, b: int) -> list[int]:
-        """Return what each task of a batch is to a policy.
-
-        What only prepares, tying or wrapping, goes with what it prepares: it is worth as much.
-        """
+        """Return what each task of a batch is to a policy; what only prepares is as what it prepares."""
         first, after = self.tables.first[b], self.tables.first[b + 1]
         kinds = [self._kind(b, task) for task in range(first, after)]
         if kinds and kinds[-1] == OTHER:

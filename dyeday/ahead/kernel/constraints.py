@@ -230,10 +230,7 @@ def bring_forward(tables: Tables, state: PartialSchedule, order: list[int], at: 
 
 
 def going_on_first(order: list[int], at: int, opened: int) -> int:
-    """Move the next task of a batch whose work goes on to ``at``; return where it stood.
-
-    An order that is only the beginning of one may lack it: then it is added.
-    """
+    """Move the next task of a batch whose work goes on to ``at``, or add it there; return where it stood."""
     try:
         n = order.index(opened, at)
     except ValueError:

@@ -97,10 +97,7 @@ class Rule:
 
 
 def rule_of(tables: Tables, policy: Policy) -> Rule:
-    """Return a policy for these tasks; by what is "left", the longest way still to go comes first at every step.
-
-    A chore of a lot or of the day comes with the first batch that waits for it.
-    """
+    """Return a policy for these tasks; a chore of a lot or the day comes with the first batch that waits for it."""
     if policy.by == "left":
         return Rule(policy.ranks, policy.wait, policy.over, [-task[1] for task in tables.tasks])
     place = [0] * len(tables.batches)

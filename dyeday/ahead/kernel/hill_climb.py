@@ -272,10 +272,7 @@ def _shifted(rule: Rule, tasks: Sequence[int], step: int) -> tuple[Rule, Sequenc
 
 
 def _first_and_last(tables: Tables, rule: Rule) -> Iterator[tuple[int, Sequence[int]]]:
-    """Yield which way each batch goes and its tasks: in front of all others (-1), from the last; behind them (1).
-
-    Batches of which something belongs together go together.
-    """
+    """Yield which way some batches that belong together go, before (-1) or behind (1) all others, and their tasks."""
     leads = list(range(len(tables.batches)))
     for tasks, _, _ in tables.near:
         for t in tasks:
@@ -321,8 +318,7 @@ def climb_by(
 ) -> Rule:
     """Return the rule reached when ``patience`` changes brought nothing, the aim is met or the budget spent.
 
-    Each batch is put in front of all others first, then behind them; what is changed after that is drawn at random.
-    ``keep`` is shown every day that is not worse than the one before.
+    Each batch goes first, then last, then changes are random; ``keep`` sees each day that is not worse.
     """
     ranking = rule.ranking(tables)
     budget.used += 1

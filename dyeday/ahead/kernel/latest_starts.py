@@ -32,10 +32,9 @@ class _Span:
 
 
 def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[Id, Id], int]:
-    """Return, by batch and step, the minute at which each attended step must have begun.
+    """Return, by batch and step, when each attended step must have begun, never before the schedule's own start.
 
-    Every one at its latest still makes a day that can be done, finished by the stop, or where the schedule
-    itself ends later, no later than it. Never before the schedule's own start.
+    With every one at its latest, the day ends by the stop, or where the schedule itself ends later, no later than it.
     """
     placed = _placed(problem, rows)
     return {

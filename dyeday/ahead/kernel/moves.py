@@ -51,10 +51,7 @@ class Slack:
         self.marks: dict[int, Mark] = {}
 
     def follow(self, order: Sequence[int], state: PartialSchedule, end: int, upto: int = BIG) -> None:
-        """Take over another order that ends in ``state``, for all to be over by ``end``.
-
-        Behind place ``upto`` nothing has changed since the last time, ``end`` neither.
-        """
+        """Take over an order that ends in ``state``, to be over by ``end``; behind ``upto`` nothing has changed."""
         tables = self.tables
         self.sequence = tables.tasks_in(order[: state.at])
         place = -(-upto // EACH) * EACH
@@ -71,9 +68,7 @@ class Slack:
     def _backwards(
         self, state: PartialSchedule, place: int, following: list[int], current: list[int], after: int, window: int
     ) -> None:
-        """Go back from ``place``. Of each unit, ``following`` is the latest moment at which it must be free again and
-        ``current`` the one at which it must begin to draw; ``after`` is the latest start of the task behind.
-        """
+        """Go back from ``place``; a unit must be free by ``following`` and begin to draw by ``current``."""
         tables, sequence, latest, units = self.tables, self.sequence, self.latest, state.units
         loose = self.loose
         tasks, others, spare, amps = tables.tasks, tables.others, tables.spare, tables.amps

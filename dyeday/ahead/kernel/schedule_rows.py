@@ -35,10 +35,7 @@ def rows_of(tables: Tables, state: PartialSchedule) -> list[Row]:
 
 
 def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], PartialSchedule | None]:
-    """Return the order of some rows, and the state when each step starts no sooner than there and in the same unit.
-
-    Where the rows are still possible that is exactly them. Steps that no row speaks of come last.
-    """
+    """Return the order of rows, other steps last, and the state in which no step starts sooner or in another unit."""
     at = {(row.batch, row.step): row for row in rows}
     again = copy(tables)
     again.ready, again.tasks, again.takes = tables.ready[:], tables.tasks[:], dict(tables.takes)

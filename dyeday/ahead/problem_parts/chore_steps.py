@@ -88,8 +88,7 @@ def _around_cooled(
 ) -> Iterator[Link]:
     """Yield the links of a chore after cooling: it waits until all its yarn has cooled.
 
-    The rinse waits for it too, as for a chore of a batch, once that is a matter of minutes: all the yarn is or was in
-    its last heat. It never does where it would keep a pot.
+    The rinse waits for it once all the yarn is or was in its last heat, but never where it would keep a pot.
     """
     waits = [(batch, place, batch.steps[place].lags) for batch, place in places]
     is_soon = all(lags[0].after < len(batch.past) for batch, _, lags in waits)
@@ -132,10 +131,7 @@ def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[W
 
 
 def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
-    """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing.
-
-    Those of a lot or of the day once all its yarn hangs.
-    """
+    """Yield the chores of yarn that is dry by the stop; those of a lot or the day once all its yarn hangs."""
     plan, now_min = day.plan, minute(day.plan, now.utc)
     stop = max(now_min, elapsed_min(plan, stop_min_at(plan, now.utc)))
     hung = ((one, one.state_since) for one in day.unsplit if one.only_dries)
@@ -169,10 +165,7 @@ def _chores_once_dry(day: Day, of: str | ChoreId, chores: Sequence[Chore], relea
 
 
 def _group_of(day: Day, chore: Chore, mix: str) -> ChoreId:
-    """Return the identity of a chore of the lot dyed from ``mix``, or of the day.
-
-    By the lot's first batch, also one that was split or overdyed: its name must not change in a day.
-    """
+    """Return the identity of a lot's chore, by the first batch that ever had the ``mix``, or of the day's."""
     if chore.per is not ChorePer.LOT:
         return ChoreId(chore.name, chore.when, "")
     of_lot = (one.no for one in day.batches.values() if mix in (one.mix, *(put.mix for put in one.painted)))

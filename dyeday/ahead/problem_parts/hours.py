@@ -61,10 +61,7 @@ def minute_up(plan: Plan, moment: datetime) -> int:
 
 
 def breaks_until(plan: Plan, moment: datetime) -> Spans:
-    """Return the breaks up to the day of ``moment``: the first day's on every day, unless tomorrow has its own hours.
-
-    Then a later day's breaks are those between its hours. An absence is of its day.
-    """
+    """Return the breaks up to the day of ``moment``: the first day's again, or the gaps in tomorrow's hours."""
     session, later = plan.session, plan_min(plan, moment) // FULL_DAY
     every_day = [span for span in session.breaks if span[0] < session.start_min + FULL_DAY]
     of_later = gaps_of(session.tomorrow) if session.tomorrow else every_day

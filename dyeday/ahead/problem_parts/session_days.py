@@ -91,10 +91,7 @@ def end_of_day_min(plan: Plan) -> int:
 
 
 def end_of_day(plan: Plan, at: int) -> list[tuple[Chore, int, int]]:
-    """Return (chore, start, end) of those that end the day, one after the other, each inside hands' hours.
-
-    ``at`` is when the work before them ends; all are elapsed minutes from the plan's midnight.
-    """
+    """Return (chore, start, end) of those that end the day, inside hands' hours from ``at`` on; elapsed minutes."""
     out = []
     pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))
     for chore, minutes in end_of_day_chores(plan):

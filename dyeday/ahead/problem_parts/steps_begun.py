@@ -71,8 +71,7 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
 def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since: int) -> list[tuple[int, int]]:
     """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
 
-    What is left of the part under way is added to the next, except for the last, so that brief work need not wait for
-    it.
+    What is left of a part under way is added to the next, so that brief work need not wait for it.
     """
     place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
     away = _heater_min(day, record, since, now_min)

@@ -1,7 +1,6 @@
-"""Filling a steamer's tank: a step of the hands before the load, never in the middle of a heat.
+"""Filling a steamer's tank: a step of the hands before the load, never in mid-heat: an open lid scalds.
 
-Cold water stops the steam, and an open lid scalds. A tank that lasts two heats or more is filled when `warnings` says
-that it runs low.
+A tank that lasts two heats or more is filled when `warnings` says that it runs low.
 """
 
 from __future__ import annotations

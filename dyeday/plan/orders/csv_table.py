@@ -79,10 +79,9 @@ def read_table(raw: bytes, encoding: str = "", separator: str = "") -> TableText
 
 
 def decoded(raw: bytes, encoding: str = "") -> tuple[str, str]:
-    """Return the text of ``raw`` without a byte order mark, and the encoding it was read in.
+    """Return the text of ``raw`` without a byte order mark, and its encoding. Raises CsvError.
 
     By its mark; else UTF-16 where many bytes are zero; else UTF-8, or cp1252 where it is not valid UTF-8.
-    Raises CsvError.
     """
     marked = next(((mark, name) for mark, name in _MARKS if raw.startswith(mark)), None)
     if marked is not None:

@@ -1,8 +1,7 @@
 """Rows of a table become orders of a plan, with names matched to the studio's; reports all problems at once.
 
-One row is one order, a set one for each of its colourways. Rows of one order number go out in one parcel. An order
-is known again by its item, which begins with the order's number or who it is for, with its colourway and base. Cells
-that may mean two things are refused, never guessed.
+A row is an order, a set one for each colourway. Rows of one order number are one parcel. Cells that may mean two
+things are refused, never guessed.
 """
 
 from __future__ import annotations

@@ -34,10 +34,7 @@ def read_keys(t: Table, cls: type[T], own: Own | None = None, *, like: T | None 
 def values_of(
     t: Table, cls: type, own: Own | None = None, *, table: str = "", like: object = None, demand: bool = True
 ) -> dict[str, Any]:
-    """Return the fields of ``cls`` that keys of ``t`` give; defaults are those of ``like`` where it is given.
-
-    Without ``demand``, a key that the table needs may be absent: its whole table is.
-    """
+    """Return the fields of ``cls`` that keys of ``t`` give, or ``like`` has; without ``demand`` none is needed."""
     out: dict[str, Any] = {}
     for entry in entries(cls):
         if entry.field in out or entry.key.table != table:

@@ -31,13 +31,11 @@ from dyeday.text import brief
 
 
 def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = False) -> Plan:
-    """Return the plan in ``text`` (TOML).
+    """Return the plan in ``text`` (TOML); an order is needed unless ``without_orders``.
 
-    What it names and does not define comes from ``library``: a colourway or base an order names, a dye a colourway
-    needs, any of these or a kit of which its own table gives the name only, and, where the plan has no kit at all,
-    every kit. A plan without an order is a problem unless ``without_orders``: one that its first is about to go into.
-
-    Raises PlanError with every problem, each with its line; where the TOML itself cannot be read, with that one.
+    ``library`` defines what is named only: a colourway or base of an order, a dye of a colourway, any of these or a
+    kit whose table has only a name; and every kit, if the plan has none. Raises PlanError with every problem, each
+    with its line; where the TOML itself cannot be read, with that one.
     """
     raw, lines = toml_of(text)
     notes = Notes(lines)
