@@ -31,8 +31,8 @@ class Kit:
     kind: Annotated[KitKind, Key("what it is; pegs are a drying rack or a line")]
     units: Annotated[int, Key("how many you have", "", 1, 99)] = 1
     holds_skeins: Annotated[
-        int | None, Key('pieces in one unit, minis like skeins, or a weight, "600 g"; on pegs 100 g of minis are one',
-                        "", 1, 1000, "holds", own=True, usually="none; needed except for a sink")
+        int | None, Key('pieces in one unit, or a weight, "600 g"; on pegs 100 g of minis are one',
+                        "", 1, 1000, "holds", own=True, usually="needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None
     power_w: Annotated[float | None, Key("input, from the nameplate", "W", 1, 30_000, "power")] = None
@@ -55,9 +55,7 @@ class Kit:
             usually="true for a microwave, else false", usual=lambda v: KIT_TRAITS[v["kind"]].switches_off),
     ] = None  # fmt: skip
     """None: as its kind does, of a session begun before there was the key"""
-    down: Annotated[
-        tuple[str, ...], Key('units that are broken, ["steamer 2"], or how many', own=True, usually="none")
-    ] = ()
+    down: Annotated[tuple[str, ...], Key('units that are broken, ["steamer 2"]', own=True, usually="none")] = ()
 
     @property
     def switches_off(self) -> bool:

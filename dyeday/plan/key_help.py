@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date as Date  # noqa: N812 - as in the model
 from enum import Enum
 
 from dyeday.plan import model
@@ -18,7 +17,6 @@ TABLES: dict[str, type] = {
     "[[order]]": model.Order, "[[batch]]": model.HandBatch, "[rules]": Rules,
 }  # fmt: skip
 """the tables of a plan, in the order in which a plan has them"""
-_KINDS = {int: "whole number", float: "number", bool: "true or false", str: "text", Date: "date"}
 
 
 def keys_of(table: str) -> Iterator[Entry]:
@@ -46,23 +44,23 @@ def about(entry: Entry) -> str:
 
 
 def _values(entry: Entry) -> str:
-    """Return what may stand there: words, a unit and bounds, or a kind of value."""
+    """Return what may stand there: words, or a unit and bounds."""
     key, kind = entry.key, entry.kind
     if key.clock:
-        return 'time such as "09:00"'
+        return 'such as "09:00"'
     if key.words:
-        return "one of " + ", ".join(f'"{word}"' for word in key.words)
+        return ", ".join(f'"{word}"' for word in key.words)
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return " or ".join(f'"{member.value}"' for member in kind)
+        return ", ".join(f'"{member.value}"' for member in kind)
     if kind not in (int, float) or (key.own and not key.unit):
-        return "" if key.own else _KINDS.get(kind, "list of texts")
-    unit = symbol(key.unit) if key.unit else _KINDS[kind]
-    return f"{unit}, {key.low:.12g} to {key.high:.12g}" if key.high is not None and key.high < 1e5 else unit
+        return ""
+    bounds = f"{key.low:.12g} to {key.high:.12g}" if key.high is not None and key.high < 1e5 else ""
+    return ", ".join(filter(None, (symbol(key.unit), bounds)))
 
 
 def _usual(entry: Entry) -> str:
-    if entry.key.usually:
-        return f"default {entry.key.usually}"
+    if usually := entry.key.usually:
+        return usually if usually.startswith("needed") else f"default {usually}"
     if (value := entry.default) is None or value == "" or value == ():
         return ""
     if isinstance(value, Enum):

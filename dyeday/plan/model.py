@@ -62,7 +62,7 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key('as CaCO3, or such as "8 dKH"; HCO3 differs: write that as bicarbonate = 220, in mg/L, instead',
+        Key('as CaCO3, or such as "8 dKH"; of HCO3 write bicarbonate = 220, in mg/L, instead',
             "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True),
     ] = None  # fmt: skip
     hardness_mg_l: Annotated[float | None, Key("total, as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None
@@ -99,7 +99,7 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("leave it out; 0.15 if pH always reads high: mmol of acid that 1 g of yarn takes up", "",
+        float | None, Key("mmol of acid that 1 g of yarn takes up; try 0.15 if pH always reads high", "",
                           0, 2, "fibre_takes", usually="by pH, wool's at pH 4.5 is 0.1")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
@@ -156,14 +156,14 @@ class Dye:
     price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
     min_steam_min: Annotated[
         float | None, Key("minutes at full heat it needs", "min", 0, 600, "min_steam",
-                          usually="30 min; 45 min in a section above 2 % in all")
+                          usually="30 min; 45 min above 2 %")
     ] = None  # fmt: skip
     expected_exhaustion_pct: Annotated[
         float | None, Key("share that goes onto the yarn, if below the usual", "%", 1, 100, "expected_exhaustion",
                           usually="rules.exhaustion")
     ] = None  # fmt: skip
     dye_class: Annotated[
-        str, Key("its class, by the maker's sheet: it sets the pH of its bath; without it acid.target_ph does",
+        str, Key("by the maker's sheet; it sets the pH of its bath",
                  name="class", words=tuple(PH_OF_CLASS))
     ] = ""  # fmt: skip
     ph_low: Annotated[
@@ -232,7 +232,7 @@ class Order:
 class HandBatch:
     """A batch as the plan's ``[[batch]]`` table gives it, before the automatic split."""
 
-    no: Annotated[str | None, Key('such as "03"; without [[batch]], kit decides the batches', own=True)] = None
+    no: Annotated[str | None, Key('such as "03"; without [[batch]], kit decides', own=True)] = None
     order: Annotated[str | None, Key("the item of its order", own=True)] = None
     skeins: Annotated[int | None, Key("how many, if order is given", "", 1, MOST_PIECES)] = None
     tag: Annotated[str, Key("what you tie to it", longest=LONGEST_TAG)] = ""
@@ -266,7 +266,7 @@ class Money:
 
     currency: Annotated[str, Key("its sign or letters", longest=8)] = ""
     energy_per_kwh: Annotated[float | None, Key("money for one kWh", "", 0, 1e5, "energy")] = None
-    hands_per_h: Annotated[float | None, Key("price of an hour of work, not people", "", 0, 1e5, "hands")] = None
+    hands_per_h: Annotated[float | None, Key("price of an hour of work", "", 0, 1e5, "hands")] = None
 
 
 AIMS = {"rinsed by stop": DayAim.BY_STOP, "rinsed tonight": DayAim.TONIGHT, "heat by stop": DayAim.HEAT_BY_STOP}
@@ -286,9 +286,9 @@ class Session:
     breaks: Annotated[Spans, Key('when you are not free, ["13:00-13:30"]')] = ()
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
-    hands: Annotated[int, Key("people, not money: learned times use it, the forecast plans for one", "", 1, 20)] = 1
+    hands: Annotated[int, Key("people; learned times use it, the forecast plans for one", "", 1, 20)] = 1
     aim: Annotated[
-        DayAim, Key('"rinsed by stop": most batches; "rinsed tonight": all, soonest; "heat by stop": most heated',
+        DayAim, Key('most batches rinsed, all rinsed as early as possible, or most heated',
                     own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')
     ] = DayAim.BY_STOP  # fmt: skip
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC

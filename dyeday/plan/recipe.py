@@ -87,9 +87,8 @@ class Layer:
     sections: Annotated[
         tuple[Section, ...],
         Key(
-            "list of { share in %, swatch (its colour on the screen, which may be left "
-            "out: # and the six signs that a colour picker shows), dyes in % of "
-            "that section's weight, not the skein's, or parts of powder }; shares add to 100",
+            'list of { share in %, swatch ("#6b7f3a", its colour on the screen, which may be left out), '
+            "dyes in % of that section's weight, or parts of powder }; shares add to 100",
             own=True,
         ),
     ]
@@ -119,7 +118,7 @@ class Layer:
     ] = Cover.WRAPPED  # fmt: skip
     acid_in: Annotated[
         AcidPlace,
-        Key("what this layer's acid goes into; a later layer gets a soak of its own only if you write soak here",
+        Key("what this layer's acid goes into; a later layer soaks again only if you write soak",
             usual=lambda v: usual_layer(v["how"]).acid_in, own=True,
             usually='"soak"; "bath" immersed'),
     ] = AcidPlace.SOAK  # fmt: skip

@@ -37,12 +37,12 @@ class Rules:
     shock: Annotated[float, Key("largest difference between yarn and rinse water", "°C apart", 0, 100)] = 10.0
     felting: Annotated[
         float | None,
-        Key("hottest bath without a flag; aim for what is published: wool 82 to 93 °C, silk 85 °C", "°C", 20, 110,
+        Key("hottest bath", "°C", 20, 110,
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
     cloth: Annotated[
         str,
-        Key("least grade of a white cloth: 5 no stain, 1 the most; clean is 5, faint 4, marked 3-4", words=GRADES),
+        Key("least grade of a white cloth: clean is 5, faint 4, marked 3-4", words=GRADES),
     ] = "4-5"
     look: Annotated[
         LookRule,
@@ -52,9 +52,7 @@ class Rules:
     ] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
-    overdue: Annotated[
-        float, Key("flag only, no sound: how long an alarm of heat that is over went unanswered", "min", 1, 600)
-    ] = 15.0
+    overdue: Annotated[float, Key("flag: how long an alarm of heat went unanswered", "min", 1, 600)] = 15.0
     overdue_after: Annotated[
         float,
         Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240),

@@ -92,7 +92,7 @@ class CommandAdder:
         # Without SUPPRESS, the command's default would replace an option given before the command.
         hidden: Any = {"add_help": False, "argument_default": argparse.SUPPRESS}
         self.common = argparse.ArgumentParser(**hidden)
-        where = "the data folder (default: DYEDAY_DATA, else your system's folder for program data)"
+        where = "the data folder (default: DYEDAY_DATA, else your system's)"
         self.common.add_argument("--data", metavar="DIR", help=where)
         self.chosen = argparse.ArgumentParser(**hidden, parents=[self.common])
         self.chosen.add_argument("--session", metavar="ID", help="a session's id (default: newest unfinished)")

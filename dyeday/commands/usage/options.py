@@ -13,10 +13,7 @@ from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
-_SHEETS = (
-    "summary: the page of the day; weigh: what to weigh out; day: the timetable; labels; packing: what to check, "
-    "then a list to put into each parcel; lot; cautions"
-)
+_SHEETS = "summary (the page of the day), weigh, day (the timetable), labels, packing, lot, cautions"
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 THINGS = tuple(thing.value for thing in StockKind if thing is not StockKind.BOTTLE)
 """what ``--as`` may say a thing on the shelf is; a bottle of solution comes from ``--made``"""
@@ -100,7 +97,7 @@ def _add_days(made: CommandAdder) -> None:
     argument(checking, "plan", "PLAN", "the plan's file")
     switch(for_scripts(checking), "--strict", "exit 1 if there is advice")
     showing = made.add("watch")
-    text = "show it on the home network, at this computer's ADDRESS there (default: on this computer only)"
+    text = "show it on the home network, at ADDRESS (default: on this computer only)"
     argument(showing, "--network", "ADDRESS", text, nargs="?", const="")
     argument(showing, "--port", "N", "the port to listen at (default: a free one)", type=number(0, 65535), default=0)
     _add_ahead(made)
@@ -122,12 +119,10 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "plan", "PLAN", "forecast this plan from its start (default: the session from now)", nargs="?")
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
-    switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
-    text = "how long to search for each answer, instead of N timetables; longer may find a better one"
+    switch(looking, "--what-if", "what one more unit, an hour more, or a batch left out would bring")
+    text = "how long to search for each answer"
     argument(for_scripts(looking), "--budget-ms", "MS", text, type=number(1, 600_000))
-    text = (
-        "how many timetables to try for each answer (all rinsed, rinsed by stop; default: 200, enough for most days)"
-    )
+    text = "timetables to try for each answer (default: 200)"
     argument(for_scripts(looking), "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
     argument(looking, "--html", "FILE", "write the day as a chart for a browser or the wall")
@@ -139,7 +134,7 @@ def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
     argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; for scripts: - is stdin", nargs="?")
     argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
-    text = "what each column means (default: orders.columns.toml beside the plan, guessed the first time)"
+    text = "what each column means (default: orders.columns.toml beside the plan)"
     argument(orders, "--columns", "FILE", text)
     switch(orders, "--again", "also import orders that another plan in the folder has")
     switch(orders, "--dry-run", "show what would be imported, write nothing")
@@ -201,18 +196,18 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
     text = "of the water, such as '180 mg/L', '11 dKH', '3,6 meq/L'; a bare number is mg/L"
     argument(made, "--alkalinity", "A", text)
-    text = "of the water; stands in for alkalinity: the dose may be too big, or too small for softened water"
+    text = "of the water, if its alkalinity is unknown"
     argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
-    text = f"which acid: {', '.join(ACIDS)} (default: vinegar, which is acetic acid of any strength)"
+    text = f"which acid: {', '.join(ACIDS)} (default: vinegar, acetic acid of any strength)"
     argument(made, "--kind", "KIND", text, choices=ACIDS, default="vinegar")
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
-    text = "leave it out: mmol of acid that a gram of fibre takes up (default: wool's, by pH; 0.1 at pH 4.5)"
+    text = "mmol of acid that a gram of fibre takes up (default: wool's)"
     argument(made, "--fibre-takes", "M", text)
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    text = "the pH you read: show what more to add; give what you poured as --dose, else the water's dose counts"
+    text = "the pH you read: show what more to add; --dose is what you poured"
     argument(made, "--reached", "PH", text)
 
 
@@ -282,7 +277,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
 
 
 def _add_lots(made: argparse.ArgumentParser) -> None:
-    text = "lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER"
+    text = "words of a lot: colourway, base, order, date, note, flag …; or its NUMBER"
     argument(made, "words", "WORDS", text, nargs="*")
     switch(made, "--all", "list all, not only the newest 40")
     argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; for scripts: - is stdout")
@@ -292,12 +287,12 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
     argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
     argument(kept, "--photo", "FILE", "a picture's file", action="append")
-    text = "how it looks beside the kept sample; the reading of the day stays: " + ", ".join(LOOKS)
+    text = "how it looks beside the kept sample: " + ", ".join(LOOKS)
     argument(kept, "--look", "WORD", text, choices=LOOKS)
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
     argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")
-    argument(again, "--into", "PLAN", "add it to this plan; comments and layout stay")
+    argument(again, "--into", "PLAN", "add it to this plan")
     argument(again, "--skeins", "N", "how many (default: as many as before)", type=number(1, 5000))
     other = made.add_argument_group("the lot book")
     argument(other, "--from", "FILE", "import lots from --json; existing ones are skipped", dest="from_file")
