@@ -1,7 +1,6 @@
 """The closed sets of the program as plain enums, and one record for each kind of kit and of heat.
 
-The values are the words of plans, of JSON and of what is stored: ``State("soak")`` reads one, ``.value`` writes it.
-They are not strings, so that mypy refuses a comparison with a text.
+The values are the words of plans, of JSON and of what is stored; not strings, so that mypy refuses to compare them.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Text from people made harmless for screen, printer, page, spreadsheet and log, and fitted into cells.
 
-Separate from every package because all of them show typed names. A cell is one place of a terminal or a fixed font:
-a character takes one or two.
+A cell is one place of a terminal or a fixed font: a character takes one or two.
 """
 
 from __future__ import annotations
@@ -159,8 +158,7 @@ _FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20'")
 def csv_cell(value: object) -> str | int | float:
     """Return ``value`` for one CSV cell: a number stays one, text is harmless and no spreadsheet runs it.
 
-    Text that begins as a formula does (CWE-1236), and text that begins with an apostrophe, gets an apostrophe in
-    front; `csv_original` removes it. None is an empty cell.
+    Text that begins as a formula does (CWE-1236) gets an apostrophe; `csv_original` removes it. None is empty.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return value

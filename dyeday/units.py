@@ -1,7 +1,6 @@
 """What a person types becomes a float in a named unit, and back; the one door to pint.
 
-pint is imported when the first unit is met: a plan of plain numbers, and everything after the plan was read,
-does without it.
+pint is imported when the first unit is met: a plan of plain numbers does without it.
 """
 
 from __future__ import annotations
@@ -109,10 +108,7 @@ def registry() -> Any:
 
 
 def number(text: str) -> float:
-    """Return the number in ``text``, decimal comma or point.
-
-    Raises QuantityError where there is none or more than one, or where it can be read in two ways ("1,500").
-    """
+    """Return the number in ``text``. Raises QuantityError for none, several, or "1,500", which has two meanings."""
     match = _NUMBER.match(text) if len(text) <= LONGEST_TEXT else None
     if match is None or match[2]:
         raise QuantityError(f"{brief(text)} is not a number", "write digits only, such as 4.5")

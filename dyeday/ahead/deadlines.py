@@ -41,10 +41,7 @@ def filling(plan: Plan, steps: Iterable[Planned]) -> dict[tuple[str, StepId], ti
 
 
 def deadlines(forecast: Forecast) -> list[Deadline]:
-    """Return the latest start of each batch's next step and of each of its heats, soonest first.
-
-    Batches that are rinsed, or cannot be by the stop, have none.
-    """
+    """Return the latest starts of each batch's next step and heats, soonest first, if the stop can be met."""
     problem = forecast.problem
     origin = (forecast.at.utc - timedelta(minutes=problem.now)).replace(second=0, microsecond=0)
     planned = {step.key: step for step in forecast.steps}

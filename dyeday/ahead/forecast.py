@@ -1,7 +1,6 @@
 """Both answers about the rest of a day: how late tonight, and how much by stop; with their steps.
 
-Computed after every event and every minute. Time comes in as `Moment` and as a budget; the same day, moment, seed and
-number of evaluations give the same answer.
+The same day, moment, seed and number of evaluations give the same answer.
 """
 
 from __future__ import annotations
@@ -56,8 +55,7 @@ def forecast(
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
-    ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
-    minutes. Without ``warn`` there are no warnings.
+    The search starts from ``before``, an earlier one, whose advice stays where none is better by five minutes.
     """
 
     def solved(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:

@@ -65,8 +65,7 @@ def problem_of(
 ) -> Problem:
     """Return what is left of the day; ``tonight`` opens the evening, else all work on yarn ends by the stop.
 
-    Hands are one pair, however many people work: who of several takes a step is not known. Without ``wishes`` the
-    dyer's overrides do not count.
+    Hands are one pair: who of several takes a step is not known. Without ``wishes`` overrides do not count.
     """
     plan = day.plan
     now_min = minute(plan, now.utc)
@@ -325,10 +324,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
 
 
 def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) -> int:
-    """Return how soon hands end a heat of ``on_min``, warm-up included, that takes ``off_min`` to unload.
-
-    Before its tank is down to its reserve. A heat that a full tank does not last through has a warning of its own.
-    """
+    """Return how soon hands end a heat of ``on_min``, which unload for ``off_min``: before its tank is low."""
     most = min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))
     lasts = fill_lasts_min(kit)
     left = most if lasts is None else int(to_reserve_min(plan, lasts) - on_min)

@@ -1,8 +1,7 @@
 """How late a day may become: the minute by which nine in ten such days are over.
 
-A dyer who is slow today is slow at everything, so a day spreads more than independent steps would. It is computed,
-not sampled: samples made it jump by up to an hour between two looks at a plan. How often days are over by then is
-measured by `python -m tests.ahead.late_case`.
+A dyer who is slow today is slow at everything. It is computed, for samples made it jump between two looks at a plan;
+`python -m tests.ahead.late_case` measures how often days are over by then.
 """
 
 from __future__ import annotations
@@ -55,10 +54,7 @@ def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
 
 
 def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
-    """Return the minutes beyond a schedule's end by which nine days in ten are over, at least 0.
-
-    Of the variance of each attended row's minutes, `DAY_SHARE` is common to the day.
-    """
+    """Return the minutes, 0 or more, beyond a schedule's end by which nine days in ten are over."""
     deviations = [spread_of(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
     own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))
     day = sqrt(DAY_SHARE) * sum(deviations)

@@ -1,7 +1,6 @@
 """What will go wrong unless you act: the flag rules applied to the foreseen day, a copy folded from the forecast.
 
-The rules are those for what has happened. What no rule covers (work that does not fit, a full circuit, a unit that
-holds yarn overnight) is read from the forecast.
+What no rule covers, such as work that does not fit or a full circuit, is read from the forecast.
 """
 
 from __future__ import annotations
@@ -136,10 +135,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
 
 
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
-    """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
-
-    A heat longer than a full tank lasts has one warning for a kind of kit.
-    """
+    """Return when tanks must be filled for the rule to raise nothing, and a warning for each."""
     tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
     fills: list[Fill] = [(step.end, step.unit or "") for step in tanks]
     most = len(fills) + MOST_FILLS

@@ -49,10 +49,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """The gain of a change: minutes that all is rinsed earlier, and more batches by the stop; negative: a loss.
-
-    A batch that is left out does not count, so these are the others.
-    """
+    """The gain of a change: minutes that all is rinsed earlier, and more of the other batches by the stop."""
 
     label: str
     minutes: int
@@ -186,12 +183,11 @@ class Bottleneck:
 
 
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
-    """Return what is busy longest until the last attended step of the day; None if nothing is left to do.
+    """Return what is busy longest, in hours of work, until the day's last step or the stop; None if nothing is left.
 
-    Where steps are left for another day, that is until the stop. Only the hours of work count, for kit as for hands.
-    A unit is taken from going in to being free for the next, as a pot while yarn cools in it; a circuit while nothing
-    more can be switched on, a rack while nothing more can be hung up. Trays are left out: yarn lies in them because
-    nothing else is ready for it.
+    A unit is busy until it is free for the next, as a pot while yarn cools in it; a circuit while nothing more can be
+    switched on, a rack while nothing more can be hung up. Trays are left out: yarn lies there until something is
+    ready.
     """
     steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:

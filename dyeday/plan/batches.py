@@ -1,8 +1,7 @@
 """Orders become lots, lots become numbered batches.
 
-Orders of the same colourway and base are one lot. A lot is split into ⌈n / holds⌉ batches for the smallest of
-kit on its way that limits a batch (a microwave does not: dishes go in turn), sizes differing by at most one,
-larger first, numbered by due date, then by the plan's order.
+Orders of one colourway and base are a lot. It is split into ⌈n / holds⌉ batches for the smallest kit on its way that
+limits a batch, sizes differing by at most one, larger first, numbered by due date, then in the plan's order.
 """
 
 from __future__ import annotations
@@ -100,10 +99,7 @@ def batch_sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
 def shares_of(
     orders: Sequence[Order], counts: Sequence[int], wanted: Sequence[str | None] = ()
 ) -> list[tuple[tuple[str, int], ...]]:
-    """Return for each batch size which orders its skeins are for, filling orders one after the other.
-
-    ``wanted`` names for the first batches the order each begins with.
-    """
+    """Return whose skeins each batch has, order after order; ``wanted`` names which order each begins with."""
     left = [(order.item, order.skeins + order.spare) for order in orders]
     out = []
     for n, count in enumerate(counts):

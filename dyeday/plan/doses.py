@@ -128,8 +128,7 @@ def _acid_for(plan: Plan, layer: Layer | None) -> Acid:
 def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None = None) -> Dose | None:
     """Return the acid that brings ``water_l`` of the plan's water to the pH of ``layer``, or to the plan's.
 
-    None if the water is unknown, if the target cannot be reached, or without water. ``fibre_g`` is the dry yarn in it
-    that takes acid as wool does (`as_wool_g`).
+    None if the water is unknown or 0 L, or the pH out of reach. ``fibre_g`` is dry yarn as wool (`as_wool_g`).
     """
     if not water_known(plan.water) or water_l <= 0:
         return None

@@ -1,7 +1,6 @@
 """Frozen dataclasses to JSON-able dictionaries and back, exactly: for plans in sessions, and lots.
 
-Generic over frozen dataclasses, so that a field added to one is kept at once. A class gives fields that are stored
-under another name in ``STORED_AS``.
+A class gives fields that are stored under another name in ``STORED_AS``.
 """
 
 from __future__ import annotations

@@ -183,8 +183,7 @@ def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float
 def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
     """Return the water in each section's part of a layer's liquor; together the layer's own water.
 
-    Parts follow the sections' shares; a section that stays dry has none. A section whose solutions alone exceed its
-    part gets no water, and the others so much less that the total stays.
+    A section that stays dry, or whose solutions exceed its part, gets none, and the others share the rest.
     """
     gaps = []
     for n, share in enumerate(layer.liquor_shares, 1):

@@ -1,7 +1,6 @@
 """The dyer's overrides in terms of the problem: *not now* is a release time, *this one first* adds links.
 
-An override holds while its step is the next of its batch. While none puts a step first, `halted_first` puts yarn
-first whose heat broke off; links of both could go in a circle.
+An override holds while its step is the next of its batch. Without any, yarn whose heat broke off goes first.
 """
 
 from __future__ import annotations

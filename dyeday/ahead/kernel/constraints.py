@@ -80,10 +80,7 @@ def amps_from(tables: Tables, draws_until: list[int], unit: int, at: int) -> int
 
 
 def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int:
-    """Return the first minute from ``at`` at which what runs for ``minutes`` meets no closed time.
-
-    What ends ``by_hand`` does not end between two windows of the hands either.
-    """
+    """Return the first minute from ``at`` when what runs ``minutes`` meets no closed time, or ends with hands."""
     while True:
         end = at + minutes
         later = next((back for out, back in tables.problem.closed if at < back and end > out), None)
@@ -241,10 +238,7 @@ def going_on_first(order: list[int], at: int, opened: int) -> int:
 
 
 def urgent_first(tables: Tables, state: PartialSchedule, order: list[int], at: int) -> int:
-    """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go.
-
-    One that can only start later comes behind what must be done by then: heat is not left on for it.
-    """
+    """Move the batch that can wait least to ``at``, if it can go; return where it stood, 0 when it is there."""
     weights, next_task = tables.late_weights, state.next_task
     due = ((max(wait[0], soonest_start(tables, state, next_task[wait[1]])), wait) for wait in state.pending)
     for start, (_, batch, _, _) in sorted(due, key=lambda each: (each[0], -weights[each[1][2]], each[1][0])):

@@ -1,11 +1,9 @@
 """An order of the hands' tasks turned into times, each as early as what stands before it allows.
 
-Starts never go back in time along the order, so a unit, a circuit or a peg that is free now stays free until a later
-task of the order claims it, so going through the order once is enough.
-
-A neighbour of an order already decoded (`Known`) is decoded from the last remembered state before the change only,
-and given up as soon as a task behind the change starts later than the known order could bear; where the day is again
-as it was, the rest is taken over.
+Starts never go back in time along the order, so what is free now stays free until a later task claims it. A neighbour
+of an order already decoded (`Known`) is decoded from the last remembered state before the change, and given up as
+soon as a task behind it starts later than the known order could bear; where the day is as it was, the rest is taken
+over.
 """
 
 from __future__ import annotations

@@ -139,10 +139,7 @@ def climb(
     patience: int,
     keep: Callable[[list[int], PartialSchedule], bool] | None = None,
 ) -> tuple[list[int], PartialSchedule | None]:
-    """Return the order and state reached when ``patience`` moves brought nothing, the aim is met or the budget spent.
-
-    ``keep`` is shown every schedule that is not worse than the one before.
-    """
+    """Return the order and state when ``patience`` moves brought nothing, the aim is met or the budget spent."""
     order = order[:]
     begin = beginning(tables)
     budget.used += 1
@@ -316,10 +313,7 @@ def climb_by(
     patience: int,
     keep: Callable[[Played], None],
 ) -> Rule:
-    """Return the rule reached when ``patience`` changes brought nothing, the aim is met or the budget spent.
-
-    Each batch goes first, then last, then changes are random; ``keep`` sees each day that is not worse.
-    """
+    """Return the rule when ``patience`` changes brought nothing, the aim is met or the budget spent."""
     ranking = rule.ranking(tables)
     budget.used += 1
     limits = aim.limits((1, 0, 0))

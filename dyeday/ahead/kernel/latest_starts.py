@@ -1,7 +1,6 @@
 """How late each step of a schedule may begin: backwards from the end, its order kept.
 
-The order of the hands, who is in which unit after whom, and what draws from a circuit after what stay as they are;
-so what no two holds or runs overlap in the schedule never overlaps, and no unit or circuit is asked for more.
+So are the turns of units and circuits: what does not overlap in the schedule never does.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Hands that always take the task with the smallest number among those that can start: a day played through.
 
-The numbers (`Ranking`) are what a search draws and varies. A variation is played from the first choice on that it can
-change.
+A search varies the numbers (`Ranking`); a variation is played from the first choice on that it can change.
 """
 
 from __future__ import annotations
@@ -57,10 +56,9 @@ def play(
 ) -> Played | None:
     """Return the day when among what can start at once the smallest number is taken; None when stuck or over limits.
 
-    A task that fills or empties a heater counts as startable when it is within ``wait`` minutes. Other tasks that
-    would last more than ``over`` minutes beyond the next end of a heat come behind those that would not, and where
-    that end is within ``wait`` minutes, behind waiting for it. ``lead`` is an order to begin with. ``known`` is a day
-    that goes the same way for ``same_until`` places.
+    A heater's task counts as startable within ``wait`` minutes. Others that last more than ``over`` minutes beyond
+    the next end of a heat come behind those that do not, and behind waiting for an end within ``wait`` minutes.
+    ``lead`` is an order to begin with, ``known`` a day that goes the same way for ``same_until`` places.
     """
     if known is None:
         state = beginning(tables)

@@ -235,8 +235,7 @@ def kick(rng: Random, order: list[int], times: int) -> list[int]:
 def justified(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
     """Return the order in which the tasks of a schedule must begin at the latest, for it to end as it does.
 
-    ``state`` is how ``order`` ended. Each unit serves its batches in the same turn; the hands may change theirs. Of
-    circuits only pairs that never run together are seen, of shared units nothing.
+    Units serve batches in the same turn. Of circuits only pairs that never run together count.
     """
     end, starts, units = state.now, state.starts, state.units
     latest = [BIG] * len(tables.tasks)

@@ -229,8 +229,7 @@ def put_off(
 def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> Iterator[tuple[list[int], list[int]]]:
     """Yield numbers of the tasks, smaller goes first, and an order to begin with: what is apart comes together.
 
-    The early batch waits for the other; or it goes as late as that, or that as early, from its heats, its dye or its
-    first task on.
+    The early batch waits, or one of both goes with the other from its heats, its dye or its first task on.
     """
     place = tables.places(order)
     number = [2 * at for at in place]
@@ -290,10 +289,7 @@ def _begun_with(tables: Tables, task: int) -> int:
 
 
 def dyed_later(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
-    """Return the order in which yarn that would wait too long is dyed just before what it waits for.
-
-    What shares a load is dyed before the first of it goes in.
-    """
+    """Return the order in which yarn that would wait too long is dyed just before the load that it waits for."""
     starts = state.starts
     behind: dict[int, list[int]] = {}
     sequence = tables.tasks_in(order)

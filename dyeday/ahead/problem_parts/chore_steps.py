@@ -1,7 +1,4 @@
-"""Chores outside a batch's own steps: of a lot, of the day, of its end, and of dry yarn.
-
-Chores of yarn that is not dry by the stop are another day's work.
-"""
+"""Chores outside a batch's own steps: of a lot, of the day, of its end, and of yarn that is dry by the stop."""
 
 from __future__ import annotations
 

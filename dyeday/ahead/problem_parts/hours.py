@@ -27,10 +27,7 @@ def wall(plan: Plan, minutes: int) -> datetime:
 
 
 def elapsed_min(plan: Plan, minutes: int) -> int:
-    """Return the elapsed minutes from the plan's midnight to a time of the plan.
-
-    The same number but where clocks are changed in between: 10:00 of that day is 9 or 11 hours after its midnight.
-    """
+    """Return the elapsed minutes from the plan's midnight to a time of the plan, which a change of clocks moves."""
     return minute(plan, wall(plan, minutes))
 
 

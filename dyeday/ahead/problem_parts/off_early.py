@@ -54,9 +54,8 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
-    Heat does not end while hands are away, is not on while the house is empty, and not beyond its tank's reserve. It
-    may end up to `OFF_WITHIN_MIN` before a break does, and up to `STAYS_MIN` after the day's work.
-    ``tonight`` leaves the evening open, as for `windows_of`. Potfuls that take turns in a microwave are too short.
+    Heat is not on in an empty house or beyond its tank's reserve and does not end while hands are away; it may end up
+    to `OFF_WITHIN_MIN` before a break does, and `STAYS_MIN` after the day's work. ``tonight`` is as for `windows_of`.
     """
     plan, heat = day.plan, batch.open_heat
     kit = plan.kit_of(heat.unit) if heat is not None else None

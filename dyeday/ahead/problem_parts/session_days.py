@@ -1,7 +1,4 @@
-"""A session's days: the planned one, and those after it with the hours named for tomorrow.
-
-Work left overnight is judged by the hours of the day it is done in.
-"""
+"""A session's days, the planned one and those after it; work left overnight is judged by its own day's hours."""
 
 from __future__ import annotations
 
@@ -24,10 +21,7 @@ DAYS_AHEAD = 14
 
 
 def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window, ...]:
-    """Return the hours of work in elapsed minutes: the day of ``now_utc`` less breaks, then `DAYS_AHEAD` days after.
-
-    ``tonight`` leaves its evening open, and no day comes after.
-    """
+    """Return the hours of work in elapsed minutes: an open evening ``tonight``, else this day's and later ones."""
     number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
     ahead: list[Window] = [(plan.session.start_min, None if tonight else stop)]
     if not tonight:

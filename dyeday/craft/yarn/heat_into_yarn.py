@@ -64,10 +64,9 @@ def microwave_min(
 ) -> float:
     """Return the minutes until wet yarn is at fixing temperature in a microwave; holding it there comes on top.
 
-    minutes = heat / (output × coupling). The power test of IEC 60705, 1000 g of water from 10 to 20 °C fully
-    coupled, gives the rated output back. ``output_w`` is that output, not the input; ``from_c`` a room's where not
-    given (common practice, no source); ``to_c`` at most 100 °C; ``coupling`` above 0 to 1.
-    Raises RefusedError where a value is out of its range.
+    minutes = heat / (output × coupling); the power test of IEC 60705, 1000 g of water from 10 to 20 °C fully coupled,
+    gives the rated ``output_w`` back, not the input. ``from_c`` is a room's (common practice, no source), ``to_c`` at
+    most 100 °C, ``coupling`` above 0 to 1. Raises RefusedError where a value is out of its range.
     """
     coupled = between(positive(coupling, "the coupling"), 0, 1, "the coupling")
     return wet_yarn_kj(dry_g, water_g, from_c, to_c) * 1000 / (positive(output_w, "the output in W") * coupled) / 60
@@ -81,8 +80,7 @@ def energy_kwh(input_w: float, minutes: float) -> float:
 def least_warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
     """Return the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
-    ``from_c`` is a tap's where not given (common practice, no source); ``to_c`` is at most 100 °C.
-    Raises RefusedError where a value is out of its range.
+    ``from_c`` is a tap's (common practice, no source), ``to_c`` at most 100 °C. Raises RefusedError out of range.
     """
     return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) * 1000 / positive(power_w, "the power in W") / 60
 

@@ -1,7 +1,6 @@
 """A table of orders that a spreadsheet or a shop wrote: its rows, and what each of its columns means.
 
-Bytes become rows as RFC 4180 has it, or with other common separators and line ends; options override each guess.
-Columns are guessed from the headers once, then kept beside the plan as TOML.
+RFC 4180 or common variants are read. Columns are guessed from the headers, then kept beside the plan as TOML.
 """
 
 from __future__ import annotations

@@ -91,10 +91,7 @@ def names_in(raw: Mapping[str, Any], library: Library) -> tuple[tuple[str, ...],
 
 
 def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPTY) -> str:
-    """Return the text of a plan of ``day`` that orders can be put into: the library knows what they name.
-
-    Hours, water and acid are the studio's, else those of the plan ``before``; its rules and chores come along.
-    """
+    """Return the text of a plan of ``day`` without orders, from the studio's settings or the plan ``before``."""
     session = library.studio.session if library.studio is not None else before.session if before else None
     if session is None:
         session = Studio().session

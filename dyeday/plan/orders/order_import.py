@@ -1,7 +1,6 @@
 """Rows of a table become orders of a plan, with names matched to the studio's; reports all problems at once.
 
-A row is an order, a set one for each colourway. Rows of one order number are one parcel. Cells that may mean two
-things are refused, never guessed.
+Rows of one order number are one parcel. Cells that may mean two things are refused, never guessed.
 """
 
 from __future__ import annotations

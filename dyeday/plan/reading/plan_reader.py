@@ -1,7 +1,6 @@
 """A session plan's text becomes the model, or a list of every problem.
 
-Keys are declared in the model; here and in `table_readers` are the rules between keys. `dyeday.plan.lint` advises on
-what is valid but unusual.
+Keys are declared in the model; here and in `table_readers` are the rules between keys.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """One table of a TOML text, read key by key: every value checked, every problem noted with its line.
 
-A wrong value is noted and replaced by the default, so that one reading finds all problems. Keys that were not asked
-for are unknown keys.
+A wrong value is noted and replaced by the default, so that one reading finds all problems.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """A plan, or some of its tables, as TOML text that reads back the same; for texts that the program writes.
 
-Only what differs from its default is written, each quantity with its unit. Comments of a plan are not in the model,
-so they are not written.
+Only what differs from its default is written, each quantity with its unit. Comments are not in the model.
 """
 
 from __future__ import annotations

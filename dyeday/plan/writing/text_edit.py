@@ -1,7 +1,6 @@
 """A plan's text changed in one place, with every other byte kept: comments, blank lines, line ends, spelling.
 
-Only ``[[order]]`` tables are written. Each change is read back and compared with the same change made to the data;
-one that differs is refused.
+Each change of an ``[[order]]`` table is read back, and refused if the data did not change in the same way.
 """
 
 from __future__ import annotations
