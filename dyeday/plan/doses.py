@@ -179,15 +179,6 @@ def acid_by_weight(acid: Acid, wof_g: float, pure_pct: float = USUAL_WOF_PCT) ->
     return pure_pct / (acid.strength_pct or 100.0) * wof_g
 
 
-def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
-    """Return the usual acid by weight, mL or g, if a computed dose is less by `SAME_DOSE_PCT` or more; else None."""
-    from dyeday.craft.water.acid_dose import SAME_DOSE_PCT
-
-    usual = acid_by_weight(plan.acid, wof_g)
-    more = dose.amount if dose.if_softened is None else dose.if_softened
-    return usual if dose.ph is not None and usual > more * (1 + SAME_DOSE_PCT / 100) else None
-
-
 MEASURE_WATER = (
     'write its alkalinity in the plan, [water] alkalinity = "120 mg/L" (on the water report, or a drop test)'
 )

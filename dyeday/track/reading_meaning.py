@@ -12,14 +12,12 @@ from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
 from dyeday.plan.doses import (
     NOTHING,
-    USUAL_WOF_PCT,
     Dose,
     acid_parts,
     correction,
     in_parts,
     target_ph,
     to_pour,
-    usual_if_more,
 )
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
@@ -40,12 +38,6 @@ from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.acid_and_soak import MIST_AND_HEAT
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
-
-LESS_THAN_USUAL = (
-    f"The dose by weight, {USUAL_WOF_PCT:g} % of acid on the yarn, is for any water; yours needs less. Pour the "
-    "smaller one and read the pH; to dose by weight, set acid.dose in the plan."
-)
-"""Shown once behind the amounts of `usual_text`."""
 
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment, *, rinses: bool = False) -> str:
@@ -191,30 +183,6 @@ def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
     """Return an amount as `acid_amount_text`; a range where hard and softened water differ."""
     hard, softened = (acid_amount_text(plan, each) for each in (acid, acid if if_softened is None else if_softened))
     return hard if hard == softened else f"{hard} (hard water) to {softened} (softened)"
-
-
-def shares_text(plan: Plan, dose: Dose) -> str:
-    """Return how a dose computed for the plan's water divides; "" for the dyer's own dose and the usual one."""
-    if dose.ph is None:
-        return ""
-
-    def fine(amount: float) -> str:
-        # Finer than jug and scale.
-        system = plan.session.units
-        return units.show_volume(amount, system, 0.5) if dose.liquid else units.show_mass(amount, system, 0.01)
-
-    water = fine(dose.water_amount)
-    if dose.water_if_softened is not None:
-        water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    whole = f"pour {dose_text(plan, dose)}"
-    return f"{whole}: {water} for the water and {fine(dose.fibre_amount)} for the fibre, rounded up"
-
-
-def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
-    """Return the usual acid by weight where a computed dose is less, as the jug or the scale can do it; else ""."""
-    usual = usual_if_more(plan, dose, wof_g)
-    amount = "" if usual is None else acid_amount_text(plan, usual)
-    return f"by weight alone it would be {amount}" if amount and amount != dose_text(plan, dose) else ""
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

@@ -590,30 +590,11 @@ def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> N
     assert shell("weigh", str(SHORT_DAY)) == 0
     assert re.search(r"8 L liquor(\n.*)+vinegar 5 % +140 mL", shell.out)
     said = " ".join(shell.out.split())
-    assert said.count("in two parts: 70 mL before the yarn goes in, 70 mL once it simmers") == 2
-    assert "03 bath: pour 140 mL" in said
+    assert said.count("in two parts: 70 mL before the yarn goes in, 70 mL once it simmers") == 1
 
 
 def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(shell: Shell, tmp_path: Path) -> None:
-    """4 L at 200 mg/L: 51.2 mL for the water (PHREEQC, minteq.v4.dat); a dose by weight is not divided."""
+    """4 L at 200 mg/L: 51.2 mL for the water (PHREEQC, minteq.v4.dat)."""
     plan = written(tmp_path)
     dose = weighed(shell, plan)["batches"][0]["soak"]
     assert dose["water_share"] == pytest.approx(4 * 12.79, rel=0.015)
-    assert shell("weigh", plan) == 0
-    shares = r"pour \d+ mL: ([\d.]+) mL for the water and ([\d.]+) mL for the fibre, rounded up"
-    said = re.search(shares, " ".join(shell.out.split()))
-    assert said is not None
-    assert float(said[1]) == pytest.approx(dose["water_share"], abs=0.5)
-    assert float(said[2]) == pytest.approx(dose["fibre_share"], abs=0.5)
-    own = written(tmp_path, {"acid.dose": '"20 mL per 100 g"'})
-    assert shell("weigh", own) == 0
-    assert "for the fibre" not in shell.out
-
-
-def test_weigh_says_where_acid_by_weight_would_be_more(shell: Shell, tmp_path: Path) -> None:
-    """4 L and 400 g: 20 mL of vinegar for each 100 g (common practice, no source), in soft water alone more."""
-    for alkalinity, is_less in (("10 mg/L", True), ("200 mg/L", False)):
-        assert shell("weigh", written(tmp_path, {"water.alkalinity": f'"{alkalinity}"'})) == 0
-        said = " ".join(shell.out.split())
-        assert ("by weight alone it would be 80 mL" in said) is is_less
-        assert ("Pour the smaller one and read the pH" in said) is is_less

@@ -14,7 +14,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amount_text import mass_text, solution_text, volume_text
-from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
+from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
 from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
@@ -41,7 +41,7 @@ from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, 
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
-from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
+from dyeday.track.reading_meaning import acid_amount_text, dose_text
 from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min
 
@@ -79,10 +79,9 @@ def _step_lines(offer: Offer) -> list[str]:
     if step.to is State.DONE:
         dry_h = dry_min(offer.plan, batch.colourway) / 60
         left_h = dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
-        soon = f"{left_h:.0f} of {dry_h:.0f} h of drying left; " if left_h > 0.5 else ""
-        return [f"{soon}g adds its weight, which shows whether it is dry"]
+        return [f"{left_h:.0f} of {dry_h:.0f} h of drying left"] if left_h > 0.5 else []
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
-        return [f"{_COVER_IT[_cover_of(offer)]}; it counts as {_safe_until(offer)}"]
+        return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
     cools = (
         [f"cools {length_text(offer.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
     )
@@ -188,8 +187,7 @@ def _acid_part_lines(offer: Offer) -> list[str]:
         return []
     first, rest = (acid_amount_text(offer.plan, amount) for amount in (pour.amount_now, pour.amount_later))
     later = f"{rest} once it simmers" if parts == 2 else f"{rest} in {parts - 1} parts from the simmer on"
-    usual = _usual(offer, pour.need) if pour.need is not None and not pour.amount_in_it else ""
-    return [f"acid: {first} now, {later}", *filter(None, [usual])]
+    return [f"acid: {first} now, {later}"]
 
 
 def _soak_lines(offer: Offer) -> list[str]:
@@ -201,17 +199,7 @@ def _soak_lines(offer: Offer) -> list[str]:
     if (need := full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)) is None:
         return [line]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
-    lines = [
-        f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for it and the yarn{to_ph}",
-        _usual(offer, need),
-        *need.notes,
-    ]
-    return [*filter(None, lines)]
-
-
-def _usual(offer: Offer, need: Dose) -> str:
-    usual = usual_text(offer.plan, need, offer.wof_g * offer.layer.acid_share)
-    return f"{usual}: read the pH, or type your own amount (a)" if usual else ""
+    return [f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for it and the yarn{to_ph}", *need.notes]
 
 
 def _is_strong(plan: Plan) -> bool:
@@ -361,18 +349,16 @@ def _safe_until(offer: Offer) -> str:
 
 
 def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
-    """Return how long a tank lasts above its reserve, and what to do where that is too short for the heat."""
-    (left, full), wanted, reserve_pct = tank, offer.wanted_min, offer.plan.rules.reserve
-    above = f" above its reserve of {reserve_pct:g} %" if reserve_pct else ""
+    """Return how long a tank lasts to its reserve, and what to do where that is too short for the heat."""
+    (left, full), wanted = tank, offer.wanted_min
     is_known = is_filled or left < full or (offer.unit is not None and offer.day.units[offer.unit].filled)
     has = "its tank has" if is_known else "look that its tank is full: it then has"
-    line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}{above}"
+    line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}"
     fill = f"switch off, fill it ({tank.fill_words}), then f"
     if wanted > full > left and not is_filled:
-        lacks = length_text(round(wanted - full))
-        return f"{line}: {fill}; a full tank is {lacks} short: {_TOP_UP}"
+        return f"{line}: {fill}; even full not enough for {length_text(round(wanted))}: {_TOP_UP}"
     if wanted > full:
-        return f"{line}: even full not enough for {length_text(round(wanted))}; {_TOP_UP}"
+        return f"{line}, {length_text(round(wanted))} needed: {_TOP_UP}"
     if is_filled or left >= wanted:
         return line
     return f"{line}, {length_text(round(wanted))} needed: {fill}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Iterator
 from pathlib import Path
 
 from dyeday.commands.common import fields_of, opened, print_json, say
@@ -16,11 +15,7 @@ from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
-from dyeday.terms import DyeMethod
 from dyeday.text import wrap
-from dyeday.track.reading_meaning import LESS_THAN_USUAL, parts_text, shares_text, usual_text
-
-_LIQUOR = {DyeMethod.IMMERSED: "bath", DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "specks"}
 
 
 def weigh(args: Namespace) -> None:
@@ -36,29 +31,8 @@ def weigh(args: Namespace) -> None:
     if args.json:
         print_json(weigh_data(plan, weighed))
     else:
-        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks)), "", *_acid_lines(plan, weighed))
+        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks)))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))
-
-
-def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
-    """Yield what each dose is for, water and fibre, which the sheet has no room for."""
-    is_less, of = False, dict[str, list[str]]()
-    for one in weighed.batches:
-        layers = plan.colourway(one.batch.colourway).layers
-        places = [(name, dose, layers[0], False) for name, dose, _ in one.soaks]
-        for each in one.liquors:
-            layer = layers[each.layer - 1]
-            where = f"layer {each.layer}" if len(layers) > 1 else _LIQUOR[layer.how]
-            places.append((where, each.dose, layer, True))
-        for where, dose, layer, in_liquor in places:
-            if dose is not None and (shares := shares_text(plan, dose)):
-                parts = parts_text(plan, layer, dose) if in_liquor else ""
-                usual = usual_text(plan, dose, one.wof_g * (layer.acid_share if in_liquor else 1.0))
-                is_less = is_less or bool(usual)
-                of.setdefault(f"{where}: {'; '.join(filter(None, (shares, parts, usual)))}", []).append(one.batch.no)
-    for what, batches in of.items():
-        yield from wrap(f"{', '.join(batches)} {what}", WIDTH, "   ", "")
-    yield from wrap(LESS_THAN_USUAL, WIDTH) if is_less else ()
 
 
 def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
