@@ -166,11 +166,13 @@ def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Se
 
 
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
-    """Return the chores that end the day, after today's last step."""
+    """Return the chores that end the day, after today's last step but for heat that goes off after the stop."""
     next_day = problem.next_day if problem.next_day > problem.stop else None
     if not (today := [row for row in rows if row.attended and (next_day is None or row.start < next_day)]):
         return []
-    chores = end_of_day(plan, max(row.end for row in today))
+    last = [(row.start, row.end) for row in today if any(a <= row.start < (b or row.end) for a, b in problem.at_heat)]
+    over = max((row.end for row in today if (row.start, row.end) not in last), default=problem.now)
+    chores = end_of_day(plan, over, last)
     ids = [(ChoreId(c.name, c.when), StepId(StepKind.CHORE, chore=c.name, when=c.when)) for c, _, _ in chores]
     return [Row(*of, None, start, end, True) for of, (_, start, end) in zip(ids, chores, strict=True)]
 

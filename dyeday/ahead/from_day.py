@@ -6,20 +6,21 @@ scrapped has nothing left; one under way keeps the unit it is in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from math import ceil, inf
+from math import ceil
 
 from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
-from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Window
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
+from dyeday.ahead.problem_parts.at_heat import at_heat
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch, dry_at_min
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
-from dyeday.ahead.problem_parts.off_early import STAYS_MIN, OffEarly, off_early
-from dyeday.ahead.problem_parts.session_days import day_number, windows_of, work_stop_min
+from dyeday.ahead.problem_parts.off_early import OffEarly, off_early
+from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -81,7 +82,7 @@ def problem_of(
         links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
     windows, stop = windows_of(plan, now.utc, tonight=tonight), elapsed_min(plan, work_stop_min(plan, now.utc))
-    return Problem(
+    made = Problem(
         now=now_min,
         windows=windows,
         stop=stop,
@@ -91,8 +92,8 @@ def problem_of(
         links=tuple(links),
         near=tuple(siblings(day, batches, units)),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
-        at_heat=tuple(_at_heat(batches, windows, now_min, stop)),
     )
+    return _with_heat_ends(plan, now, made)
 
 
 def both_problems(
@@ -104,8 +105,12 @@ def both_problems(
     if ways[0] != ways[1]:
         return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
     windows = windows_of(day.plan, now.utc, tonight=False)
-    at_heat = tuple(_at_heat(tonight.batches, windows, tonight.now, tonight.stop))
-    return tonight, replace(tonight, windows=windows, at_heat=at_heat)
+    return tonight, _with_heat_ends(day.plan, now, replace(tonight, windows=windows))
+
+
+def _with_heat_ends(plan: Plan, now: Moment, problem: Problem) -> Problem:
+    leaves = elapsed_min(plan, stop_min_at(plan, now.utc))
+    return replace(problem, at_heat=tuple(at_heat(problem, leaves)))
 
 
 def _early(
@@ -126,21 +131,6 @@ def _moved(day: Day, now_min: int) -> Iterator[Batch]:
     if minutes:
         past = ((now_min, now_min + minutes),)
         yield Batch("moved", (Step(StepId(StepKind.LOAD), minutes),), past=past, counts=False)
-
-
-def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int, stop: int) -> Iterator[Window]:
-    """Yield when hands end heat that is on and would end in the present pause, or soon after ``stop``."""
-    begun = [(batch.past[-1][1], batch, batch.steps[len(batch.past) - 1]) for batch in batches if batch.past]
-    ends = [end for _, end in windows if end is not None]
-    closed = max((end for end in ends if end <= now_min), default=0)
-    for since, until in ((closed, inf), *((end, end + STAYS_MIN) for end in ends if end == stop > now_min)):
-        opens = min((begin for begin, _ in windows if begin >= since), default=0)
-        free = max((end for end, _, step in begun if step.attended), default=since)
-        for end, batch, step in sorted(begun, key=lambda one: one[0]):
-            begin = max(end, free)
-            if step.by_hand and since <= end <= until and begin < opens:
-                free = min(begin + batch.steps[len(batch.past)].minutes, opens)
-                yield begin, free
 
 
 def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) -> Iterator[Batch]:
@@ -287,7 +277,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         on = record.open_heat
         is_on = on is not None and (on.layer, on.heat_no) == (layer_no, heat_no)
         early = route.early if is_on else None
-        at_heat = planned.minutes * dishes
+        heat_min = planned.minutes * dishes
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
         most, soft_most = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
         load_min = 1 if in_pot else route.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
@@ -297,19 +287,19 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
             before = route.add(heating._replace(part=1), 0, attended=False, draws=True, by_hand=by_hand)
             off_now = route.add(StepId(StepKind.UNLOAD, layer_no, heat_no, part=1), early.hands_min, brief=True)
             route.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
-            at_heat, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
-        if early.fills if early is not None else fills_each_load(plan, kit, at_heat + warm):
+            heat_min, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
+        if early.fills if early is not None else fills_each_load(plan, kit, heat_min + warm):
             load_min += FILL_MIN
         load = route.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)
         route.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, soft_most=soft_most))
-        heat = route.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
+        heat = route.add(heating, heat_min + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else before if goes_on else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else route.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
         off = early.hands_min if early is not None and early.is_enough else off
         end = route.add(StepId(StepKind.UNLOAD, layer_no, heat_no), off, brief=off <= BRIEF_MIN)
         if by_hand:
-            route.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
+            route.lag(end, Lag(heat, most=_off_within_min(plan, kit, heat_min + warm, off), weight=HEAT_WEIGHT))
         elif is_on:
             route.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a soft limit.

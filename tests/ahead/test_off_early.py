@@ -254,3 +254,18 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
     filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "filled"})]
     _, found = looked(filled, plan, "11:41")
     assert heats(found, "02") == [("1st heat off", "12:25", "12:27")]
+
+
+def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> None:
+    """Steam from 10:35 is over at 11:25; 30 min of chores end the day at 11:30, and there is nothing else to do."""
+    wipe = Chore("wipe down", 30, ChorePer.DAY, ChoreWhen.END_OF_DAY)
+    plan = replace(plan_of(stop_min=690, aim=DayAim.BY_STOP), chores=(wipe,))
+    lines = [*soaked(), at("10:25", "01", event="covered", cover="wrapped")]
+    day, found = looked(lines, plan, "10:29")
+    assert first_row(day, "10:29", found)[0] == "heat on in steamer 1"
+    assert [load.start.day for load in found.steps if load.kind is StepKind.LOAD] == [18]
+    chore = next(step for step in found.steps if step.is_chore)
+    assert f"{chore.start:%d %H:%M}" == "18 10:35"
+    assert heats(found)[-1] == ("1st heat off", "11:25", "11:27")
+    _, later = looked(lines, plan, "10:45")
+    assert [load.start.day for load in later.steps if load.kind is StepKind.LOAD] == [19]

@@ -84,12 +84,17 @@ def end_of_day_min(plan: Plan) -> int:
     return sum(minutes for _, minutes in end_of_day_chores(plan))
 
 
-def end_of_day(plan: Plan, at: int) -> list[tuple[Chore, int, int]]:
-    """Return (chore, start, end) of those that end the day, inside hands' hours from ``at`` on; elapsed minutes."""
+def end_of_day(plan: Plan, at: int, busy: Iterable[tuple[int, int]] = ()) -> list[tuple[Chore, int, int]]:
+    """Return (chore, start, end) of those that end the day, one after the other, each inside hands' hours.
+
+    ``at`` is when the work before them ends, and hands are ``busy`` in between; all are elapsed minutes from the
+    plan's midnight.
+    """
     out = []
-    pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))
+    away = (*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out)
+    pauses = sorted((*((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in away), *busy))
     for chore, minutes in end_of_day_chores(plan):
-        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in pauses):
+        for pause, back in pauses:
             if at < back and at + minutes > pause:
                 at = back
         out.append((chore, at, at + minutes))
@@ -113,8 +118,8 @@ def work_ends_text(plan: Plan) -> str:
 
 
 def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return when work ends and begins again, where heat on from ``since`` to ``until`` would meet that night."""
-    stop, hours, number = work_stop_min(plan, since), next_hours(plan), day_number(plan, since)
+    """Return when you stop and begin again, where heat on from ``since`` to ``until`` would meet that night."""
+    stop, hours, number = stop_min_at(plan, since), next_hours(plan), day_number(plan, since)
     begins = (begin for n in (number + 1, number + 2) for begin, _ in _shifted(hours[:1], n))
     morning = next((begin for begin in begins if begin >= stop), None)
     return met(plan, ((stop, morning),), since, until) if morning is not None else None

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
-from dyeday.ahead.problem_parts.session_days import night_met, work_ends_text
+from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
@@ -306,7 +306,7 @@ def _left_alone(offer: Offer) -> str:
         why = f"you are out of the house from {out} to {back}: load after {back}"
     elif night is not None and day.aim is not DayAim.TONIGHT:
         stop, _ = map(day.time_text, night)
-        why = f"{work_ends_text(plan)} at {stop}: {_till_morning(offer, night[1])}stay until it is off"
+        why = f"you stop at {stop}: {_till_morning(offer, night[1])}stay until it is off"
     elif pause is not None and not kit.switches_off:
         begins, ends = map(day.time_text, pause)
         why = f"your break is from {begins} to {ends}: load from {day.time_text(offer.now.utc + (pause[1] - end))}"
