@@ -26,7 +26,7 @@ class EffectActions(Actions):
         above: Sequence[str] = (),
         others: Sequence[KeyChoice[Callable[[], object]]] = (),
     ) -> None:
-        """Show a change's effect, then record it or call ``accepted``; ``others`` are further answers."""
+        """Show a change's effect below ``above``, then record it or call ``accepted``; ``others`` add answers."""
         words, accept = words or self.words(body), accepted or (lambda: self.screen.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:

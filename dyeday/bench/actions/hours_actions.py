@@ -118,7 +118,7 @@ class HoursActions(EffectActions):
     async def _typed(
         self, label: str, change: Callable[[str], HoursChanged], *, offered: str = "", at_once: bool = False
     ) -> None:
-        """Ask for a time or a count and show its effect; taken sooner, ask again with that, or record ``at_once``."""
+        """Ask for a time or a count, and show its effect before it is recorded, unless it is recorded ``at_once``."""
         effects: dict[str, str] = {}
 
         def body_of(text: str) -> HoursChanged:

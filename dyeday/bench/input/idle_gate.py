@@ -1,4 +1,4 @@
-"""Background work pauses while keys are typed: Python runs one thread at a time, a forecast would slow every key."""
+"""Background work pauses while keys are typed: Python runs one thread at a time, so it would slow every key."""
 
 from __future__ import annotations
 

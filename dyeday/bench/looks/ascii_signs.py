@@ -20,7 +20,7 @@ _SIGNS = {
 
 
 def knows_ascii_only(environment: Mapping[str, str]) -> bool:
-    """Return whether the locale of a POSIX ``environment`` lacks the signs we draw with; unnamed, it has them."""
+    """Return whether the locale of a POSIX ``environment`` lacks the signs we draw with; False if unnamed."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         value = environment.get(name, "")
         # Python itself puts this there where it finds the C locale (PEP 538): it says nothing of the terminal.

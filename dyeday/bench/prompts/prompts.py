@@ -81,7 +81,7 @@ class TypedQuestion(Question[Answer]):
 class AskText(TypedQuestion[str]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
 
-    Typing replaces what is ``offered``. Half-typed text is kept under ``question`` in ``half_typed`` until it is
+    Typing replaces what is ``offered``. Half-typed text is kept under the ``label`` in ``half_typed`` until it is
     accepted, even if the question is left.
     """
 
@@ -92,13 +92,12 @@ class AskText(TypedQuestion[str]):
         understand: Callable[[str], str] | None = None,
         *,
         half_typed: HalfTyped | None = None,
-        question: str = "",
         loud: bool = False,
     ) -> None:
         super().__init__()
         self.loud = loud
         self.half_typed = half_typed
-        self.question = question or label
+        self.question = label
         before = half_typed.get(self.question) if half_typed is not None else ""
         self.label = harmless(label) + (" (half typed before)" if before else "")
         self.offered = before or offered

@@ -39,7 +39,7 @@ PLAN_FORECAST_FAILED = "Forecast failed; the plan can be saved. Your next change
 
 
 class PlanScreen(Drawn[None]):
-    """A plan's orders and the day they make; ``left`` is called at the end, ``begin`` begins that day if it can."""
+    """A plan's orders and the day they make; ``left`` is called at the end; ``begin``, if given, begins that day."""
 
     AUTO_FOCUS = ""
 

@@ -142,7 +142,7 @@ def row(
 
 
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
-    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, the last's with a cell at least."""
+    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then at least one of the last's."""
     layers = batch.colourway.layers
     ground = layers[0].swatches
     last = [str(s.swatch) for s in layers[-1].sections if s.swatch] if len(layers) > 1 else []
