@@ -29,6 +29,8 @@ class RecordedForecast:
     likely: datetime
     late: datetime
     ended: datetime
+    late_scale: float = 1.0
+    """the studio's own factor (`StudioTimes`) that is in ``late``"""
 
     @property
     def error_min(self) -> float:
@@ -70,7 +72,8 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
     ended = hands + timedelta(minutes=end_of_day_over(day.plan, worked_min) - worked_min)
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
-            yield RecordedForecast(event.at, event.body.finish, event.body.late, ended)
+            foreseen = event.body
+            yield RecordedForecast(event.at, foreseen.finish, foreseen.late, ended, foreseen.late_scale or 1.0)
 
 
 def promise_of(day: Day) -> RecordedForecast | None:
@@ -93,6 +96,13 @@ def accuracy_text(accuracy: AccuracyOnRecord) -> str:
         f"{accuracy.by_late} of the last {accuracy.days} days ended by the morning's time for nine days in ten; "
         f"the expected finish was off by {accuracy.error_min:.0f} min"
     )
+
+
+def on_record(forecast: Forecast) -> Foreseen:
+    """Return the entry of a forecast."""
+    scale = None if forecast.late_scale == 1.0 else forecast.late_scale
+    finish, late = forecast.finish, forecast.finish_late
+    return Foreseen(finish=finish, late=late, late_scale=scale, rinsed=forecast.rinsed, of=forecast.of)
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:

@@ -104,6 +104,7 @@ def _answered(
         at=now,
         finish=finish,
         finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, own)),
+        late_scale=own.late_scale,
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         not_by_stop=counted.carried,

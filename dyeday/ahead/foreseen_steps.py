@@ -107,6 +107,8 @@ class Forecast:
     at: Moment
     finish: datetime
     finish_late: datetime
+    late_scale: float
+    """the studio's own factor that is in ``finish_late``"""
     rinsed: int
     of: int
     not_by_stop: tuple[str, ...]

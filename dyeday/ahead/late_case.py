@@ -62,9 +62,9 @@ def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
 
 
 def scale_of(promises: Iterable[RecordedForecast]) -> float:
-    """Return the factor on the spread by which nine in ten closed days were over by their late case; 1 for few."""
+    """Return the factor on the plain late case by which nine in ten closed days were over; 1 for few."""
     foreseen_min = ((promise, (promise.late - promise.likely).total_seconds() / 60) for promise in promises)
-    shares = [promise.error_min / minutes for promise, minutes in foreseen_min if minutes > 0]
+    shares = [promise.error_min / minutes * promise.late_scale for promise, minutes in foreseen_min if minutes > 0]
     if len(shares) < LEARNED_FROM:
         return 1.0
     return min(MOST_SCALE, max(LEAST_SCALE, quantiles(shares, n=10, method="inclusive")[-1]))

@@ -9,7 +9,6 @@ from textual.app import App
 
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import Foreseen
 from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
@@ -100,14 +99,13 @@ class ForecastWorker:
 
     def _keep_on_record(self, forecast: Forecast) -> None:
         """Record the forecast once an hour of a day under way, to measure its accuracy later."""
-        from dyeday.ahead.accuracy import worth_recording
+        from dyeday.ahead.accuracy import on_record, worth_recording
 
         live = self.live
         if not worth_recording(live.day, forecast) or live.read_only or live.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is live.day
-        late, rinsed = forecast.finish_late, forecast.rinsed
-        live.record(EventDraft(Foreseen(finish=forecast.finish, late=late, rinsed=rinsed, of=forecast.of)))
+        live.record(EventDraft(on_record(forecast)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast must not start another.
             self._asked = (live.day, self._asked[1])

@@ -14,7 +14,7 @@ from pathlib import Path
 from random import Random
 from typing import cast
 
-from dyeday.ahead.accuracy import RecordedForecast, ended_at, promises, worth_recording
+from dyeday.ahead.accuracy import RecordedForecast, ended_at, on_record, promises, worth_recording
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -34,7 +34,6 @@ from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.durations import PRIOR_SPREAD
 from dyeday.track.events.movements import ChoreFinished, Moved
-from dyeday.track.events.remarks import Foreseen
 from dyeday.track.folding.fold import begin, take_all
 from dyeday.track.timers.timers import tank_min
 from dyeday.track.timestamp import Moment
@@ -151,8 +150,7 @@ def followed_until(
 
 
 def _on_record(found: Forecast, at: datetime, number: int) -> Event:
-    body = Foreseen(finish=found.finish, late=found.finish_late)
-    return Event(f"foreseen-{number}", body, at, at)
+    return Event(f"foreseen-{number}", on_record(found), at, at)
 
 
 def _ends_day(step: Planned) -> bool:

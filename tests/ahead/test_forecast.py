@@ -210,6 +210,17 @@ def test_ten_closed_days_say_how_late_days_become_here(days: int, error_min: int
     assert own == pytest.approx(plain * scale, abs=1)
 
 
+def test_what_closed_days_say_of_late_days_is_not_learned_twice() -> None:
+    """Each of thirty days ends twice as late as an hour without the factor; the late end on record has the factor."""
+    at, likely = instant("09:00"), instant("17:00")
+    days: list[RecordedForecast] = []
+    for _ in range(30):
+        scale = scale_of(days)
+        late = likely + timedelta(hours=scale)
+        days.append(RecordedForecast(at, likely, late, likely + timedelta(hours=2), late_scale=scale))
+    assert scale_of(days) == pytest.approx(2.0)
+
+
 def test_advice_stays_from_minute_to_minute() -> None:
     """Asked again while nothing happened, the same steps in the same order, though the search goes on."""
     found = ahead()

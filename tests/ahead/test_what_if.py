@@ -7,7 +7,15 @@ from datetime import timedelta
 
 import pytest
 
-from dyeday.ahead.accuracy import RecordedForecast, accuracy_of, accuracy_text, ended_at, promises, worth_recording
+from dyeday.ahead.accuracy import (
+    RecordedForecast,
+    accuracy_of,
+    accuracy_text,
+    ended_at,
+    on_record,
+    promises,
+    worth_recording,
+)
 from dyeday.ahead.brought import brought_text
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
@@ -108,8 +116,16 @@ def test_without_a_batch_that_was_split_its_parts_are_left_out() -> None:
     assert there & without_batches(day, ["08a"]).batches.keys() == {"08", "08b"}
 
 
-def foreseen(time: str, likely: str, late: str) -> Line:
-    return at(time, event="foreseen", hands_off=iso(instant(likely)), late=iso(instant(late)))
+def foreseen(time: str, likely: str, late: str, **keys: float) -> Line:
+    return at(time, event="foreseen", hands_off=iso(instant(likely)), late=iso(instant(late)), **keys)
+
+
+def test_the_factor_in_a_late_end_is_on_record_with_it() -> None:
+    """Only where there is one."""
+    shown = (replace(forecast(finished(), now("09:00"), evaluations=5), late_scale=scale) for scale in (1.0, 1.5))
+    assert [on_record(one).to_json().get("late_scale") for one in shown] == [None, 1.5]
+    days = (finished(foreseen("09:00", "12:30", "13:00", **keys)) for keys in ({}, {"late_scale": 1.5}))
+    assert [promise.late_scale for day in days for promise in promises(day)] == [1.0, 1.5]
 
 
 def finished(*lines: Line) -> Day:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import sqlite3
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.store.records import times as store
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
@@ -40,6 +44,23 @@ def test_only_the_newest_of_each_kind_are_kept(tmp_path: Path, monkeypatch: pyte
         ("2026-03-14-9", WorkKind.RINSE),
         ("2026-03-14-10", WorkKind.PAINTED),
     ]
+
+
+def test_forecasts_of_an_older_form_are_read_and_have_no_factor_in_their_late_end(tmp_path: Path) -> None:
+    """Before the first write and after it, beside one that has a factor."""
+    at, likely, late, ended = (datetime(2026, 4, 18, hour, tzinfo=UTC) for hour in (9, 17, 18, 19))
+    with contextlib.closing(sqlite3.connect(tmp_path / "studio.db")) as db:
+        db.executescript((Path(__file__).parent / "files" / "records-1" / "studio.sql").read_text(encoding="utf-8"))
+        (session,) = db.execute("SELECT session FROM taken").fetchone()
+        cells = (session, *(moment.isoformat() for moment in (at, likely, late, ended)))
+        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", cells)
+        db.commit()
+    assert TimesRecords(tmp_path).recorded_forecasts() == [RecordedForecast(at, likely, late, ended)]
+    scaled = RecordedForecast(at, likely, late, ended, 1.5)
+    with TimesRecords(tmp_path).writing() as db:
+        assert [*db.execute("SELECT late_scale FROM forecast")] == [(1.0,)]
+        store.put_forecast(db, session, scaled)
+    assert TimesRecords(tmp_path).recorded_forecasts() == [scaled]
 
 
 def test_a_file_of_the_first_version_is_read(tmp_path: Path) -> None:

@@ -61,7 +61,13 @@ BY_NAME: dict[str, Line] = {
     "chore": at("09:00", "03", event="chore", chore="wrap after 1"),
     "advice": at("09:00", "03", event="advice", is_="not now", step="paint 1", minutes=30),
     "foreseen": at(
-        "09:00", event="foreseen", hands_off="2026-04-18T19:05:00Z", late="2026-04-18T19:40:00Z", rinsed=5, of=8
+        "09:00",
+        event="foreseen",
+        hands_off="2026-04-18T19:05:00Z",
+        late="2026-04-18T19:40:00Z",
+        late_scale=1.5,
+        rinsed=5,
+        of=8,
     ),
     "closed": at("09:00", event="closed", why="tired"),
     "carried": at("09:00", event="carried", into_plan="sunday.toml"),

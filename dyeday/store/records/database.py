@@ -24,7 +24,7 @@ from dyeday.store.backups import copies_of
 from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
 NAME = "studio.db"
-FORM = 2
+FORM = 3
 RESTORE = "`dyeday restore studio --newest` brings back its newest copy"
 _MARK = 0x64796564
 SCHEMA = f"""
@@ -55,9 +55,12 @@ CREATE TABLE own(kind TEXT PRIMARY KEY, factor REAL NOT NULL, spread REAL NOT NU
 CREATE TABLE definition(id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL,
   UNIQUE (kind, name));
 CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NOT NULL, late TEXT NOT NULL,
-  ended TEXT NOT NULL);
+  ended TEXT NOT NULL, late_scale REAL NOT NULL DEFAULT 1);
 """
-_STEPS = {1: ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''",)}
+_STEPS = {
+    1: ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''",),
+    2: ("ALTER TABLE forecast ADD COLUMN late_scale REAL NOT NULL DEFAULT 1",),
+}
 """what makes the next form of each older one, done at the first write; until then an older form is read as it is"""
 _WHY = {
     "SQLITE_FULL": "the disk is full",

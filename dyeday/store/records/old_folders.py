@@ -222,4 +222,4 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
             file = stored.open(session)
             if (promise := promise_of(fold(file.plan, file.events))) is not None:
                 moments = map(to_plain, (promise.at, promise.likely, promise.late, promise.ended))
-                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *moments))
+                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, promise.late_scale))

@@ -38,8 +38,8 @@ def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast
     """Store a session's first forecast and the end of the day; nothing where there is no such forecast."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
     if promise is not None:
-        cells = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))
-        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *cells))
+        moments = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))
+        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, promise.late_scale))
 
 
 class TimesRecords(Records):
@@ -77,7 +77,13 @@ class TimesRecords(Records):
     def recorded_forecasts(self) -> list[RecordedForecast]:
         """Return the first forecasts of the newest closed days and how these ended. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
-        sql = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
+        sql = f"SELECT * FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
         with self.reading() as db:
             rows = db.execute(sql, (DAYS_BACK,)).fetchall()
-        return [RecordedForecast(*map(datetime.fromisoformat, row)) for row in rows]
+        return [_recorded(*row) for row in rows]
+
+
+def _recorded(session: str, at: str, likely: str, late: str, ended: str, late_scale: float = 1.0) -> RecordedForecast:
+    """Return the forecast in a row; one of form 2 or older has no scale."""
+    parsed = datetime.fromisoformat
+    return RecordedForecast(parsed(at), parsed(likely), parsed(late), parsed(ended), late_scale)

@@ -129,6 +129,8 @@ class Foreseen(Body):
     finish: datetime = key(check.instant, name="hands_off")
     late: datetime = key(check.instant)
     """nine days in ten end by then"""
+    late_scale: float | None = key(check.number(0, 100), default=None)
+    """the studio's own factor that is in ``late``; None for 1"""
     rinsed: int | None = key(check.count(0, 100_000), default=None)
     of: int | None = key(check.count(0, 100_000), default=None)
 
