@@ -218,13 +218,13 @@ class BookDay:
     date: Date
     rates: Rates
     skeins_scrapped: int
-    day_flags: Sequence[LotFlag] = ()
+    day_flags: tuple[LotFlag, ...] = ()
 
 
 def book_day(day: Day, now: Moment) -> BookDay:
     """Return what the lot book says of a closed day as a whole."""
     scrapped = sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED)
-    return BookDay(day.plan.session.date, rates(day, now), scrapped, [*map(_flag, flags_of_day(day, now))])
+    return BookDay(day.plan.session.date, rates(day, now), scrapped, tuple(map(_flag, flags_of_day(day, now))))
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
