@@ -95,7 +95,7 @@ class BenchApp(KeyDoor, inherit_bindings=False):
         if self.live.take_over():
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
-            self.live.file.copy_if_due()
+            self.live.file.storage.copy_if_due()
             if not self.live.read_only and self.live.day.closed is None and (change := self.plan_watch.check()):
                 self.bench.say(change)
         self.outlook.update(now)

@@ -115,7 +115,7 @@ class LiveSession:
         from dyeday.track.typed_entries import minutes_ago
 
         now = self.now()
-        return now.earlier(minutes_ago(text, now, self.day.plan.session.zone, self.day.start_or(now)) * 60)
+        return now.earlier(minutes_ago(text, now, self.day.plan.session.zone, self.day.first_at or now.utc) * 60)
 
     def day_at_entry(self, batches: Sequence[str] = ()) -> Day:
         """Return the day as it stood when the next entry happens, or as it is now if it lacked any of ``batches``."""
@@ -136,7 +136,7 @@ class LiveSession:
                 return False
         except StoreError:
             return False  # the folder went away: `refresh` tells of that
-        self.file.back_up()
+        self.file.storage.back_up()
         self.read_only = False
         return True
 

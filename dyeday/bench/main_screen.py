@@ -113,7 +113,7 @@ class BenchScreen(TypedAhead[None]):
             return "open in another window: read-only"
         if self.live.day.closed is not None:
             return "this day is closed; new entries are marked as made after the close"
-        if plan.date != today and not self.live.day.has_entries:
+        if plan.date != today and not self.live.day.events:
             hours = ": its hours for tomorrow count" if plan.date < today else ""
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}{hours}"
         return "type a batch number, then Space for its next step"

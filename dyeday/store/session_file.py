@@ -162,8 +162,8 @@ class SessionFile:
     def __init__(self, path: Path, now: Callable[[], Moment] = clock.now) -> None:
         self.path = path
         self.now = now
-        self._storage = DurableStorage(path, SESSION, now)
-        self._db = TinyDB(storage=lambda: self._storage)
+        self.storage = DurableStorage(path, SESSION, now)
+        self._db = TinyDB(storage=lambda: self.storage)
         self._lock = FileLock(path.with_suffix(".lock"))
         self._bench = FileLock(path.with_suffix(".bench"))
         self.repairs = False
@@ -172,9 +172,9 @@ class SessionFile:
         """what was repaired from memory since this was last read, in words"""
         self.lacks_events = False
         """whether the file lacks events that were confirmed"""
-        if (tables := self._storage.read()) is None:
+        if (tables := self.storage.read()) is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
-        built, self._storage.built = self._storage.built, None
+        built, self.storage.built = self.storage.built, None
         self.about: SessionInfo
         self.plan: Plan
         self.events: tuple[Event, ...]
@@ -188,7 +188,7 @@ class SessionFile:
     @property
     def without_copy(self) -> str:
         """The message if the file was saved but its copy could not be made; else ""."""
-        why = self._storage.backup_failed.rpartition(": ")[2]
+        why = self.storage.backup_failed.rpartition(": ")[2]
         return f"saved, but no copy was made: {why}; see `dyeday doctor`" if why else ""
 
     @property
@@ -199,13 +199,13 @@ class SessionFile:
     @property
     def stamp(self) -> Stamp | None:
         """The stamp of the file when last read or written here."""
-        return self._storage.seen and self._storage.seen[1:]
+        return self.storage.seen and self.storage.seen[1:]
 
     def refresh(self) -> bool:
         """Read what another shell wrote; return whether there was any. Raises StoreError, changing nothing."""
-        if not self._storage.changed():
+        if not self.storage.changed():
             return False
-        tables = self._storage.read() or {}
+        tables = self.storage.read() or {}
         before = self.events
         rows = list(tables["events"].values())
         if [row["id"] for row in rows[: len(before)]] == [event.id for event in before]:
@@ -238,7 +238,7 @@ class SessionFile:
                     fresh = spread([self.events[-1], *fresh])[1:]
                 if check is not None:
                     check(self.events, fresh)
-                if self.lacks_events or self._storage.unsure:
+                if self.lacks_events or self.storage.unsure:
                     self._write_whole((*self.events, *fresh))
                 elif fresh:
                     # TinyDB would number on from what it last read, not from what another shell wrote.
@@ -276,7 +276,7 @@ class SessionFile:
             self.mended = f"{self.path} was restored to an older state: the missing entries are saved again"
 
     def _write_whole(self, events: Sequence[Event]) -> None:
-        self._storage.write(tables_of(self.about, self.plan, in_order_of_recording(events)))
+        self.storage.write(tables_of(self.about, self.plan, in_order_of_recording(events)))
         self.lacks_events = False
 
     def set_source(self, source: str, digest: str) -> None:
@@ -296,19 +296,11 @@ class SessionFile:
             return False
         # A shell that hangs while holding the lock must not block keys for long.
         self._lock.wait_s = BENCH_WAIT_S
-        self.repairs = self._storage.copies_later = True
+        self.repairs = self.storage.copies_later = True
         return True
-
-    def copy_if_due(self) -> None:
-        """Make a copy if one is due."""
-        self._storage.copy_if_due()
-
-    def back_up(self) -> None:
-        """Copy the file unless the newest copy is the same; ``without_copy`` has a failure."""
-        self._storage.back_up()
 
     def release_bench(self) -> None:
         """Make a copy if one is due, and release the session to other benches."""
-        self.copy_if_due()
-        self.repairs = self._storage.copies_later = False
+        self.storage.copy_if_due()
+        self.repairs = self.storage.copies_later = False
         self._bench.release()

@@ -155,7 +155,7 @@ class Sessions:
         except StoreError as error:
             what = f"session {session_id} is saved, but cannot be opened: {error.what}"
             raise StoreError(what, "`dyeday open PLAN` continues it") from None
-        session.back_up()
+        session.storage.back_up()
         return session
 
 

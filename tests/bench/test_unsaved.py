@@ -53,7 +53,7 @@ def test_a_copy_that_cannot_be_made_is_shown_once_on_the_bench(tmp_path: Path) -
     def told_after(batch: str) -> str:
         live.record(move(batch, "soak"))
         clock.on(40)
-        live.file.copy_if_due()
+        live.file.storage.copy_if_due()
         live.refresh()
         shown, live.notice = live.notice, ""
         return shown

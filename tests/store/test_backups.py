@@ -70,7 +70,7 @@ def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_sa
     for _ in range(2):
         again = SessionFile(session.path, clock)
         assert again.claim_bench()
-        again.back_up()
+        again.storage.back_up()
         again.release_bench()
         clock.on(5)
     assert len(copies_of(session.path)) == 2
@@ -85,11 +85,11 @@ def test_a_newest_copy_that_cannot_be_read_is_not_a_copy(tmp_path: Path) -> None
     file.unlink()
     file.mkdir()
     clock.on(5)
-    session.back_up()
+    session.storage.back_up()
     assert session.without_copy == ""
     assert [copy.good for copy in BackedUpFile(session.path, SESSION).copies() if "1 entry" in copy.holds] == [True]
     session.path.unlink()
-    session.back_up()
+    session.storage.back_up()
     assert "is not there" in session.without_copy
 
 

@@ -44,7 +44,7 @@ def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
     assert [batch.no for batch in day.unsplit] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
     assert {batch.state for batch in day.unsplit} == {State.WAITING}
     assert set(day.units) == set(THE_PLAN.unit_names)
-    assert not day.has_entries
+    assert not day.events
 
 
 def test_a_batch_goes_through_its_states_and_keeps_every_stay() -> None:

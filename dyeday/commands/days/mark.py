@@ -147,7 +147,7 @@ def _typed(args: Namespace, day: Day, now: Moment) -> list[Event]:
         batches = typed_batches(day, args.batch)
     except ValueError as error:
         raise Refusal(str(error)) from None
-    begun = day.start_or(now)
+    begun = day.first_at or now.utc
     at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day; check the date")

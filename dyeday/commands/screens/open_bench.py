@@ -139,7 +139,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
 
         app.tell_meanwhile("The night", night_notes(live.day, clock.now(), data))
         if lock:
-            session.back_up()
+            session.storage.back_up()
         if is_demo:
             app.bench.say(HINTS)
         else:

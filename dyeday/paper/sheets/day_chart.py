@@ -198,7 +198,7 @@ LONGEST_NAME = 14
 
 def chart_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return today's chart, and tomorrow's below it if work is left for tomorrow."""
-    if not forecast.steps and not day.has_entries:
+    if not forecast.steps and not day.events:
         return ["nothing is left to do"]
     today, *later = stretches(day, forecast, forecast.at.utc)
     lines = _drawn(today, day, forecast.at.utc, width)

@@ -60,15 +60,10 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     live = [batch for batch in batches if batch.state is not State.SCRAPPED]
     dyed = {b.no: len({painted.layer for painted in b.painted_since_overdye}) for b in live}
     soaked = {(b.no, stay.layer) for b in live for stay in b.stays if stay.state is State.SOAK}
-    return StillToWeigh(
-        [
-            Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
-            for b in live
-            if b.is_unfinished and dyed[b.no] < len(b.colourway.layers)
-        ],
-        {b.no: b.wof_g for b in live},
-        {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live},
-    )
+    to_dye = (b for b in live if b.is_unfinished and dyed[b.no] < len(b.colourway.layers))
+    still = [Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix) for b in to_dye]
+    begun = {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live}
+    return StillToWeigh(still, {b.no: b.wof_g for b in live}, begun)
 
 
 def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Sequence[str] = ()) -> Sheet:
@@ -78,12 +73,9 @@ def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: S
     left, whole = len(weighed.batches), len(still.weights_g)
     many = f"{left} of {whole} batches to dye" if left < whole else f"{counted(left, 'batch', 'batches')}, {pieces}"
     summary = f"{plan.session.date:%a %d %b %Y}, {many}"
-    return Sheet(
-        "weigh",
-        f"WEIGH-OUT  {plan.session.name}",
-        summary + (f", {about}" if about else ""),
-        tuple(_blocks(plan, weighed, tasks, has_begun=any(map(any, still.begun.values())))),
-    )
+    summary += f", {about}" if about else ""
+    blocks = _blocks(plan, weighed, tasks, has_begun=any(map(any, still.begun.values())))
+    return Sheet("weigh", f"WEIGH-OUT  {plan.session.name}", summary, tuple(blocks))
 
 
 def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: bool) -> Iterator[Block]:

@@ -158,11 +158,6 @@ class LotBatch:
     changes: tuple[LotChange, ...] = ()
 
     @property
-    def put_in(self) -> tuple[LotAcid, ...]:
-        """The acid put in, without what earlier loads left."""
-        return tuple(acid for acid in self.acids if not acid.kept)
-
-    @property
     def went_back(self) -> bool:
         """Whether it was fixed again after rinsing or cooling, with no dye put on between."""
         seen: set[tuple[State, int]] = set()
@@ -272,7 +267,8 @@ class Lot:
         doses = Counter[LotAcid]()
         for batch in self.batches:
             no = split_no(batch.no)[0]
-            doses |= Counter(replace(put, of=put.of or ("" if put.bath else no)) for put in batch.put_in)
+            own = (put for put in batch.acids if not put.kept)
+            doses |= Counter(replace(put, of=put.of or ("" if put.bath else no)) for put in own)
         return tuple(doses.elements())
 
     @property

@@ -171,7 +171,7 @@ class Day:
     batches: Mapping[str, BatchRecord]
     units: Mapping[str, UnitRecord]
     events: tuple[Event, ...] = ()
-    """in the order of recording"""
+    """all on record in the order of recording: steps, deliveries, undone entries, batches carried in"""
     first_plan: Plan | None = None
     """the plan that the day began with; None in a day that was not folded"""
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
@@ -290,10 +290,6 @@ class Day:
         """The aim that the advice follows: as chosen during the day, else as planned."""
         return self.chosen_aim or self.plan.session.aim
 
-    def start_or(self, now: Moment) -> datetime:
-        """Return when the first thing happened; ``now`` if nothing has."""
-        return self.first_at or now.utc
-
     @cached_property
     def date(self) -> Date:
         """The date whose times need no weekday: the latest of the plan's, the first entry's and the reader's."""
@@ -313,11 +309,6 @@ class Day:
     def time_text(self, moment: datetime) -> str:
         """Return "14:05" in the session's zone, "Sun 03:08" on another day than `date`."""
         return time_text_from(moment, self.plan.session.zone, self.date)
-
-    @property
-    def has_entries(self) -> bool:
-        """Whether anything is on record: steps, deliveries, undone entries, batches carried in."""
-        return bool(self.events)
 
 
 def make(

@@ -18,7 +18,7 @@ BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings of what was left in the bath"""
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
 """the screen's words for states that are not those of the record"""
-_DOING = {
+DOING = {
     "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
     "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
 }  # fmt: skip
@@ -36,8 +36,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     of = state or batch.state
     if of is State.PAINT:
         return PUTTING_DYE_ON[batch.layer_of(batch.layer if layer is None else layer).how]
-    own: str = of.value
-    return STATE_WORDS.get(of, own)
+    return STATE_WORDS.get(of, str(of.value))
 
 
 def unfixed_word(batch: BatchRecord) -> str:
@@ -65,7 +64,7 @@ def hanging_text(day: Day) -> str:
 def whereabouts(batch: BatchRecord) -> str:
     """Return what a batch is doing and where: "soaking in tray 1", "drying on pegs 1"."""
     word = state_word(batch)
-    return f"{_DOING.get(word, word)}{unit_words(batch.unit, hangs=batch.state is State.DRY)}"
+    return f"{DOING.get(word, word)}{unit_words(batch.unit, hangs=batch.state is State.DRY)}"
 
 
 def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:

@@ -16,13 +16,9 @@ from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import acid_and_soak, circuits, exhausting, heating, rinsing, room_and_stock
-from dyeday.track.flags.rule import Flag, RaisedFlag, clears
+from dyeday.track.flags.rule import Flag as Flag
+from dyeday.track.flags.rule import RaisedFlag, clears
 from dyeday.track.timestamp import Moment
-
-__all__ = [
-    "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_title", "flag_words", "flags_of", "flags_of_batch",
-    "flags_of_day", "one_for_each_cause", "open_flags", "to_check",
-]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +40,6 @@ class Rule:
     """whether its remedy, heat or acid, is too late once the yarn is rinsed: the advice names it before the rinse"""
     of_yarn: bool = True
     """whether it puts the yarn in question: then a lot and a parcel show it while it is open"""
-
     of_look: bool = False
     """whether it is about a look at one batch: without a ``cause``, batches never share such a flag"""
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above, below
 from dyeday.plan.doses import Dose, full_dose, ph_for_dyes, target_ph
-from dyeday.plan.model import Acid, Layer
+from dyeday.plan.model import PUTTING_DYE_ON, Acid, Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
@@ -25,6 +25,7 @@ from dyeday.track.day.bath_contents import (
 from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph, last_ph_reading, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
+    DOING,
     heats_of,
     last_dyed,
     left_fix,
@@ -37,7 +38,6 @@ from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
 MIST_AND_HEAT = "press a wet white cloth on it: if it colours, mist acid water, never pour, heat again"
-_PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
 
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -109,8 +109,8 @@ def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         if soaked <= needed - TYPED_MIN:
-            acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
-            remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
+            acid, then = "acid " if layer.acid_in == AcidPlace.SOAK else "", DOING[PUTTING_DYE_ON[layer.how]]
+            remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {then}"
             if heats_of(batch, put_on.layer, until=now):
                 remedy = "the dye may not have reached the core: open a ply once dry; pale inside, dye it over"
             yield RaisedFlag(put_on.since.utc, f"soaked {part_text(soaked, needed, 'min')}", remedy)

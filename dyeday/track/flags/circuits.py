@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime
 
 from dyeday.craft.electric import WIRING_CAUTION, CircuitLoad, circuit_load
 from dyeday.plan.model import Circuit, Plan
@@ -21,7 +20,8 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         together = [heat, *_others(day, heat, now)]
         flagged: list[set[str]] = []
         for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
-            on = [one for one in together if one.start.utc <= moment and _ends_after(one, moment)]
+            begun = (one for one in together if one.start.utc <= moment)
+            on = [one for one in begun if one.end is None or one.end.utc > moment]
             units = of_circuit(day.plan, circuit, (one.unit for one in on))
             load = draw_of(day.plan, circuit, units)
             if load.exceeds and not any(units <= before for before in flagged):
@@ -63,11 +63,8 @@ def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> Circui
 def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
     others = (other for batch in day.unsplit for other in batch.heats if other is not heat)
-    return [other for other in others if other.start.utc < end and _ends_after(other, heat.start.utc)]
-
-
-def _ends_after(heat: Heat, moment: datetime) -> bool:
-    return heat.end is None or heat.end.utc > moment
+    before = (other for other in others if other.start.utc < end)
+    return [other for other in before if other.end is None or other.end.utc > heat.start.utc]
 
 
 def of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:
