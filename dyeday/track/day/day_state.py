@@ -12,7 +12,6 @@ from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
-from dyeday.grouping import grouped
 from dyeday.plan.batches import by_number, split_no
 from dyeday.plan.model import OrderKey, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -215,7 +214,10 @@ class Day:
 
     @cached_property
     def _by_unit(self) -> dict[str | None, list[BatchRecord]]:
-        return grouped((batch.unit, batch) for batch in self.unsplit)
+        by_unit: dict[str | None, list[BatchRecord]] = {}
+        for batch in self.unsplit:
+            by_unit.setdefault(batch.unit, []).append(batch)
+        return by_unit
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""
