@@ -6,6 +6,7 @@ Times of day are minutes from midnight of the session's date in the session's zo
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import field
 from datetime import date as Date  # noqa: N812 - the field is called date
@@ -377,9 +378,11 @@ class Plan:
         """Looks up a dye by name; None if a changed plan no longer has it."""
         return {dye.name: dye for dye in reversed(self.dyes)}.get
 
-    def solution_pct(self, name: str) -> float:
-        """Return the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
-        return (self.dye(name) or Dye(name)).solution_pct
+    @cached_property
+    def solution_pct(self) -> Callable[[str], float]:
+        """Looks up the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
+        strengths = {dye.name: dye.solution_pct for dye in reversed(self.dyes)}
+        return defaultdict(lambda: Dye("").solution_pct, strengths).__getitem__  # no method: a key press asks often
 
     def dye_minimum_min(self, layer: Layer) -> float:
         """Return the longest hold at heat that any section of ``layer`` needs, in minutes.
