@@ -134,7 +134,7 @@ def brief(value: object, most: int = 40) -> str:
         text = harmless(_as_written(value))
     except (ValueError, RecursionError):  # a number of thousands of digits, or lists in lists in lists
         text = "what is written"
-    return text if len(text) <= most else text[: most - 1] + "…"
+    return shortened(text[: most + 1], most)
 
 
 def _as_written(value: object) -> str:

@@ -186,8 +186,7 @@ def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
     """Return what is busy longest, in hours of work, until the day's last step or the stop; None if nothing is left.
 
     A unit is busy until it is free for the next, as a pot while yarn cools in it; a circuit while nothing more can be
-    switched on, a rack while nothing more can be hung up. Trays are left out: yarn lies there until something is
-    ready.
+    switched on, a rack while nothing more can be hung up. Trays do not count: yarn lies there if nothing is ready.
     """
     steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:

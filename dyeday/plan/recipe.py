@@ -200,16 +200,10 @@ class Layer:
 
     def rest_before(self, heat_no: int) -> float:
         """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""
-        seen, rest = 0, 0.0
-        for step in self.fix:
-            if step.is_heat:
-                seen += 1
-                if seen == heat_no:
-                    return rest
-                rest = 0.0
-            else:
-                rest += step.minutes
-        return 0.0
+        heats = [-1, *(n for n, step in enumerate(self.fix) if step.is_heat)]
+        if heat_no >= len(heats):
+            return 0.0
+        return sum(step.minutes for step in self.fix[heats[heat_no - 1] + 1 : heats[heat_no]])
 
     @cached_property
     def dyes(self) -> tuple[str, ...]:

@@ -40,8 +40,6 @@ class StepId(NamedTuple):
         """The step in words: "2nd heat on", "into the soak", "paint, layer 2", a chore's name."""
         layer = f", layer {self.layer}" if self.layer > 1 else ""
         match self.kind:
-            case StepKind.CHORE:
-                return f"{self.chore}{layer}{', continued' if self.part else ''}"
             case StepKind.SOAK_LOAD:
                 return f"into the soak{layer}"
             case StepKind.FILL:
@@ -56,7 +54,8 @@ class StepId(NamedTuple):
                 return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
                 return f"{ordinal(self.heat)} heat off{' for now' if self.part else ''}{layer}"
-        return f"{self.kind.value}{layer}{', continued' if self.part else ''}"
+        what = self.chore if self.kind is StepKind.CHORE else self.kind.value
+        return f"{what}{layer}{', continued' if self.part else ''}"
 
 
 class ChoreId(NamedTuple):

@@ -239,9 +239,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep
         ends = {no: day.time_text(end.utc) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
         text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
-        return NextStep(
-            batch.no, to=State.COOL, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text, stays_on=True
-        )
+        return replace(off, to=State.COOL, text=text, stays_on=True)
     cools = "let it cool in place" if batch.current_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
     return replace(off, to=State.COOL, text=f"{text}, {cools}")
 

@@ -67,8 +67,9 @@ class Rank(IntEnum):
 
 
 _OF_STATE = {
-    State.FIX: Rank.HEAT, State.PAINT: Rank.PAINTED, State.RINSE: Rank.RINSED, State.WAITING: Rank.NOT_STARTED,
-    State.SET_ASIDE: Rank.SET_ASIDE,
+    State.FIX: (Rank.HEAT, "painted, and no heat is on"), State.PAINT: (Rank.PAINTED, "when it is painted"),
+    State.RINSE: (Rank.RINSED, "when it is rinsed"), State.WAITING: (Rank.NOT_STARTED, "not started yet"),
+    State.SET_ASIDE: (Rank.SET_ASIDE, "set aside"),
 }  # fmt: skip
 _OF_DUE = {
     TimerKind.HEAT: Rank.HEAT_OVER, TimerKind.REST: Rank.HOLDS_KIT, TimerKind.SOAK: Rank.SOAKED,
@@ -269,14 +270,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         return
     if timer is not None and timer.left_s is not None and timer.what != TimerKind.WAIT:
         return
-    rank = _OF_STATE.get(batch.state, Rank.OTHER)
-    why = {
-        State.FIX: "its heats are done" if step.to == State.COOL else "painted, and no heat is on",
-        State.PAINT: "when it is painted",
-        State.RINSE: "when it is rinsed",
-        State.WAITING: "not started yet",
-        State.SET_ASIDE: "set aside",
-    }.get(batch.state, "")
+    rank, why = _OF_STATE.get(batch.state, (Rank.OTHER, ""))
+    if batch.state is State.FIX and step.to is State.COOL:
+        why = "its heats are done"
     if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
         return
     if batch.state is State.RINSE and batch.state_since is not None:

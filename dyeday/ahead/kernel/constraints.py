@@ -80,7 +80,7 @@ def amps_from(tables: Tables, draws_until: list[int], unit: int, at: int) -> int
 
 
 def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int:
-    """Return the first minute from ``at`` when what runs ``minutes`` meets no closed time, or ends with hands."""
+    """Return from when what runs ``minutes`` meets no closed time; ``by_hand``, it ends while hands are there."""
     while True:
         end = at + minutes
         later = next((back for out, back in tables.problem.closed if at < back and end > out), None)

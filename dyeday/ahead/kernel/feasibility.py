@@ -55,10 +55,6 @@ def circuits(problem: Problem) -> tuple[list[int], list[int], list[tuple[int, ..
     return amps, spare, others
 
 
-def _too_strong(problem: Problem, unit: Unit) -> bool:
-    return any(c.name == unit.circuit and c.milliamps < unit.milliamps for c in problem.circuits)
-
-
 def draws_in(batch: Batch, hold: Hold) -> bool:
     """Whether a unit draws its amps while a hold lasts."""
     return any(batch.steps[n].draws for n in range(hold.first, hold.last + hold.to_end))
@@ -66,11 +62,12 @@ def draws_in(batch: Batch, hold: Hold) -> bool:
 
 def units_for(problem: Problem, batch: Batch, hold: Hold, down: set[str]) -> list[int]:
     """Return the units a hold may have, the smallest first."""
-    heat = draws_in(batch, hold)
+    feeding = problem.circuits if draws_in(batch, hold) else ()
+    limits_ma: dict[str | None, int] = {circuit.name: circuit.milliamps for circuit in feeding}
     units = [
         n
         for n, unit in enumerate(problem.units)
-        if unit.name not in down and fits(unit, hold, batch) and not (heat and _too_strong(problem, unit))
+        if unit.name not in down and fits(unit, hold, batch) and unit.milliamps <= limits_ma.get(unit.circuit, BIG)
     ]
     big = [(BIG if (u := problem.units[n]).holds is None else u.holds or 0, n) for n in units]
     return [n for _, n in sorted(big)]

@@ -10,7 +10,7 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 from dyeday.plan.reading.problems import PlanError, Problem, similar
@@ -325,16 +325,12 @@ def column_places(columns: Columns, header: Sequence[str], line: int) -> dict[st
         else:
             what = f"no column is called {harmless(name)!r} ({meaning})"
             problems.append(Problem(line, what, similar(name, header)))
-    problems += _lacking(place_of, line, columns.columns)
+    titled = {"title", "variant"} & set(columns.columns)
+    wanted = {"skeins": "number of skeins"} if titled else {"skeins": "number of skeins", "colourway": "", "base": ""}
+    for meaning, what in wanted.items():
+        if meaning not in columns.columns:
+            name = f"name it under [columns] as {meaning}"
+            problems.append(Problem(line, f"no column has the {what or meaning}", name))
     if problems:
         raise PlanError(problems)
     return place_of
-
-
-def _lacking(meanings: Collection[str], line: int, named: Collection[str]) -> Iterator[Problem]:
-    if "skeins" not in meanings and "skeins" not in named:
-        yield Problem(line, "no column has the number of skeins", "name it under [columns] as skeins")
-    titled = {"title", "variant"} & set(named)
-    for meaning in ("colourway", "base"):
-        if meaning not in named and not titled:
-            yield Problem(line, f"no column has the {meaning}", f"name it under [columns] as {meaning}")

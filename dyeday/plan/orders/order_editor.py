@@ -16,7 +16,7 @@ from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import LONGEST_NAME, harmless
+from dyeday.text import LONGEST_NAME, harmless, shortened
 
 
 class DraftError(ValueError):
@@ -142,7 +142,7 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
     for key, word in KEPT:
         if names := ", ".join(harmless(thing.name) for thing in getattr(library, key)):
-            lines.append(f"# {word}: {names if len(names) <= WIDE else names[: WIDE - 1] + '…'}")
+            lines.append(f"# {word}: {shortened(names, WIDE)}")
     lines += ["", "# Orders: one table each, [[order]] above it."]
     return "\n".join(lines) + "\n"
 

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from dyeday import units
 from dyeday.plan.reading.problems import PlanError, Problem, closest, similar
 from dyeday.plan.reading.toml_positions import Path, nearest_line
-from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is_of_these_days
+from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is_of_these_days, shortened
 
 E = TypeVar("E", bound=Enum)
 V = TypeVar("V")
@@ -59,11 +59,9 @@ class Table:
         self.path = path
         self.asked: set[str] = set()
         self.missing: set[str] = set()
-        self.raw: Mapping[str, Any] = {}
         self.is_table = isinstance(raw, Mapping)
-        if isinstance(raw, Mapping):
-            self.raw = raw
-        else:
+        self.raw: Mapping[str, Any] = raw if isinstance(raw, Mapping) else {}
+        if not self.is_table:
             notes.add(path, f"{self.label} is not a table", f"write [{self.label}] and its keys below it")
 
     @property
@@ -91,8 +89,7 @@ class Table:
         return self.notes.has_problem(*self.path, key)
 
     def _name(self, key: str) -> str:
-        shown = harmless(key)
-        shown = shown if len(shown) <= 60 else shown[:59] + "…"
+        shown = shortened(harmless(key[:61]), 60)
         return f"{self.label}.{shown}" if self.path else shown
 
     def has(self, key: str) -> bool:
@@ -201,16 +198,16 @@ class Table:
             return default
         if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
             return next(o for o in options if o.casefold() == raw.strip().casefold())
-        self.problem(key, f"{brief(raw)} is not allowed here", similar(raw if isinstance(raw, str) else "", options))
-        return default
+        right = similar(raw if isinstance(raw, str) else "", options)
+        return self.refused(key, f"{brief(raw)} is not allowed here", right, default)
 
     def flag(self, key: str, default: bool = False) -> bool:
         """Return a boolean; ``default`` where the key is absent or holds anything else."""
         if (raw := self.get(key)) is None:
             return default
         if not isinstance(raw, bool):
-            self.problem(key, f"{brief(raw)} is neither true nor false", "write true or false, without quotes")
-            return default
+            right = "write true or false, without quotes"
+            return self.refused(key, f"{brief(raw)} is neither true nor false", right, default)
         return raw
 
     def day(self, key: str, *, required: bool = False) -> date | None:
