@@ -65,17 +65,17 @@ def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_h_takes_the_one_batch_that_warms_up_where_the_chosen_one_has_no_heat_on(tmp_path: Path) -> None:
-    """05 is chosen, 04 warms up; once nothing warms up, 05 has no heat on."""
+def test_h_marks_only_the_chosen_batch_and_names_the_one_that_warms_up(tmp_path: Path) -> None:
+    """05 is chosen, 04 warms up."""
 
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM, "0", "5")
         await bench.on(4)
         await bench.press("h")
+        assert "05 has no heat on; 04 warming up: choose that first" in bench.screen
+        assert bench.kinds[-1] != "pass" or last(bench)[2]["run"] == "start"
+        await bench.press("0", "4", "h")
         assert last(bench) == ("pass", "04", {"pass": 1, "run": "heat"})
-        await bench.press("0", "5", "h")
-        assert "05 has no heat on" in bench.screen
-        assert len([kind for kind in bench.kinds if kind == "pass"]) == 2
 
     drive(tmp_path, script)
 

@@ -26,7 +26,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import Colourway
 from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.quick_dataclass import altered
-from dyeday.terms import FlagId, HeatEdge, Water
+from dyeday.terms import CoolWhere, FlagId, HeatEdge, Water
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.movements import AcidPutIn
 from dyeday.track.timers.timers import timer_of
@@ -760,6 +760,32 @@ def test_dishes_that_lack_minutes_are_offered_as_long_as_their_timer_runs(
     assert timer is not None
     assert timer.left_s == to_come_min * 60
     assert day.batches["04"].heats[-1].ended(now("11:00")) == now("10:36").later(to_come_min * 60)
+
+
+def test_colour_left_at_a_ph_too_high_asks_for_acid_and_then_for_heat_before_any_rinse() -> None:
+    """03 cools in its pot; back in fix by hand, it stays there and lacks heat. Clearing the flag lets it rinse."""
+    peat = HARD.colourways[2]
+    (layer,) = peat.layers
+    peat = replace(peat, layers=(replace(layer, cool_where=CoolWhere.IN_PLACE),))
+    plan = replace(HARD, colourways=(*HARD.colourways[:2], peat, *HARD.colourways[3:]))
+    lines = [at("09:00", "03", to="soak", unit="tray 1"), at("10:00", "03", to="paint", unit="pot 1")]
+    lines += [at("10:00", "03", event="acid put in", acid_ml=20), at("10:05", "03", to="fix")]
+    lines += [at("10:05", "03", heat_no=1, run="start"), at("10:45", "03", heat_no=1, run="end")]
+    lines += [at("10:45", "03", to="cool")]
+    look = at("15:50", "03", reading="eye", value="coloured", where="pot")
+    high, more = at("15:51", "03", reading="ph", value=6.2), at("15:52", "03", event="acid put in", acid_ml=10)
+    assert offered([*lines, look], "03", "15:53", plan).step.text == "rinse"
+    assert offered([*lines, look, high], "03", "15:53", plan).step.acid > 0
+    again = [*lines, look, high, more]
+    step = offered(again, "03", "15:53", plan).step
+    assert (step.text, step.unit) == ("fix again, start simmer 30 min", "pot 1")
+    back = day_of([*again, at("15:54", "03", to="fix")], plan)
+    step = step_of(back, "03", "15:55")
+    assert (step.text, step.unit) == ("fix again, start simmer 30 min", "pot 1")
+    named = next(item for item in next_up(back, now("15:55")) if item.about == "03")
+    assert (named.do, named.why) == (f"{step.text} in pot 1", "it is back in fix, and no heat is on")
+    cleared = [*again, at("15:53", "03", rule=FlagId.UNDER_EXHAUSTED.value, why="checked")]
+    assert offered(cleared, "03", "15:54", plan).step.text == "rinse"
 
 
 def test_heat_once_more_against_bleeding_is_offered_whole_and_its_timer_runs_as_long() -> None:

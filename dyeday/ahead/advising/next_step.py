@@ -31,6 +31,7 @@ from dyeday.track.day.progress import (
     state_word,
 )
 from dyeday.track.day.transitions import heat_timed_out
+from dyeday.track.flags.exhausting import lacked_acid
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
 from dyeday.track.flags.room_and_stock import over_room, rests
 from dyeday.track.timers.timers import next_heat_no, tank_min
@@ -58,8 +59,8 @@ class NextStep:
     """mL or g: the next part of a pot's acid, if that is the step"""
     stays_on: bool = False
     """whether the unit stays on for others as this one is lifted out"""
-    bled: str = ""
-    """grade of the last cloth, if its colour is the reason"""
+    again: str = ""
+    """why it is rinsed or heated once more, if it is"""
 
     @property
     def begun_heat_no(self) -> int | None:
@@ -118,6 +119,8 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
         return _first_heat(day, batch, now)
     if state == State.FIX:
         return _fix_step(day, batch, now)
+    if again := _against_bleeding(day, batch, now) or _against_colour_left(day, batch, now):
+        return again
     if state is State.COOL or (state in (State.RINSE, State.DRY) and not batch.is_last_layer):
         to, word = batch.after_cooling
         if to is State.RINSE:
@@ -127,8 +130,6 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
             text = f"soak for layer {layer}" if layer > 1 else "soak for the overdye"
             return _move(day, batch, to, KitKind.TRAY, text, layer)
         return _move(day, batch, to, None, f"{word}, layer {layer}" if layer > 1 else f"{word} over", layer)
-    if again := _against_bleeding(day, batch, now):
-        return again
     if state == State.RINSE:
         return _move(day, batch, State.DRY, KitKind.PEGS, "hang up to dry")
     if state == State.DRY:
@@ -143,12 +144,24 @@ def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | N
     """Return the rinse or heat that a batch needs if its last cloth took up colour; else None."""
     if not (grade := bleeding_grade(day, batch)):
         return None
+    why = f"it bleeds: cloth of grade {grade}"
     if helps_to_rinse(grade):
-        return replace(_move(day, batch, State.RINSE, KitKind.SINK, "rinse again"), bled=grade)
+        return replace(_move(day, batch, State.RINSE, KitKind.SINK, "rinse again"), again=why)
+    return _heat_again(day, batch, why, now)
+
+
+def _against_colour_left(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
+    """Return the acid, then the heat, for a bath with colour left whose pH was too high; else None."""
+    if batch.state is not State.COOL or not lacked_acid(day, batch):
+        return None
+    return _acid_by_ph(day, batch, now) or _heat_again(day, batch, "colour is left in its bath", now)
+
+
+def _heat_again(day: Day, batch: BatchRecord, why: str, now: Moment) -> NextStep:
     last = len(batch.current_layer.heats)
     unit = roomy_unit(day, [batch], KIT_OF_HEAT[batch.current_layer.heat_of(last).how], last, now)
     on = _heat_on(day, batch, last, unit, now)
-    return replace(on, to=State.FIX, text=f"fix again, {on.text}", bled=grade)
+    return replace(on, to=State.FIX, text=f"fix again, {on.text}", again=why)
 
 
 def _move(
@@ -199,6 +212,8 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     if (heat := batch.open_heat) is not None:
         return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)
     if (following := next_heat_no(day, batch, now)) is None:
+        if batch.heats and batch.state_since is not None and (batch.heats[-1].end or now).utc < batch.state_since.utc:
+            return _heat_again(day, batch, "it is back in fix, and no heat is on", now)
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, following, now), now)

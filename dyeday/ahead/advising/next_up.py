@@ -244,13 +244,13 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     ):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
-        soaks = batch.state is State.SOAK
-        why = "its pH was too high: then read it again" if soaks else "it simmers: the next part of its acid"
+        by_ph = batch.state in (State.SOAK, State.COOL)
+        why = "its pH was too high: then read it again" if by_ph else "it simmers: the next part of its acid"
         yield NextUp(batch.no, step.text, why, Rank.ACID_PART, "*")
         return
-    if step.bled:
-        do, why = f"{step.text}{unit_words(step.unit, hangs=False)}", f"it bleeds: cloth of grade {step.bled}"
-        yield NextUp(batch.no, do, why, Rank.HOLDS_KIT, "*")
+    if step.again:
+        do = f"{step.text}{unit_words(step.unit, hangs=False)}"
+        yield NextUp(batch.no, do, step.again, Rank.HOLDS_KIT, "*")
         return
     if (ends := _heat_ends_this_minute(timer, now)) is not None:
         step = next_step(day, batch, ends) or step

@@ -9,6 +9,7 @@ from dyeday.bench.prompts.offering import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
@@ -30,15 +31,14 @@ class KitActions(Actions):
 
     @of_chosen
     def heat(self, batch: BatchRecord) -> None:
-        """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
+        """Record that the unit of the chosen batch is at full heat."""
         day, batch = self.live.at_entry(batch)
         now = self.live.entry_at()
-        if batch.heat_on(now) is None:
-            timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
-            warming = [one for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
-            batch = warming[0] if len(warming) == 1 else batch
         if (heat := batch.heat_on(now)) is None:
-            self.screen.say(f"{batch.no} has no heat on", wrong=True)
+            timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
+            warming = [one.no for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
+            choose = f"; {batches_text(warming)} warming up: choose that first" if warming else ""
+            self.screen.say(f"{batch.no} has no heat on{choose}", wrong=True)
             return
         self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no))
 

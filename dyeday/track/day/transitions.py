@@ -42,7 +42,7 @@ def moved(
     layer: int | None = None,
     mix: str | None = None,
 ) -> BatchRecord:
-    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools in place.
+    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools or heats again there.
 
     A move to the state it is in keeps its unit; a second one to cool lifts it out of the pot it cooled in.
     """
@@ -55,8 +55,10 @@ def moved(
         before = batch.stays and with_last(batch.stays, until=moment)
         held = None if to != State.SET_ASIDE else batch.working_state
         cools = batch.state == State.FIX and to == State.COOL
-        keeps_unit = to is batch.state is State.RINSE or (
-            cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE
+        keeps_unit = (
+            to is batch.state is State.RINSE
+            or (cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE)
+            or (batch.state is State.COOL and to is State.FIX)
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:

@@ -6,14 +6,21 @@ from collections.abc import Iterator
 
 from dyeday.craft.dye import exhaustion
 from dyeday.craft.errors import above, below
-from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
+from dyeday.terms import DyeMethod, FlagId, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, layer_had_and_needs_min, readings_of
+from dyeday.track.day.progress import (
+    BATH_LOOKS,
+    is_enough_heat,
+    last_dyed,
+    last_heat_end,
+    layer_had_and_needs_min,
+    readings_of,
+)
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags.rinsing import CLOTH_RULE
-from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
+from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers
 from dyeday.track.timestamp import Moment
 
 
@@ -54,6 +61,20 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
     ph_high = None if ph is None else above(ph, most_ph)
     return exhaustion.remedy(ph_high, short, painted, too_deep=bool(layer.overfull), most_ph=most_ph)
+
+
+def lacked_acid(day: Day, batch: BatchRecord) -> bool:
+    """Return whether the last look since its heat found colour left in a dye bath where a pH read was too high."""
+    end, layer = last_heat_end(batch), batch.current_layer
+    if layer.how is not DyeMethod.IMMERSED or end is None:
+        return False
+    looks = [read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc >= end.utc]
+    if not looks or not _colour_left(day, batch, looks[-1]):
+        return False
+    read = (float(one.value) for one in readings_of(batch, ReadingKind.PH) if one.at.utc >= end.utc)
+    is_high = any(above(ph, ph_limit(day.plan, layer)) for ph in read)
+    own = (one for one in batch.cleared if one.rule is FlagId.UNDER_EXHAUSTED)
+    return is_high and not any(clears(day, batch, one, looks[-1].at.utc) for one in own)
 
 
 def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
