@@ -256,8 +256,9 @@ class KeyDoor(BenchHost, inherit_bindings=False):
 
     def _as_digit(self, event: events.Key) -> None:
         """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""
-        char = event.character or ""
-        if char in keys.UNSHIFTED_DIGITS and not (char == "-" and self.types_digits and self.bench.typing.takes_dash):
+        char, typing = event.character or "", self.bench.typing
+        means_up_to = char == "-" and self.types_digits and (typing.text or typing.just)
+        if char in keys.UNSHIFTED_DIGITS and not means_up_to:
             self.types_digits = self.types_digits and char == "-"
             event.key = event.character = keys.UNSHIFTED_DIGITS[char]
         elif char.isdigit():

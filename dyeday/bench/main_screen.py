@@ -235,18 +235,13 @@ class BenchScreen(TypedAhead[None]):
         self.message = (text, wrong)
         self._put(self.live.now())
 
-    @property
-    def load(self) -> tuple[str, ...]:
-        """The numbers of the batches that keys speak of: those marked, else the chosen one."""
-        return self.typing.marked or (() if self.chosen is None else (self.chosen,))
-
     def chosen_batch(self) -> BatchRecord | None:
         """Return the chosen batch; show a message if there is none."""
-        return next(iter(self._among((self.chosen or "",))), None)
+        return next(iter(self._among([self.chosen or ""])), None)
 
     def chosen_load(self) -> list[BatchRecord]:
         """Return the batches that move together: those marked, else the chosen one; show a message if none."""
-        return self._among(self.load)
+        return self._among(self.typing.marked or [self.chosen or ""])
 
     def _among(self, numbers: Sequence[str]) -> list[BatchRecord]:
         batches, wrong = self.live.day.batches, self.typing.wrong

@@ -65,7 +65,7 @@ def test_undo_takes_the_whole_movement_back_with_what_was_recorded_beside_it(tmp
 def test_escape_and_arrows_forget_a_load_and_a_number_that_is_none_is_said(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("1", "minus", "3", "escape")
-        assert len(bench.app.bench.load) == 1
+        assert len(bench.app.bench.chosen_load()) == 1
         await bench.press("1", "minus", "9")
         assert "there is no batch '9'" in bench.screen
         assert bench.kinds == []

@@ -32,19 +32,16 @@ CLOTH_KEYS = {
 """a digit is its grade; a grade between two has the letter between their digits on the keyboard"""
 
 
-def is_read_of(name: ReadingKind, batch: BatchRecord) -> bool:
-    """Return whether a reading makes sense of a batch: what needs the litres of a bath wants a pot."""
-    return name not in (ReadingKind.JAR, ReadingKind.ABSORBANCE) or batch.current_layer.how is DyeMethod.IMMERSED
-
-
 class ReadingActions(Actions):
     """The questions of a reading."""
 
     @of_chosen
     async def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
+        # These two need the litres of a bath, which only a pot has.
+        left_out = () if batch.current_layer.how is DyeMethod.IMMERSED else (ReadingKind.JAR, ReadingKind.ABSORBANCE)
         choices, rare = (
-            [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items() if is_read_of(name, batch)]
+            [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items() if name not in left_out]
             for keys in (READING_KEYS, RARE_KEYS)
         )
         choices.append(KeyChoice("o", "", f"others: {', '.join(choice.words for choice in rare)}"))

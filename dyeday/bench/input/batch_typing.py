@@ -37,11 +37,6 @@ class BatchTyping:
         """Whether several batches are being typed."""
         return any(join in self.text for join in JOINS)
 
-    @property
-    def takes_dash(self) -> bool:
-        """Whether a dash typed now means "up to"."""
-        return bool(self.text or self.just)
-
     def join(self, day: Day, chosen: str | None, sign: str) -> BatchChoice | None:
         """Go on with another batch of the load, behind the typed one, else behind the ``chosen`` one."""
         before = self.text or self.just or chosen

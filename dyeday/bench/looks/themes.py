@@ -52,11 +52,6 @@ class LookStyles:
     is_dark: bool = True
 
     @property
-    def over_bar(self) -> str:
-        """The style of "▓" for a time that is over: `urgent`, but never reversed, which would read as "░"."""
-        return self.urgent.replace(" reverse", "")
-
-    @property
     def variables(self) -> dict[str, str]:
         """Return the colours that the style sheet has names for: its own, and those of Textual's widgets."""
         named = {"ground": self.ground, "ink": self.ink, "band": self.band, "box": self.box}

@@ -87,11 +87,6 @@ class StartChoices:
     """what the last day left, if no plan continues it yet"""
 
     @property
-    def closed(self) -> frozenset[tuple[str, str]]:
-        """The name and date of each day that is closed."""
-        return frozenset((day.name, day.date) for day in self.days if day.closed)
-
-    @property
     def is_set_up(self) -> bool:
         """Whether the library has enough for a plan."""
         return bool(self.library.colourways and self.library.bases)
@@ -150,7 +145,8 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
 
 def _is_closed(plan: PlanFile, offered: StartChoices) -> bool:
     """Return whether a plan's day is closed: begun again it would dye every order twice."""
-    return plan.day is not None and (plan.name, plan.day.isoformat()) in offered.closed
+    date_text = plan.day.isoformat() if plan.day is not None else None
+    return any(day.closed and (day.name, day.date) == (plan.name, date_text) for day in offered.days)
 
 
 def _of_plan(plan: PlanFile, *, is_closed: bool) -> StartChoice:

@@ -200,7 +200,8 @@ def _block(cell: _Cell, cells: int, day: Day, canvas: Canvas, *, named: bool) ->
     if word:
         return Text(word.center(cells, sign) if len(word) <= cells else sign * cells, style=look.quiet)
     if kind is BarKind.OVER:
-        return Text(sign * cells, style=look.over_bar)
+        # Reversed, "▓" would read as "░".
+        return Text(sign * cells, style=look.urgent.replace(" reverse", ""))
     if kind is BarKind.FILL:
         return Text(sign + " " * (cells - 1), style=f"bold {look.due}")
     if kind is BarKind.HEAT:
