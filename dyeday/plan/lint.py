@@ -73,11 +73,10 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     kinds = {kit.kind for kit in plan.kit}
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_needed(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
-        right = f"add a [[kit]] of kind {kind.value!r}, or the forecast assumes that one is always free"
-        yield f"the kit has no {kind.value}", right
+        yield f"the kit has no {kind.value}", f"add a [[kit]] of kind {kind.value!r}"
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
-            what = f"how long a fill of {kit.name!r} lasts is not known, so no fill is planned and no tank watched"
+            what = f"how long a fill of {kit.name!r} lasts is not known: its tank is not watched"
             yield what, 'time one fill until it is low, and write it as lasts = "60 min"'
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
@@ -102,8 +101,7 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
             usual = f"{figure(acid_by_weight(plan.acid, 100))} {plan.acid.unit} of {plan.acid.name}"
             yield f"the water is unknown, so acid goes by weight, {usual} per 100 g", MEASURE_WATER
         elif plan.water.hardness_mg_l is not None:
-            too = "doses may be too big, or too small for softened water"
-            yield f"only hardness is known and stands in for alkalinity: {too}", MEASURE_WATER
+            yield "only hardness is known and stands in for alkalinity", MEASURE_WATER
     if (hard_or_soft := dose(plan, 1.0)) is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
         what = f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}"
@@ -177,9 +175,9 @@ def _of_minis(plan: Plan) -> Iterator[tuple[str, str]]:
     for lot in lots_of(plan.orders):
         base, most = plan.base(lot.base), largest_batch(plan, lot) or lot.skeins
         if base.form is Form.MINI and lot.skeins > most < int(most * PEG_G / base.skein_g):
-            batches = f"{len(batch_sizes(lot.skeins, most))} batches: kit holds {most} pieces, light or not"
-            what = f"{lot.skeins} {lot.base!r} of {base.skein_g:g} g are {batches}"
-            yield what, f'if it holds more minis, give a weight: holds = "{most * PEG_G:g} g"'
+            batches = len(batch_sizes(lot.skeins, most))
+            what = f"{lot.skeins} {lot.base!r} are {batches} batches: kit holds {most} pieces"
+            yield what, f'for more minis give a weight: holds = "{most * PEG_G:g} g"'
 
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:

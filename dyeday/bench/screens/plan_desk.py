@@ -176,9 +176,9 @@ def desk_of(
 
 
 def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> str:
+    new = f"{path.name} is new, for {day:%a %d %b %Y}"
     if library.studio is not None:
-        return f"{path.name} is new, for {day:%a %d %b %Y}; hours, water and acid are as you set them up"
+        return new
     if before is not None:
-        as_on = f"hours, water and acid as on {before.session.date:%a %d %b %Y}"
-        return f"{path.name} is new, for {day:%a %d %b %Y}; {as_on}; Esc, then s sets up yours"
-    return f"{path.name} is new, for {day:%a %d %b %Y}; set up your hours, water and acid first: Esc, then s"
+        return f"{new}; hours, water and acid as on {before.session.date:%a %d %b %Y}"
+    return f"{new}; set up hours, water and acid first: Esc, then s"

@@ -29,10 +29,8 @@ from dyeday.track.timestamp import Moment, length_text
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (
-    "Every entry that the bench confirmed is on the disk: each file is replaced whole. Checksums detect damage.",
-    "Several terminals and one bench can write at the same time on one computer.",
-    "Use a synced folder on one computer at a time. If an older version comes back while a bench is open, no entry "
-    "is lost; otherwise `dyeday restore` brings back a newer copy.",
+    "Every entry that the bench confirmed is on the disk.",
+    "Use a synced folder on one computer at a time.",
     "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
 )
 OWNER = "ask the person who looks after this computer to make it yours, or choose another with --data"

@@ -11,8 +11,6 @@ from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text, min_figure
 
 WIDTH, SCALE_CELLS = 80, 27
-ACCEPTABLE_AN_HOUR = 6
-"""EEMUA 191, quoted in HSE's sheet CHIS6: one in ten minutes is acceptable for one operator for long"""
 
 
 def season_lines(season: Season) -> Iterator[str]:
@@ -48,7 +46,6 @@ def _exhaustion(season: Season) -> Iterator[str]:
         beside = f"{one.pct.middle:5.0f} %{one.pct.n:6}{one.below:4}"
         yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {beside}"
     yield "  = middle half, # median, ! expected; low: looks that are below it"
-    yield "  a bath with several dyes counts for each"
 
 
 def _scale(one: Exhausted) -> str:
@@ -81,7 +78,7 @@ def _stages(season: Season) -> Iterator[str]:
 def _flags(season: Season) -> Iterator[str]:
     yield "FLAGS of finished lots, and of whole days"
     if not season.flags:
-        yield "  no flag on a finished lot or a whole day; unfinished batches are not counted"
+        yield "  none"
     top = max((flag.raised for flag in season.flags), default=0)
     for flag in season.flags:
         lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
@@ -95,7 +92,6 @@ def _alarms(season: Season) -> Iterator[str]:
     yield f"ALARMS: {season.alarms_per_hour:.1f} an hour; prompts: {prompts:.1f} an hour"
     if season.longest_alarm_min:
         yield f"  the longest alarm was not answered for {length_text(season.longest_alarm_min)}"
-    yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in season.months), default=0.0)
     for month in season.months:
         each = f"{month.alarms_per_hour:.1f} an hour, {counted(month.days, 'day')}"
