@@ -99,7 +99,7 @@ class BenchApp(KeyDoor, inherit_bindings=False):
             if not self.live.read_only and self.live.day.closed is None and (change := self.plan_watch.check()):
                 self.bench.say(change)
         self.outlook.update(now)
-        self.sounds.listen(self.live.day, now)
+        self.sounds.listen(self.live.day, now, self.bench.asked_about)
         if self.sounds.failed:
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""

@@ -45,6 +45,8 @@ class BenchScreen(TypedAhead[None]):
         self.shown: BenchView | None = None
         """the view painted last"""
         self.smear_s = SMEAR_S
+        self.asked_about: frozenset[str] = frozenset()
+        """batches and units of heats that a question takes for switched off: they raise no alarm meanwhile"""
         self.message = ("", False)
         """the message, and whether it is about something wrong"""
         self._put_as: tuple[object, ...] = ()
@@ -125,7 +127,8 @@ class BenchScreen(TypedAhead[None]):
         now = self.live.now()
         flags = self.live.flags(now)
         outlook = self.bench_app.outlook
-        self.shown = self.view_cache.view(self.live.day, now, flags, outlook.forecast, is_awaited=outlook.is_awaited)
+        awaited, but = outlook.is_awaited, self.asked_about
+        self.shown = self.view_cache.view(self.live.day, now, flags, outlook.forecast, is_awaited=awaited, but=but)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:

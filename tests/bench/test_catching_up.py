@@ -323,6 +323,43 @@ def test_a_heat_recorded_from_the_list_does_not_bring_its_end_to_the_top(tmp_pat
     drive(tmp_path, script, plan=ROOT / "examples" / "late-night.toml")
 
 
+def test_a_heat_begun_from_the_list_raises_no_alarm_before_its_end_was_asked_about(tmp_path: Path) -> None:
+    """Painted at 09:00, steamed from 09:42: at 10:30 its time is up, which the next line asks about."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(30)
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(60)
+        rung = bench.ring.times
+        await bench.press("B", "enter")
+        assert "> about 10:" in bench.screen
+        assert "01 heat off" in bench.screen
+        await bench.on(0.1)
+        assert bench.app.bench.shown is not None
+        assert (bench.app.bench.shown.lasting_alarms, bench.ring.times) == ((), rung)
+        await bench.press("escape")
+        await bench.on(0.1)
+        assert bench.app.bench.shown.lasting_alarms
+        assert bench.ring.times > rung
+
+    drive(tmp_path, script, plan=ROOT / "examples" / "late-night.toml")
+
+
+def test_a_line_that_is_left_out_brings_no_new_one_above_those_shown() -> None:
+    """Without 05 hands would be free for 06, which was not on the list, before the last burst of 04."""
+    record = [*RECORD, at("09:52", "06", to="soak", unit="tray 4")]
+    before = proposed(record, "10:45")
+    shown = [one.key for one in before]
+    day = day_of(record, HARD)
+    after = proposals(day, now("09:52"), now("10:45"), ["05"], None, shown)
+    fresh = [one.key not in shown for one in after]
+    assert any(fresh)
+    assert fresh == sorted(fresh)
+    plain = [one.key not in shown for one in proposals(day, now("09:52"), now("10:45"), ["05"])]
+    assert plain != sorted(plain)
+
+
 def test_the_time_shown_for_what_is_typed_is_the_time_recorded(tmp_path: Path) -> None:
     """Three digits typed in a hurry are minutes, which the line says; no later second moves them."""
 

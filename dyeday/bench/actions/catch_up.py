@@ -12,7 +12,8 @@ from textual.widgets import Static
 from dyeday.bench.actions import Actions
 from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.prompts.prompts import Question, Strip
-from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, open_heats, proposals
+from dyeday.bench.prompts.proposals import MOST, Proposal, ProposalKey, last_entry_at, open_heats, proposals
+from dyeday.terms import HeatEdge
 from dyeday.text import clip, harmless
 from dyeday.track.timestamp import Moment
 
@@ -30,10 +31,12 @@ class CatchUp(Question[None]):
         self.on = open_heats(self.live.day)  # only their ends come first: the end of one begun here keeps its turn
         self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
-        self.proposals = self._proposed()
+        self.shown: set[ProposalKey] = set()
+        self.proposals: list[Proposal] = []
+        self._list(None)
 
     def _proposed(self) -> list[Proposal]:
-        return proposals(self.live.day, self.since, self.live.now(), self.left_out, self.on)
+        return proposals(self.live.day, self.since, self.live.now(), self.left_out, self.on, self.shown)
 
     @property
     def uses_a(self) -> bool:
@@ -92,6 +95,13 @@ class CatchUp(Question[None]):
             self._type("")
         else:
             self.proposals = [chosen, *(one for one in self.proposals if one.key != chosen.key)][:MOST]
+        self.shown |= {one.key for one in self.proposals}
+        begun_here = (one for one in self.proposals if one.step.edge is HeatEdge.END)
+        asked = (one for one in begun_here if (one.batch, one.step.heat_no) not in self.on)
+        self.stage.asked_about = frozenset(name for one in asked for name in (one.batch, one.step.unit) if name)
+
+    def on_unmount(self) -> None:
+        self.stage.asked_about = frozenset()
 
     def _type(self, typed: str) -> None:
         self.typed, self.typed_at, self.unreadable = typed, None, ""

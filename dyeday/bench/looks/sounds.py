@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import datetime
 
 from dyeday.files.places import LONGEST_SOUND_S, Occasion, SoundPrograms
@@ -63,17 +63,17 @@ class Sounds:
         left_s = self.muted[1] * 60 - elapsed_s(self.muted[0], now)
         return now.later(left_s) if left_s > 0 else None
 
-    def listen(self, day: Day, now: Moment) -> None:
+    def listen(self, day: Day, now: Moment, but: Collection[str] = ()) -> None:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
         Prompts of one minute are one sound; drying has no prompt. Nothing while muted: alarms that still stand then
-        sound afterwards.
+        sound afterwards. Alarms of the batches and units ``but`` are silent.
         """
         before = self._listened
         if before is not None and before[0] is day and 0 <= signed_s(before[1], now) < LISTEN_S:
             return
         self._listened = (day, now)
-        coming = {timer.id for timer in due(day, now) if timer.calls_hands}
+        coming = {timer.id for timer in due(day, now) if timer.calls_hands and timer.batch not in but}
         minute = now.utc.replace(second=0, microsecond=0)
         prompted = bool(coming - self.heard) and minute != self.minute
         alarmed: set[AlarmKind] = set()
@@ -82,7 +82,7 @@ class Sounds:
         self.heard |= coming
         if self.muted_until(now) is not None:
             return
-        for alarm in standing(day, now):
+        for alarm in standing(day, now, but):
             owed = (len(alarm.snoozes), alarm.sounds(now.utc, day.plan.rules.re_alarm))
             # A silent one keeps its count: an entry undone and redone must not make it sound again.
             if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):

@@ -36,6 +36,9 @@ _NOT_PROPOSED = (State.WAITING, State.DRY, State.SET_ASIDE)
 """states from which no step is proposed: yarn often stays there"""
 
 
+ProposalKey = tuple[str, State | None, HeatEdge | None, int | None, int | None]
+
+
 @dataclass(frozen=True, slots=True)
 class HandWork:
     """What hands do with a batch in one go: it goes ``to`` a state, a heat starts or ends, or both."""
@@ -131,7 +134,7 @@ class Proposal:
         return self.offer.now
 
     @property
-    def key(self) -> tuple[str, State | None, HeatEdge | None, int | None, int | None]:
+    def key(self) -> ProposalKey:
         """Its identity: batch and step, without time and unit."""
         return self.batch, self.step.to, self.step.edge, self.step.layer, self.step.heat_no
 
@@ -166,10 +169,12 @@ def proposals(
     now: Moment,
     left_out: Collection[str] = (),
     on: Collection[tuple[str, int]] | None = None,
+    shown: Collection[ProposalKey] = (),
 ) -> list[Proposal]:
     """Return what has probably happened between ``since`` and ``now``: first ends of the heats ``on``, then others.
 
     The heats ``on`` are as `open_heats` gives them, by default those of ``day``; the others are in order of time.
+    What was ``shown`` before stays above what was not.
 
     It is possible: each pair of hands does one thing at a time, nothing in breaks and absences; units and circuits
     are not overloaded, and recorded entries keep their times. Nothing is proposed of batches that were ``left_out``,
@@ -177,7 +182,12 @@ def proposals(
     """
     on = open_heats(day) if on is None else on
     found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
-    return sorted(found, key=lambda p: p.step.edge is not HeatEdge.END or (p.batch, p.step.heat_no) not in on)[:MOST]
+
+    def rank(one: Proposal) -> tuple[bool, bool]:
+        is_end = one.step.edge is HeatEdge.END and (one.batch, one.step.heat_no) in on
+        return bool(shown) and one.key not in shown, not is_end
+
+    return sorted(found, key=rank)[:MOST]
 
 
 def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> Iterator[Proposal]:

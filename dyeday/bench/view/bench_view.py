@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -155,10 +155,12 @@ class ViewCache:
         forecast: Forecast | None,
         *,
         is_awaited: bool = False,
+        but: Collection[str] = (),
     ) -> BenchView:
         """Return the main screen of ``day`` at ``now``; alarms and what is next are up to `LOOK_EVERY_S` old.
 
-        ``flags`` are by batch, the whole day's under "". While a forecast ``is_awaited``, only the urgent is next.
+        No alarms of the batches and units ``but``. ``flags`` are by batch, the whole day's under "". While a forecast
+        ``is_awaited``, only the urgent is next.
         """
         today = local(now.utc, day.plan.session.zone).date()
         if day is not self._day or today != self._date:
@@ -166,7 +168,7 @@ class ViewCache:
             self.rows.forget()
         stale = self._looked is None or not 0 <= signed_s(self._looked, now) < LOOK_EVERY_S
         if stale:
-            self._alarms = standing(day, now)
+            self._alarms = standing(day, now, but)
         alarmed = {no for alarm in self._alarms if alarm.lasts for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:

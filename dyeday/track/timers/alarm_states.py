@@ -7,7 +7,7 @@ them is an event.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -170,9 +170,13 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
     return replace(one, batches=(*one.batches, *other.batches), until=max(ends, default=None))
 
 
-def standing(day: Day, now: Moment) -> list[Alarm]:
-    """Return the alarms that are active, silenced, snoozed, or returned and not silenced."""
-    return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
+def standing(day: Day, now: Moment, but: Collection[str] = ()) -> list[Alarm]:
+    """Return the alarms that are active, silenced, snoozed, or returned and not silenced.
+
+    None of those that are only about the batches, or about the unit, in ``but``.
+    """
+    found = (alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL)
+    return [alarm for alarm in found if not {*(alarm.batches or (alarm.unit,))} <= {*but}]
 
 
 def alarms_of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
