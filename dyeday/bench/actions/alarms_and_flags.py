@@ -21,7 +21,7 @@ _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or se
 
 
 class AlarmActions(Actions):
-    """The questions about alarms."""
+    """The questions about alarms and flags, and the pages of flags."""
 
     async def silence(self) -> None:
         """Silence one alarm; with several, ask which."""
@@ -62,16 +62,12 @@ class AlarmActions(Actions):
             ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, enter_accepts=True))).ids
         self.screen.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
-
-class FlagActions(Actions):
-    """The pages and questions of flags."""
-
     @of_chosen
-    def of_batch(self, batch: BatchRecord) -> None:
+    def flags_of_batch(self, batch: BatchRecord) -> None:
         """Show the chosen batch: its flags, which a digit clears, and its history."""
         self.screen.app.push_screen(BatchPage(self.live, self._clear, batch.no))
 
-    def of_day(self) -> None:
+    def flags_of_day(self) -> None:
         """Show every open flag of the day; those about the whole day are cleared here."""
         self.screen.app.push_screen(FlagsPage(self.live, self._clear))
 

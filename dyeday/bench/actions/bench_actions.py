@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.actions.advice_actions import AdviceActions
-from dyeday.bench.actions.alarms_and_flags import AlarmActions, FlagActions
-from dyeday.bench.actions.catch_up import CatchUpActions
+from dyeday.bench.actions.alarms_and_flags import AlarmActions
+from dyeday.bench.actions.catch_up import catch_up
 from dyeday.bench.actions.close_actions import CloseActions
 from dyeday.bench.actions.correct_actions import CorrectActions
 from dyeday.bench.actions.effect_actions import EffectActions
@@ -172,7 +172,7 @@ ACTIONS: dict[Do, Callable[[BenchScreen], object]] = {
     Do.PLAN_ORDERS: lambda screen: _plan(screen).orders(),
     Do.NOTE: lambda screen: BenchActions(screen).note(),
     Do.BACK_DATE: lambda screen: BenchActions(screen).back_date(),
-    Do.CATCH_UP: lambda screen: CatchUpActions(screen).catch_up(),
+    Do.CATCH_UP: catch_up,
     Do.LEAVING: lambda screen: HoursActions(screen).leaving(),
     Do.HOURS: lambda screen: HoursActions(screen).change(),
     Do.LOG: lambda screen: BenchActions(screen).log(),
@@ -180,8 +180,8 @@ ACTIONS: dict[Do, Callable[[BenchScreen], object]] = {
     Do.REDO: lambda screen: BenchActions(screen).redo(),
     Do.SILENCE: lambda screen: AlarmActions(screen).silence(),
     Do.SNOOZE: lambda screen: AlarmActions(screen).snooze(),
-    Do.FLAGS: lambda screen: FlagActions(screen).of_batch(),
-    Do.ALL_FLAGS: lambda screen: FlagActions(screen).of_day(),
+    Do.FLAGS: lambda screen: AlarmActions(screen).flags_of_batch(),
+    Do.ALL_FLAGS: lambda screen: AlarmActions(screen).flags_of_day(),
     Do.AHEAD: lambda screen: BenchActions(screen).ahead(),
     Do.CHORE_DONE: lambda screen: AdviceActions(screen).chore_done(),
     Do.NOT_NOW: lambda screen: AdviceActions(screen).not_now(),

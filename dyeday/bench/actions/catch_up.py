@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.events import Key
 from textual.widgets import Static
 
-from dyeday.bench.actions import Actions
 from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.bench.prompts.proposals import MOST, Proposal, ProposalKey, last_entry_at, open_heats, proposals
@@ -123,16 +122,13 @@ class CatchUp(Question[None]):
         return recorded
 
 
-class CatchUpActions(Actions):
-    """The page of what probably happened."""
-
-    def catch_up(self) -> None:
-        """Show what has probably happened since the last entry, to accept or skip."""
-        if (since := last_entry_at(self.live.day)) is None:
-            self.screen.say("no entries yet, so nothing to catch up with")
-            return
-        page = CatchUp(self.screen, since)
-        if page.proposals:
-            self.screen.app.push_screen(page)
-        else:
-            self.screen.say("by the plan, no entry is missing since the last one")
+def catch_up(stage: BenchScreen) -> None:
+    """Show what has probably happened since the last entry, to accept or skip."""
+    if (since := last_entry_at(stage.live.day)) is None:
+        stage.say("no entries yet, so nothing to catch up with")
+        return
+    page = CatchUp(stage, since)
+    if page.proposals:
+        stage.app.push_screen(page)
+    else:
+        stage.say("by the plan, no entry is missing since the last one")
