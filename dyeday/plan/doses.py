@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING
 
 from dyeday.craft.dye.depth_of_shade import liquor_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
-from dyeday.craft.errors import RefusedError, round_up
+from dyeday.craft.dye.measuring import pipette_step
+from dyeday.craft.errors import RefusedError, above, round_up
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import RawWater, raw_water
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, DosePer, DyeMethod
+from dyeday.terms import AcidPlace, DosePer, DyeMethod, UnitSystem
 
 if TYPE_CHECKING:
     from dyeday.craft.water.acid_dose import AcidDose
@@ -33,6 +34,8 @@ SOAK_L_PER_KG = 10.0
 USUAL_WOF_PCT = 1.0
 """Pure acid on the weight of yarn where the water is unknown: 20 mL of 5 % vinegar per 100 g; common practice, no
 source."""
+MOST_OVER = 1.25
+"""times an amount of acid that a jug may round it up to; common practice, no source"""
 IMMERSED_PARTS = 2
 """in how many parts a pot gets its acid, so that the dye goes on evenly; common practice, no source"""
 
@@ -217,9 +220,18 @@ def why_no_dose(plan: Plan) -> str:
 
 
 def to_pour(plan: Plan, amount: float) -> float:
-    """Return an amount of acid rounded up to what the plan's jug or scale can measure; never 0."""
+    """Return an amount of acid rounded up to what jug or scale can measure; never 0.
+
+    Where the jug would make it more than `MOST_OVER` times as much, up to a pipette's mark.
+    """
+    if amount <= NOTHING:
+        return 0.0
     step = plan.jug_ml if plan.acid.is_liquid else plan.scale_g
-    return round_up(amount / step) * step if amount > NOTHING else 0.0
+    poured = round_up(amount / step) * step
+    if not plan.acid.is_liquid or plan.session.units is UnitSystem.US or not above(poured, amount * MOST_OVER):
+        return poured
+    step = pipette_step(amount, step)
+    return round_up(amount / step) * step
 
 
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:

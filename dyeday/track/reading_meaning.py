@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from dyeday import units
+from dyeday.craft.dye.measuring import pipette_step
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
 from dyeday.plan.doses import (
@@ -202,5 +203,5 @@ def acid_amount_text(plan: Plan, acid: float) -> str:
     """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
     poured = to_pour(plan, acid)
     if plan.acid.is_liquid:
-        return units.show_volume(poured, plan.session.units, plan.jug_ml)
+        return units.show_volume(poured, plan.session.units, pipette_step(poured, plan.jug_ml))
     return units.show_mass(poured, plan.session.units, plan.scale_g)

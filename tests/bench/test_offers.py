@@ -187,12 +187,12 @@ def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
     assert not flags(record, FlagId.WEAK_ACID, "20:00", plan=HARD)
 
 
-def test_an_amount_below_the_jug_is_one_step_of_it_and_never_nothing() -> None:
-    """19 mL in a jug of 50 mL, and less than a gram on a scale of 1 g, are not 0."""
+def test_an_amount_too_small_for_the_jug_is_a_pipettes_and_one_for_the_scale_its_step() -> None:
+    """19 mL beside a jug of 50 mL, and less than a gram on a scale of 1 g, are not 0."""
     paint = [*soaked("07")][:2]
     coarse = plan_with(more=f"{WATER}[jug]\nresolution = 50\n")
     assert 0 < need(0.18, coarse, 200) < 25
-    assert offered(paint, "07", plan=coarse).into(None).acid_figure == "50"
+    assert offered(paint, "07", plan=coarse).into(None).acid_figure == "19.5"
     citric = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n[scale]\nresolution = 1\n')
     assert 0 < need(0.18, citric, 200) < 1
     assert offered(paint, "07", plan=citric).into(None).acid_figure == "1"

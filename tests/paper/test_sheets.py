@@ -188,16 +188,16 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
 
 @pytest.mark.parametrize("name", ["heavy-day", "late-night"])
 def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None:
-    """Each bath's acid is rounded up to the jug, so more must stand ready than the exact doses add up to."""
+    """Each bath's acid is rounded up to jug or pipette, so more must stand ready than the exact doses add up to."""
     text = sheet_text(weigh_sheet(read_plan(SHORT_DAY.with_name(f"{name}.toml").read_text(encoding="utf-8"))))
     said = re.search(r"\] (citric solution 20 %|vinegar 5 %): (\d+) mL in all", text)
     assert said is not None
-    poured = 0
+    poured = 0.0
     for block in text[text.index("BATCH BY BATCH") :].split("\n\n"):
         batches = block[: block.find("dry weight")].split("\n")[-1].count("[ ]")
-        pours = re.findall(rf"then (\d+) mL {said[1]}|{said[1]} +(\d+) mL", re.sub(r"\s+", " ", block))
-        poured += batches * sum(int(soak or bath) for soak, bath in pours)
-    assert poured == int(said[2])
+        pours = re.findall(rf"then ([\d.]+) mL {said[1]}|{said[1]} +([\d.]+) mL", re.sub(r"\s+", " ", block))
+        poured += batches * sum(float(soak or bath) for soak, bath in pours)
+    assert poured <= int(said[2]) < poured + 5
 
 
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:

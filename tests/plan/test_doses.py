@@ -298,8 +298,17 @@ def test_the_dose_of_a_days_bath_to_the_jug(fibre: str, grams: float, litres: fl
 def test_what_is_poured_is_never_less_than_the_dose_and_at_most_a_step_more(amount_ml: float, jug_ml: float) -> None:
     """Upwards, and never to nothing; less than a thousandth of a mL is nothing."""
     poured = to_pour(replace(WATERS["vinegar"], jug_ml=jug_ml), amount_ml)
-    assert poured / jug_ml == pytest.approx(round(poured / jug_ml))
-    assert amount_ml - 0.001 <= poured < amount_ml + jug_ml + 1e-6
+    step = jug_ml if poured / jug_ml == pytest.approx(round(poured / jug_ml)) else 0.1 if amount_ml < 5 else 0.5
+    assert poured / step == pytest.approx(round(poured / step))
+    assert amount_ml - 0.001 <= poured < amount_ml + step + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("amount_ml", "poured_ml"), [(1.84, 1.9), (3.9, 3.9), (4.0, 5), (6.1, 6.5), (8.0, 10), (12.2, 15), (63, 65)]
+)
+def test_a_small_dose_is_not_rounded_up_to_far_more_acid(amount_ml: float, poured_ml: float) -> None:
+    """With a jug read to 5 mL: up to a quarter more is the jug's next mark, beyond that a pipette's."""
+    assert to_pour(replace(WATERS["vinegar"], jug_ml=5.0), amount_ml) == pytest.approx(poured_ml)
 
 
 @given(st.floats(0.5, 12), st.floats(0, 1), st.sampled_from(["vinegar", "citric"]))

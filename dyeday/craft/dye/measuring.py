@@ -37,15 +37,18 @@ def to_step(value: float, step: float) -> float:
     return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + ROUNDING) * step
 
 
+def pipette_step(amount_ml: float, jug_ml: float) -> float:
+    """Return the mark, mL, of a pipette that holds so much, if finer than the jug's; common practice, no source."""
+    return min(jug_ml, 0.5 if amount_ml >= 5 else 0.1)
+
+
 def measure_step(solution_ml: float, jug_ml: float) -> float:
     """Return the step, mL, that measures a solution: the jug's, or a pipette's where the jug is `FAIR_PCT` off.
 
     Raises RefusedError as `to_step`.
     """
-    if abs(to_step(solution_ml, jug_ml) - solution_ml) <= solution_ml * FAIR_PCT / 100:
-        return jug_ml
-    # Marks of a pipette: 0.5 mL, below 5 mL 0.1; common practice, no source.
-    return min(jug_ml, 0.5 if solution_ml >= 5 else 0.1)
+    off_ml = abs(to_step(solution_ml, jug_ml) - solution_ml)
+    return jug_ml if off_ml <= solution_ml * FAIR_PCT / 100 else pipette_step(solution_ml, jug_ml)
 
 
 def to_measure(solution_ml: float, jug_ml: float) -> float:
