@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
@@ -16,6 +17,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import Change, bottleneck, gains, with_units
+from dyeday.paper.sheets.forecast_lines import table_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
@@ -466,6 +468,52 @@ def test_a_load_names_the_unit_that_enter_takes_where_its_tank_lasts_and_the_for
     items = advice(day, now("11:02"), 9, replace(found, steps=steps))
     assert "heat on in steamer 2" in [item.do for item in items if item.about == "01"]
     assert "steamer 1" not in [item.about for item in items]
+
+
+def test_a_batch_that_left_colour_is_heated_again_in_the_forecast_before_its_rinse() -> None:
+    """Once: the same heat, its cooling time and then the rinse; none where the flag is cleared."""
+    plan = plan_with()
+    coloured = at("12:30", "01", reading="eye", value="coloured", where="puddle")
+    lines = [*soaked(), *heated(), coloured]
+
+    def kinds(lines: Sequence[Line], time: str) -> list[StepKind]:
+        return [step.kind for step in ahead(lines, time, plan).next_steps if step.batch == "01"]
+
+    again = [StepKind.LOAD, StepKind.UNLOAD, StepKind.RINSE]
+    assert kinds(lines, "12:35") == again
+    heat, rinse = (
+        next(step for step in ahead(lines, "12:35", plan).steps if step.batch == "01" and step.kind is kind)
+        for kind in (StepKind.HEAT, StepKind.RINSE)
+    )
+    assert rinse.start - heat.end >= timedelta(minutes=day_of(lines).batches["01"].current_layer.cool_min)
+    cleared = at("12:33", "01", event="resolved", rule="under-exhausted", why="cloth clean")
+    assert kinds([*lines, cleared], "12:35") == [StepKind.RINSE]
+    heat_again = heated(since="12:40", until="13:30")
+    assert kinds([*lines, *heat_again[:2]], "12:45") == [StepKind.UNLOAD, StepKind.RINSE]
+    assert kinds([*lines, *heat_again], "13:35") == [StepKind.RINSE]
+
+
+def test_the_timetable_says_what_to_see_to_before_the_rinse() -> None:
+    """A look where the plan or a batch of the same mix asks for one, and a flag before the heat that it asks for."""
+    coloured = at("12:30", "08", reading="eye", value="coloured", where="puddle")
+    acid = [at("09:05", no, event="acid put in", acid_ml=40) for no in ("08", "09")]
+    lines = [
+        *acid,
+        *soaked("08"),
+        *heated("08"),
+        *soaked("09", unit="tray 2"),
+        *heated("09", until="11:30", unit="steamer 2"),
+        coloured,
+    ]
+
+    def rows(rules: str) -> list[str]:
+        plan = plan_with(rules)
+        day, found = day_of(lines, plan), ahead(lines, "13:00", plan)
+        text = "\n".join(table_lines(found, day))
+        return re.findall(r"(?:look|see flag), [a-z0-9 ]+?(?=  )", text)
+
+    assert rows('look = "when known to bleed"') == ["see flag, fill the tank", "look, rinse"]
+    assert rows('look = "never"') == ["see flag, fill the tank"]
 
 
 def test_a_flag_to_see_to_before_the_rinse_is_a_warning_with_its_remedy() -> None:

@@ -26,7 +26,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import Colourway
 from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.quick_dataclass import altered
-from dyeday.terms import CoolWhere, FlagId, HeatEdge, Water
+from dyeday.terms import CoolWhere, FlagId, HeatEdge, State, Water
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.movements import AcidPutIn
 from dyeday.track.timers.timers import timer_of
@@ -87,10 +87,13 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
         at("12:30", "01", event="reading", reading="eye", value="coloured", where="puddle"),
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
-    assert (first.do, first.why) == ("rinse in sink 1", "see its flag first: colour left")
-    assert lines_to_know(offered(lines, time="13:00", plan=plan_with())) == ("01: see its flag first: colour left",)
+    assert (first.do, first.why) == ("heat on in steamer 2", "see its flag first: colour left")
+    offer = offered(lines, time="13:00", plan=plan_with())
+    assert (offer.step.to, offer.unit) == (State.FIX, "steamer 2")
+    assert "01: see its flag first: colour left" in lines_to_know(offer)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
+    assert after.do == "rinse in sink 1"
     assert after.why.startswith("cooled, ready 40 min ago")
 
 
@@ -762,7 +765,7 @@ def test_dishes_that_lack_minutes_are_offered_as_long_as_their_timer_runs(
     assert day.batches["04"].heats[-1].ended(now("11:00")) == now("10:36").later(to_come_min * 60)
 
 
-def test_colour_left_at_a_ph_too_high_asks_for_acid_and_then_for_heat_before_any_rinse() -> None:
+def test_colour_left_asks_for_heat_before_any_rinse_and_at_a_ph_too_high_for_acid_first() -> None:
     """03 cools in its pot; back in fix by hand, it stays there and lacks heat. Clearing the flag lets it rinse."""
     peat = HARD.colourways[2]
     (layer,) = peat.layers
@@ -774,7 +777,7 @@ def test_colour_left_at_a_ph_too_high_asks_for_acid_and_then_for_heat_before_any
     lines += [at("10:45", "03", to="cool")]
     look = at("15:50", "03", reading="eye", value="coloured", where="pot")
     high, more = at("15:51", "03", reading="ph", value=6.2), at("15:52", "03", event="acid put in", acid_ml=10)
-    assert offered([*lines, look], "03", "15:53", plan).step.text == "rinse"
+    assert offered([*lines, look], "03", "15:53", plan).step.text == "fix again, start simmer 30 min"
     assert offered([*lines, look, high], "03", "15:53", plan).step.acid > 0
     again = [*lines, look, high, more]
     step = offered(again, "03", "15:53", plan).step

@@ -31,7 +31,7 @@ from dyeday.track.day.progress import (
     state_word,
 )
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.flags.exhausting import lacked_acid
+from dyeday.track.flags.exhausting import needs_heat
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
 from dyeday.track.flags.room_and_stock import over_room, rests
 from dyeday.track.timers.timers import next_heat_no, tank_min
@@ -151,9 +151,11 @@ def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | N
 
 
 def _against_colour_left(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
-    """Return the acid, then the heat, for a bath with colour left whose pH was too high; else None."""
-    if batch.state is not State.COOL or not lacked_acid(day, batch):
+    """Return the heat that yarn with colour left in its bath needs, after acid for a pot whose pH was too high."""
+    if not needs_heat(day, batch):
         return None
+    if batch.current_layer.how is not DyeMethod.IMMERSED:
+        return _heat_again(day, batch, "", now)
     return _acid_by_ph(day, batch, now) or _heat_again(day, batch, "colour is left in its bath", now)
 
 

@@ -61,7 +61,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if step.kind is StepKind.SOAK_LOAD:
         return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
-        return _of_load(step, own, forecast, day)
+        batch = day.batches.get(step.batch)
+        return (flag_first(day, batch, forecast.at) if batch else "") or _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
         if early := _early(step, own, forecast, day):
             return early

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
-from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.flags.exhausting import needs_heat
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
@@ -28,7 +28,7 @@ def to_do(step: Planned, day: Day) -> bool:
         return False
     if (batch := day.batches.get(step.batch)) is None:
         return True
-    return batch.is_unfinished and not _is_begun(step, batch, day.plan)
+    return batch.is_unfinished and not _is_begun(step, batch, day)
 
 
 def chore_of(step: Planned) -> StepId | ChoreId:
@@ -64,7 +64,7 @@ def with_ready_seen(steps: list[Planned], marks: Mapping[str, str], most: int) -
     return [*steps[: SEEN - 1], ready, *(step for step in steps[SEEN - 1 :] if step is not ready)][:most]
 
 
-def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
+def _is_begun(step: Planned, batch: BatchRecord, day: Day) -> bool:
     """Return whether a step of a batch is under way or past."""
     if step.is_chore or batch.state is State.SET_ASIDE:
         return False
@@ -77,10 +77,10 @@ def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
     if step.kind in (StepKind.FILL, StepKind.LOAD):
         heat = batch.open_heat
         is_on = heat is not None and heat.heat_no == step.heat_no
-        return is_on or batch.state in _AFTER_HEAT
+        return is_on or (batch.state in _AFTER_HEAT and not needs_heat(day, batch))
     if step.kind is StepKind.UNLOAD and batch.state in _AFTER_HEAT:
         return True
     if step.kind is StepKind.UNLOAD and not step.id.part and step.id.heat < len(batch.current_layer.heats):
         # What switches itself off is taken out with the heat that follows.
-        return plan.switches_off(step.unit, batch.current_layer.heat_of(step.id.heat).how)
+        return day.plan.switches_off(step.unit, batch.current_layer.heat_of(step.id.heat).how)
     return step.kind is StepKind.RINSE and batch.state in (State.RINSE, State.DRY)

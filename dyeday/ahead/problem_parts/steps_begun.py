@@ -16,6 +16,7 @@ from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_was_had, heats_of, last_heat_end, soak_needed_min, soaked_min, unit_on_min
+from dyeday.track.flags.exhausting import needs_heat
 from dyeday.track.timestamp import Moment
 
 
@@ -59,6 +60,8 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
         return _begun_heat(day, record, route, now_min, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
+    if needs_heat(day, record):
+        return _begun_again(record, route, ended)
     if record.state is State.COOL or not record.is_last_layer:
         unload = route.heat(StepKind.UNLOAD, layer_no, len(record.current_layer.heats))
         return [(ended, ended)] * (unload + 1)
@@ -66,6 +69,15 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
         rinse = route.places[RINSE]
         return up_to_place(since, rinse, max(now_min + 1, since + route.steps[rinse].minutes))
     return up_to_place(since, route.places[RINSE], since)
+
+
+def _begun_again(record: BatchRecord, route: Route, ended: int) -> list[tuple[int, int]]:
+    """Return all up to the last heat as past: that comes once more, and yarn that was lifted out goes into a unit."""
+    load = route.heat(StepKind.LOAD, record.layer, len(record.current_layer.heats))
+    route.steps[load] = replace(route.steps[load], lags=())
+    if record.unit is None:
+        route.holds[:] = [replace(h, first=load) if h.first < load <= h.last else h for h in route.holds]
+    return [(ended, ended)] * load
 
 
 def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since: int) -> list[tuple[int, int]]:

@@ -39,6 +39,7 @@ from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, waiting_text
 from dyeday.track.flags.circuits import overload_with
+from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.reading_meaning import acid_amount_text, dose_text
@@ -73,9 +74,11 @@ def _step_lines(offer: Offer) -> list[str]:
     if step.to is State.PAINT:
         return [*flags, *_dyeing_lines(offer)]
     if step.edge is HeatEdge.START:
-        return _heat_lines(offer)
+        return [*flags, *_heat_lines(offer)]
     if step.to is State.RINSE:
-        return [*(_short_wait_lines(offer, TimerKind.COOL, "cooled") or sorted(_too_warm(offer))), *flags]
+        unseen = (one.no for one in offer.batches if needs_look(offer.day, one, offer.now))
+        looks = [f"{no}: look first at what is left of its dye" for no in unseen]
+        return [*(_short_wait_lines(offer, TimerKind.COOL, "cooled") or sorted(_too_warm(offer))), *flags, *looks]
     if step.to is State.DONE:
         dry_h = dry_min(offer.plan, batch.colourway) / 60
         left_h = dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)

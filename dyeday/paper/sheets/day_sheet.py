@@ -15,7 +15,7 @@ from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph,
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
-from dyeday.paper.sheets.forecast_lines import chores, table_notes, verdict_lines
+from dyeday.paper.sheets.forecast_lines import chores, step_words, table_notes, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -98,7 +98,7 @@ def _row(day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, 
     if last is not None and last > step.start:
         by = time_text_on(last, zone, at)
     start, whose = time_text_on(step.start, zone, at), _batch_text(day, step) or of
-    cells = (BOX, start, by, whose, step.id.words, step.unit or "")
+    cells = (BOX, start, by, whose, step_words(step, forecast, day), step.unit or "")
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 

@@ -9,8 +9,9 @@ from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
+from dyeday.ahead.advising.next_up import open_before_rinse
 from dyeday.ahead.deadlines import deadlines, filling
-from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
@@ -19,6 +20,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
+from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.timestamp import time_text_on
 
 
@@ -134,12 +136,22 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     for step in (step for step in hands_steps(day, forecast) if step.attended):
         start, end = (time_text_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
         where = (step.unit or "") if step.batch else of.get(step.owner, "")
-        rows.append((start, end, step.batch, step.id.words, where))
+        rows.append((start, end, step.batch, step_words(step, forecast, day), where))
     if len(rows) == 1:
         return []
     cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
     notes = [line for note in table_notes(forecast, day) for line in wrap(note, min(width, 80), "  ", "")]
     return [*notes, *(clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows)]
+
+
+def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
+    """Return a step in words, after what to see to before it: "look, rinse", "see flag, 1st heat on"."""
+    batch = day.batches.get(step.batch)
+    first = next((one.start for one in forecast.next_steps if one.owner == step.owner), step.start)
+    if batch is None or step.start > first:
+        return step.id.words
+    look = "look, " if needs_look(day, batch, forecast.at) else ""
+    return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{step.id.words}"
 
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:

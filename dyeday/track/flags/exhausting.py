@@ -52,29 +52,37 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
+    ph_high, short = _ph_high_and_short(day, batch, reading)
+    layer = batch.layer_of(reading.layer)
+    most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
+    return exhaustion.remedy(ph_high, short, painted, too_deep=bool(layer.overfull), most_ph=most_ph)
+
+
+def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[bool | None, bool]:
+    """Return whether the pH at a look was too high, None if not read, and whether the heat before it was short."""
     # The pH is often read just after the look: to the end of its stay, or within the hour while that lasts.
     stay = batch.stay_at(reading.at.utc)
     until = stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
     ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), until)
-    layer = batch.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day.plan, batch, reading.layer, reading.at))
-    most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
-    ph_high = None if ph is None else above(ph, most_ph)
-    return exhaustion.remedy(ph_high, short, painted, too_deep=bool(layer.overfull), most_ph=most_ph)
+    return None if ph is None else above(ph, ph_limit(day.plan, batch.layer_of(reading.layer))), short
 
 
-def lacked_acid(day: Day, batch: BatchRecord) -> bool:
-    """Return whether the last look since its heat found colour left in a dye bath where a pH read was too high."""
-    end, layer = last_heat_end(batch), batch.current_layer
-    if layer.how is not DyeMethod.IMMERSED or end is None:
+def needs_heat(day: Day, batch: BatchRecord) -> bool:
+    """Return whether a batch that cools before its rinse needs its last heat again.
+
+    The last look since its heat found colour left that heat can fix, and the flag was not cleared.
+    """
+    end = last_heat_end(batch)
+    if batch.state is not State.COOL or not batch.is_last_layer or end is None:
         return False
     looks = [read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc >= end.utc]
     if not looks or not _colour_left(day, batch, looks[-1]):
         return False
-    read = (float(one.value) for one in readings_of(batch, ReadingKind.PH) if one.at.utc >= end.utc)
-    is_high = any(above(ph, ph_limit(day.plan, layer)) for ph in read)
-    own = (one for one in batch.cleared if one.rule is FlagId.UNDER_EXHAUSTED)
-    return is_high and not any(clears(day, batch, one, looks[-1].at.utc) for one in own)
+    at, of_rule = looks[-1].at.utc, FlagId.UNDER_EXHAUSTED
+    if any(one.rule is of_rule and clears(day, batch, one, at) for one in batch.cleared):
+        return False
+    return any(_ph_high_and_short(day, batch, looks[-1])) or not batch.current_layer.overfull
 
 
 def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
@@ -85,22 +93,33 @@ def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
     return any(_colour_left(day, other, look) for other, look in looks)
 
 
+def needs_look(day: Day, batch: BatchRecord, now: Moment) -> bool:
+    """Return whether a batch that cools before its rinse is to be looked at first: `no_bath_reading`."""
+    cools = batch.state is State.COOL and batch.is_last_layer
+    return cools and not _is_looked_at(batch, now, now) and _is_asked(day, batch, now)
+
+
+def _is_asked(day: Day, batch: BatchRecord, by: Moment) -> bool:
+    asked = day.plan.rules.look
+    return asked is not LookRule.NEVER and (asked is LookRule.ALWAYS or _left_colour(day, batch, by))
+
+
+def _is_looked_at(batch: BatchRecord, dyed_by: Moment, by: Moment) -> bool:
+    """Return whether a batch was looked at by a moment, since its last dye that was on by another."""
+    dyed = max((put.since.utc for put in batch.painted if put.since.utc <= dyed_by.utc), default=None)
+    looks = (read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc <= by.utc)
+    return any(dyed is None or look.at.utc >= dyed for look in looks)
+
+
 def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base left colour."""
-    asked = day.plan.rules.look
-    if asked is LookRule.NEVER:
-        return
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue
         after = batch.stay_after(n)
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
-        dyed = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
-        readings = [r for r in readings_of(batch, *BATH_LOOKS) if r.at.utc <= stay.until.utc]
-        if any(dyed is None or reading.at.utc >= dyed for reading in readings):
-            continue
-        if asked is LookRule.ALWAYS or _left_colour(day, batch, stay.until):
+        if not _is_looked_at(batch, stay.since, stay.until) and _is_asked(day, batch, stay.until):
             why = "rinsed with no look at what was left in the bath"
             remedy = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}"
             yield RaisedFlag(stay.until.utc, why, remedy)
