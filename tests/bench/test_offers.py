@@ -309,6 +309,20 @@ def test_the_acid_of_an_earlier_layer_is_none_of_the_next_pots() -> None:
     assert step_of(day_of([*first, *again, *on], twice), "03", "12:20").acid == half_ml()
 
 
+def test_a_second_bath_is_offered_in_a_pot_with_its_heat_as_the_first_is() -> None:
+    """Cool and out of pot 1, where 11 lies now: layer 2 goes into pot 2, for its own 30 min, as one entry."""
+    twice = replace(HARD, colourways=tuple(in_two_layers(c) if c.name == "Peat" else c for c in HARD.colourways))
+    first = [*simmering(first_ml=half_ml()), at("11:00", "03", heat_no=1, run="end"), at("11:00", "03", to="cool")]
+    offer = offered([*first, at("11:30", "11", to="paint", unit="pot 1")], "03", "17:00", twice)
+    assert (offer.step.text, offer.unit) == ("dye, layer 2, start simmer 30 min", "pot 2")
+    (load,) = drafts_for(offer, OfferTaken("pot 2", f"{half_ml()}"))
+    into_pot = {"batches": ["03"], "to": "paint", "unit": "pot 2", "layer": 2, "acid_ml": half_ml()}
+    assert load == draft("load", None, {**into_pot, "pass": 1, "run": "start"})
+    day = day_of([*first, at("17:00", **load.body.to_json())], twice)
+    assert (day.batches["03"].layer, day.batches["03"].unit) == (2, "pot 2")
+    assert step_of(day, "03", "17:05").edge is HeatEdge.END
+
+
 def in_two_layers(colourway: Colourway) -> Colourway:
     return replace(colourway, layers=colourway.layers * 2)
 

@@ -113,7 +113,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
         if more := _acid_by_ph(day, batch, now):
             return more
         if batch.current_layer.how is DyeMethod.IMMERSED:
-            return _into_the_pot(day, batch, now)
+            return _into_the_pot(day, batch, state_word(batch, State.PAINT), now)
         return _move(day, batch, State.PAINT, None, state_word(batch, State.PAINT))
     if state == State.PAINT:
         return _first_heat(day, batch, now)
@@ -129,7 +129,11 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
         if to is State.SOAK:
             text = f"soak for layer {layer}" if layer > 1 else "soak for the overdye"
             return _move(day, batch, to, KitKind.TRAY, text, layer)
-        return _move(day, batch, to, None, f"{word}, layer {layer}" if layer > 1 else f"{word} over", layer)
+        text = f"{word}, layer {layer}" if layer > 1 else f"{word} over"
+        following = altered(batch, layer=layer)
+        if following.current_layer.how is DyeMethod.IMMERSED:
+            return replace(_into_the_pot(day, following, text, now), layer=layer)
+        return _move(day, batch, to, None, text, layer)
     if state == State.RINSE:
         return _move(day, batch, State.DRY, KitKind.PEGS, "hang up to dry")
     if state == State.DRY:
@@ -172,9 +176,9 @@ def _move(
     return NextStep(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, [batch], kind), text=text)
 
 
-def _into_the_pot(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
-    """Return the move into the dye with the heat on; without heat if no pot has room."""
-    step = _move(day, batch, State.PAINT, KitKind.POT, state_word(batch, State.PAINT))
+def _into_the_pot(day: Day, batch: BatchRecord, text: str, now: Moment) -> NextStep:
+    """Return the move into the dye of the batch's layer with the heat on; without heat if no pot has room."""
+    step = _move(day, batch, State.PAINT, KitKind.POT, text)
     if step.unit is None and day.plan.units_of(KitKind.POT):
         return replace(step, text="wait for a pot")
     on = _heat_on(day, batch, 1, step.unit, now)
@@ -293,7 +297,8 @@ def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None
     """Return ``step`` in another unit, which may heat the batch in fewer dishes."""
     if step.edge is not HeatEdge.START:
         return replace(step, unit=unit)
-    before, after = (_length(day, batch, step.heat_no or 1, one, now) for one in (step.unit, unit))
+    of_layer = altered(batch, layer=step.layer or batch.layer)
+    before, after = (_length(day, of_layer, step.heat_no or 1, one, now) for one in (step.unit, unit))
     return replace(step, unit=unit, text=step.text.removesuffix(before) + after)
 
 
