@@ -77,9 +77,10 @@ def problem_of(
     batches = [batch_of(day, one, now_min, now, set_up, learned=learned, tonight=tonight) for one in at_work]
     batches += list(chores_of(plan, day, batches, links, now_min))
     batches += [*_on_the_pegs(day, now_min, learned), *after_dry(day, now, learned), *_moved(day, now_min)]
+    wanted: list[Link] = []
     if wishes:
         batches, wanted = heeded(day, now, batches, links)
-        links += wanted or halted_first(day, batches)
+    links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
     windows, stop = windows_of(plan, now.utc, tonight=tonight), elapsed_min(plan, work_stop_min(plan, now.utc))
     made = Problem(

@@ -22,6 +22,7 @@ from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import FULL_DAY, time_text
 from dyeday.ahead.problem_parts.session_days import day_number, next_hours, stop_min_at
 from dyeday.plan.batches import pegs_taken
+from dyeday.plan.equipment import Circuit
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.quick_dataclass import dataclass
@@ -297,19 +298,11 @@ def _helped(day: Day) -> Day:
 
 
 def _roomier(plan: Plan, name: str) -> Plan:
-    watts = [kit.power_w or 0.0 for kit in plan.kit if kit.circuit == name]
+    watts = max((kit.power_w or 0.0 for kit in plan.kit if kit.circuit == name), default=0.0)
 
-    def wider(amps: float, volts: float) -> float:
-        return amps + max(watts, default=0.0) / volts
+    def wider(circuit: Circuit) -> Circuit:
+        more_a, lead_a = watts / circuit.volts, circuit.lead_amps
+        amps = circuit.amps + more_a / (circuit.continuous_share or 1)
+        return replace(circuit, amps=amps, lead_amps=None if lead_a is None else lead_a + more_a)
 
-    circuits = tuple(
-        replace(
-            circuit,
-            amps=wider(circuit.amps, circuit.volts) / (circuit.continuous_share or 1),
-            lead_amps=wider(circuit.lead_amps, circuit.volts) if circuit.lead_amps is not None else None,
-        )
-        if circuit.name == name
-        else circuit
-        for circuit in plan.circuits
-    )
-    return replace(plan, circuits=circuits)
+    return replace(plan, circuits=tuple(wider(c) if c.name == name else c for c in plan.circuits))

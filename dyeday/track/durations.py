@@ -158,8 +158,10 @@ def _stayed(
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
-        first = (batch.mix, stay.layer) not in lots
-        lots.add((batch.mix, stay.layer))
+        mix = next((put_on.mix for put_on in batch.painted if put_on.since == stay.since), batch.mix)
+        set_up = (mix, batch.layer_no(stay.layer))
+        first = set_up not in lots
+        lots.add(set_up)
         planned = layer.dyeing_min(batch.wof_g, setup=first)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
         at_most = _may_have_waited(day, batch, stay, planned)

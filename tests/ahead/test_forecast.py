@@ -210,6 +210,14 @@ def test_ten_closed_days_say_how_late_days_become_here(days: int, error_min: int
     assert own == pytest.approx(plain * scale, abs=1)
 
 
+def test_yarn_whose_heat_broke_off_goes_first_where_no_wish_of_the_dyer_can_hold() -> None:
+    """Overrides left out are as a day without any."""
+    lines = [*soaked("01"), *heated("01")[:2], *soaked("10", unit="tray 2")]
+    day = day_of([*lines, at("10:45", unit="steamer 1", is_="down")])
+    heeded, left_out = (problem_of(day, now("11:00"), tonight=True, wishes=wishes).links for wishes in (True, False))
+    assert heeded == left_out != ()
+
+
 def test_what_closed_days_say_of_late_days_is_not_learned_twice() -> None:
     """Each of thirty days ends twice as late as an hour without the factor; the late end on record has the factor."""
     at, likely = instant("09:00"), instant("17:00")

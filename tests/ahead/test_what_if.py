@@ -20,10 +20,11 @@ from dyeday.ahead.brought import brought_text
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
 from dyeday.ahead.what_if import Change, changes, gain_of, gain_text, gains, with_stop, with_units, without_batches
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import DayAim, KitKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import iso
-from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, instant, now, plan_with, proper, soaked
 
 
 def asked(day: Day, evaluations: int = 40) -> Forecast:
@@ -178,6 +179,17 @@ def test_a_forecast_is_put_on_record_once_an_hour_of_a_day_under_way() -> None:
     assert not worth(kept, "10:00")
     assert worth(kept, "10:01")
     assert not worth([*kept, at("10:00", event="closed")], "10:05")
+
+
+def test_more_amps_are_room_for_one_unit_more_within_the_continuous_share() -> None:
+    """80 % of 5 A carry one steamer of 3 A; 3 A more of load are 3.75 A more of fuse."""
+    steamer = 'power = "690 W"\ncircuit = "wall"\nlasts = "400 min"'
+    circuit = '[[circuit]]\nname = "wall"\nvolts = 230\namps = 5\ncontinuous_share = 0.8\nlead_amps = 6\n'
+    text = PLAN.replace('lasts = "100 min"', steamer).replace("steam 40 min", "steam 90 min")
+    day = day_of([], read_plan(f"{text}\n{circuit}"))
+    found = forecast(day, now("09:00"), evaluations=5, warn=False)
+    (wider,) = (change.day.plan.circuits[0] for change in changes(day, found) if change.label == "wall, more amps")
+    assert (wider.amps, wider.lead_amps) == (8.75, 9)
 
 
 def two_days() -> Day:

@@ -115,6 +115,16 @@ def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
     ]
 
 
+def test_what_a_stretch_was_planned_to_take_stays_when_its_batch_is_overdyed() -> None:
+    """The mix of 08 was set up for it alone, and 09 was painted from it."""
+    text = PLAN.replace('name = "Harbour"\nfix', 'name = "Harbour"\nsetup = 10\nfix')
+    lines = [*soaked("08"), at("10:40", "08", to="fix"), *soaked("09", until="10:40"), at("11:10", "09", to="fix")]
+    overdyed = [at("11:11", "09", to="cool"), at("12:30", "09", event="overdyed", colourway="Heather")]
+    for more in ([], overdyed):
+        observed = durations_of(day_of([*lines, *more], read_plan(text)))
+        assert [one.planned_min for one in observed if one.kind is WorkKind.PAINTED] == [34, 24]
+
+
 def test_loading_and_unloading_are_reported_where_hands_did_nothing_else_meanwhile() -> None:
     lines = [
         *soaked("01"),

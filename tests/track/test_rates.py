@@ -29,6 +29,8 @@ def test_rests_covers_and_tanks_prompt_too() -> None:
     pots = [("11:00", 1, "start"), ("11:02", 1, "end"), ("11:03", 1, "start"), ("11:05", 1, "end")]
     rest = [at(time, "04", heat_no=n, run=run, unit="oven 1") for time, n, run in pots]
     assert prompts(day_of(rest), now("11:10")) == [instant(time) for time in ("11:02", "11:05", "11:10")]
+    at_once = [rest[0], rest[3]]
+    assert prompts(day_of(at_once), now("11:10")) == [instant(time) for time in ("11:02", "11:04", "11:10")]
     assert instant("11:10") not in prompts(day_of([*rest, at("11:09", "04", to="set-aside")]), now("11:30"))
     waits = [*soaked(until="10:00"), at("10:20", "01", cover="open"), at("10:20", "01", to="fix")]
     assert prompts(day_of(waits), now("11:30")) == [instant(time) for time in ("09:20", "11:20")]

@@ -48,7 +48,7 @@ class Rates:
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
-    """Return the minutes of the day in which a timer came due while its batch or unit still ran, in order.
+    """Return the minutes of the day in which a timer or a dish came due while its batch or unit still ran, in order.
 
     Prompts of one minute are one sound; a drying timer makes none, nor any before the day began or after its end.
     """
@@ -77,9 +77,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         if due.utc <= (stay.until or now).utc:
             yield due.utc
     for heat in batch.heats:
-        _, due_min = dishes_to_heat(heat_due_min(day.plan, batch, heat), batch.planned_heat(heat).minutes)
-        if at_heat_min(heat, now) >= due_min:
-            yield heat.heat_start.later(due_min * 60).utc
+        each_min = batch.planned_heat(heat).minutes
+        dishes, first_min = dishes_to_heat(heat_due_min(day.plan, batch, heat), each_min)
+        due_min = (first_min + n * each_min for n in range(dishes))
+        yield from (heat.heat_start.later(due * 60).utc for due in due_min if at_heat_min(heat, now) >= due)
     limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(day, batch))
     yield from (limit.utc for limit in limits if limit is not None)
 
