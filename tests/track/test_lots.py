@@ -335,6 +335,31 @@ def test_dye_of_lost_skeins_is_not_a_reminder_and_goes_to_the_parts_whole() -> N
     assert [dye.used_ml for batch in lot.batches for dye in batch.dyes] == [200, 100]
 
 
+def test_dye_recorded_of_one_layer_is_not_held_against_the_recipe_of_two() -> None:
+    """Rain's first layer took its 200 mL of Navy, as recorded; of the specks that followed nothing was recorded."""
+    first = [*soaked("05"), at("10:10", "05", used={"Navy": 200}), *heated("05")]
+    specks = [at("13:00", "05", to="paint"), *heated("05", "13:30", "14:15"), at("16:00", "05", to="done")]
+    (lot,) = lots(day_of([*first, *specks]))
+    ((dye,),) = [batch.dyes for batch in lot.batches]
+    assert dye.used_ml == dye.recipe_ml
+    assert not [text for text in again(lot, None, Shelf()).reminders if "the recipe says" in text]
+    short = [line if "used" not in line else line | {"used": {"Navy": 100}} for line in first]
+    (lot,) = lots(day_of([*short, *specks]))
+    assert [text for text in again(lot, None, Shelf()).reminders if "the recipe says" in text]
+
+
+def test_dye_recorded_before_and_after_an_overdye_is_not_held_against_the_last_recipe() -> None:
+    """The record does not tell what is beneath from what went on last."""
+    navy = [at(time, "01", used={"Navy": 300}) for time in ("10:10", "14:10")]
+    overdyed = [at("13:00", "01", event="overdyed", colourway="Harbour"), *soaked("01", "13:10", "14:00")]
+    again_on = [navy[1], *heated("01", "14:30", "15:20"), at("16:40", "01", to="done")]
+    (lot,) = lots(day_of([*soaked(), navy[0], *heated(), *overdyed, *again_on]))
+    reminders = again(lot, None, Shelf()).reminders
+    assert [text for text in reminders if "recipe" in text] == [
+        "batch 01 was overdyed, from Harbour: the recipe is what went on last"
+    ]
+
+
 @pytest.mark.parametrize("second", ["10:10", "10:11"])
 @pytest.mark.parametrize("in_bath", [True, False])
 def test_acid_of_two_parts_is_two_doses_also_in_one_minute(second: str, in_bath: bool) -> None:

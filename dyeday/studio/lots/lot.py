@@ -31,7 +31,7 @@ class LotDye:
     recipe_ml: float
     """solution; 0 where it went on as powder"""
     used_ml: float | None = None
-    """recorded, what was left over taken off"""
+    """recorded, what was left over taken off, and by the recipe of layers put on after the record"""
     used_g: float | None = None
 
 

@@ -32,7 +32,7 @@ from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, St
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
-from dyeday.track.day.consumption import IDLE, recorded_in_all
+from dyeday.track.day.consumption import IDLE, by_recipe, recorded_in_all
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone
@@ -140,12 +140,16 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     put_on = {painted.layer for painted in batch.painted_since_overdye}
     dyes = planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g)
     planned = [dye for dye in dyes if dye.layer in put_on]
+    unsaid = [*by_recipe(day, batch, in_all=True)]
     used, powder, left = (recorded_in_all(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
         recipe = [dye for dye in planned if dye.dye == name]
         recipe_g, recipe_ml = sum(dye.powder_g for dye in recipe), sum(dye.solution_ml or 0.0 for dye in recipe)
-        used_ml = used.get(name, 0.0) - left.get(name, 0.0) if name in used or name in left else None
-        yield LotDye(name, recipe_g, recipe_ml, used_ml, powder.get(name))
+        later = [dye for dye in unsaid if dye.dye == name]
+        later_ml, later_g = sum(dye.solution_ml for dye in later), sum(dye.powder_g for dye in later)
+        used_ml = used.get(name, 0.0) - left.get(name, 0.0) + later_ml if name in used or name in left else None
+        used_g = powder[name] + later_g if name in powder else None
+        yield LotDye(name, recipe_g, recipe_ml, used_ml, used_g)
 
 
 def _stay(batch: BatchRecord, stay: Stay) -> LotStay:

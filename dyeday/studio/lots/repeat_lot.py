@@ -176,7 +176,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
         if kept := sum(acid.acid_ml or acid.acid_g for acid in batch.acids if acid.kept):
             yield f"batch {batch.no} went into kept water with about {figure(kept, 2)} {lot.acid.unit} of acid left"
     for batch in lot.batches:
-        for dye in batch.dyes:
+        for dye in batch.dyes if not batch.overdyed_from else ():  # the record is of what is beneath too
             yield from _used_apart(batch.no, dye)
         if batch.went_back:
             yield f"batch {batch.no} went back to fix"

@@ -74,7 +74,7 @@ def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
     on_it = defaultdict(float, recorded_in_all(day, batch, "used_ml"))
     for name, ml in recorded_in_all(day, batch, "left_over_ml").items():
         on_it[name] -= ml
-    for dye in _by_recipe(day, batch, in_all=True):
+    for dye in by_recipe(day, batch, in_all=True):
         on_it[dye.dye] += dye.solution_ml
     return on_it
 
@@ -90,7 +90,7 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
         Consumed(name, used.get(name, 0.0) - left.get(name, 0.0), powder.get(name, 0.0), True, left.get(name, 0.0))
         for name in dict.fromkeys((*used, *left, *powder))
     ]
-    return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g or dye.left_ml), *_by_recipe(day, batch)]
+    return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g or dye.left_ml), *by_recipe(day, batch)]
 
 
 def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
@@ -111,7 +111,7 @@ def layers_recorded(batch: BatchRecord) -> int:
     return max((put_on.layer for put_on in batch.painted), default=1)
 
 
-def _by_recipe(day: Day, batch: BatchRecord, *, in_all: bool = False) -> Iterator[Consumed]:
+def by_recipe(day: Day, batch: BatchRecord, *, in_all: bool = False) -> Iterator[Consumed]:
     """Yield the dye of layers put on here, or ``in_all``, and not recorded; of a split batch, its parts have it."""
     if batch.state is State.SPLIT:
         return
