@@ -46,10 +46,9 @@ class Rules:
     ] = "4-5"
     look: Annotated[
         LookRule,
-        Key(
-            'when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept dye today'
-        ),
-    ] = LookRule.KNOWN_TO_BLEED
+        Key('when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept dye '
+            "today"),
+    ] = LookRule.KNOWN_TO_BLEED  # fmt: skip
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
     overdue: Annotated[float, Key("flag: how long an alarm of heat went unanswered", "min", 1, 600)] = 15.0

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, to_step, uncertain_pct, weaker_pct
@@ -14,7 +15,7 @@ from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
 from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text, volume_text
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
-from dyeday.plan.model import Base, Batch, Layer, Plan
+from dyeday.plan.model import Base, Batch, Dye, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod, UnitSystem
@@ -199,16 +200,14 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
         dry_g[amount.dye] += amount.powder_g if amount.solution_ml is None else 0.0
         solution_ml[amount.dye] += amount.solution_ml or 0.0
     for name, powder_g in grams.items():
-        dye, strength_pct, needed_ml = plan.dye(name), plan.solution_pct(name), solution_ml[name]
-        left_ml = dye.bottle_ml if dye is not None else 0.0
-        left_pct = (dye.bottle_pct or strength_pct) if dye is not None and left_ml else None
+        dye, needed_ml = plan.dye(name) or Dye(name), solution_ml[name]
+        mix_of = partial(to_mix, strength_pct=dye.solution_pct, left_ml=dye.bottle_ml, left_pct=dye.bottle_pct)
         mix = Mix(0.0, 0.0, 0.0, 0.0)
         if needed_ml:
             total_ml = needed_ml * (1 + WASTE_PCT / 100)
-            mix = to_mix(total_ml, strength_pct, left_ml=left_ml, left_pct=left_pct)
-            if mix.powder_g:
-                mix = to_mix(made_up_ml(plan, total_ml), strength_pct, left_ml=left_ml, left_pct=left_pct)
-        on_hand_g = dye.on_hand_g if dye is not None else None
+            mix = mix_of(total_ml)
+            mix = mix_of(made_up_ml(plan, total_ml)) if mix.powder_g else mix
+        on_hand_g = dye.on_hand_g
         need_g = mix.powder_g + dry_g[name]
         yield DyeTotal(
             dye=name,
@@ -225,11 +224,10 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:
     """Return what a dye's solution is mixed from: "40 mL from the bottle of 01 Mar, 2 %, and 1.6 g powder"."""
-    dye = plan.dye(total.dye)
-    parts = []
+    dye, parts = plan.dye(total.dye) or Dye(total.dye), []
     if total.from_bottle_ml:
-        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
-        strength = f", {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
+        made = f" of {dye.bottle_made:%d %b}" if dye.bottle_made else ""
+        strength = f", {dye.bottle_pct:g} %" if dye.bottle_pct else ""
         comma = "," if strength and total.mix_powder_g else ""
         parts.append(f"{volume_text(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
     if total.mix_powder_g:

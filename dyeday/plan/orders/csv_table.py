@@ -244,13 +244,13 @@ def read_columns(text: str) -> Columns:
     if separator is not None and (not isinstance(separator, str) or len(separator) != 1 or separator in '"\r\n'):
         reading.problem("separator", "it must be one character", 'write "," or ";" or "\\t"')
         separator = None
-    due_days = reading.count("due_days", -1, low=0, high=400) if reading.has("due_days") else None
+    due_days = reading.count("due_days", -1, low=0, high=400)
     out = Columns(
         columns=columns,
         encoding=reading.text("encoding"),
         separator=separator or "",
-        dates=reading.word("dates", DATES, "") if reading.has("dates") else "",
-        due_days=None if due_days is not None and due_days < 0 else due_days,
+        dates=reading.word("dates", DATES, ""),
+        due_days=due_days if due_days >= 0 else None,
         colourways=_names(root.table("colourways")),
         bases=_names(root.table("bases")),
         sets=dict(map(_set, root.tables("set"))),

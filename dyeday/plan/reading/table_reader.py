@@ -104,15 +104,15 @@ class Table:
             self.lacks(key, f"{self.label} has no {key}", f"add {key} = {example}")
         return self.raw.get(key)
 
-    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
+    def text(self, key: str, *, required: bool = False, longest: int = LONGEST_NAME) -> str:
         """Return a text of at most ``longest`` characters, harmless and stripped."""
         if (raw := self.get(key, required=required, example='"…"')) is None:
-            return default
+            return ""
         if not isinstance(raw, str):
-            return self.refused(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes', default)
+            return self.refused(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes', "")
         clean = harmless(raw).strip()
         if (count := max(len(raw), len(clean))) > longest:  # a control character is shown as four
-            return self.refused(key, f"{count} characters are too long", f"shorten it to {longest}", default)
+            return self.refused(key, f"{count} characters are too long", f"shorten it to {longest}", "")
         if required and not clean:
             self.problem(key, "it is empty", "write a name")
         return clean
@@ -201,7 +201,7 @@ class Table:
         right = similar(raw if isinstance(raw, str) else "", options)
         return self.refused(key, f"{brief(raw)} is not allowed here", right, default)
 
-    def flag(self, key: str, default: bool = False) -> bool:
+    def flag(self, key: str, default: bool) -> bool:
         """Return a boolean; ``default`` where the key is absent or holds anything else."""
         if (raw := self.get(key)) is None:
             return default
