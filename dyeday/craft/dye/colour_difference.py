@@ -1,7 +1,6 @@
 """The luminance of a screen's colours, and the fastness grade of a stained cloth from colours a meter reads.
 
-The grey scales are steps of CIELAB ΔE*ab, not of ΔE2000. By eye, ask for the grade; do not work it out from a
-telephone's picture.
+The grey scales are steps of CIELAB ΔE*ab, not of ΔE2000. Do not take colours from a telephone's picture.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""How much of the dye left the bath for the fibre, from what can be seen or measured, and what to do.
+"""How much of the dye left the bath for the fibre, in percent of the first, by what is seen or measured.
 
-Every figure is percent of the dye that was there at first. A reading that would mean less than nothing or
-more than everything is refused, for then a number was typed or measured wrongly.
+A reading that would mean less than nothing or more than everything is refused: it was typed or measured wrongly.
 """
 
 from __future__ import annotations
@@ -37,10 +36,9 @@ def jar_match(n: float, left_l: float, first_l: float) -> float:
 def absorbance(first: float, first_l: float, left: float, left_l: float) -> float:
     """Return the exhaustion, percent, from the absorbance of the first bath and of what is left.
 
-    exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, because
-    liquid boils away. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
-    must be linear (Beer-Lambert).
-    Raises RefusedError where ``left`` is below 0, another value not above 0, or more dye would be left than at first.
+    exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, because liquid boils
+    away; linear (Beer-Lambert). An absorbance read on a thinned sample is first multiplied by its dilution. Raises
+    RefusedError where ``left`` is below 0, another value not above 0, or more dye would be left than at first.
     """
     strength = not_negative(left, "the absorbance left") / positive(first, "the first absorbance")
     volume = positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,")
@@ -48,10 +46,7 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
 
 
 def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
-    """Return the exhaustion to expect of several dyes together, percent, from pairs of (weight, its own percent).
-
-    Raises RefusedError where a weight is negative, an expected value lies outside 0-100, or nothing weighs anything.
-    """
+    """Return the exhaustion of several dyes, %, from (weight, own %). Raises RefusedError out of range or for 0 g."""
     total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
     if not total > 0:
         raise RefusedError("every dye weighs 0; at least one must weigh more than 0")
@@ -62,9 +57,8 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
 def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool, most_ph: float) -> str:
     """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
-    None of ``ph_high``, above ``most_ph``, and ``heat_short`` says that it is not known. Over ``painted`` or speckled
-    yarn nothing may be poured; a section that is ``too_deep`` holds more dye than fibre takes up: below that more
-    heat may help.
+    ``ph_high``, above ``most_ph``, and ``heat_short`` are None if not known. Nothing may be poured over ``painted``
+    yarn; a section that is ``too_deep`` holds more dye than fibre takes up.
     """
     acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
     acid = f"{acid}, then heat again"

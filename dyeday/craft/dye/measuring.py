@@ -59,8 +59,7 @@ def to_measure(solution_ml: float, jug_ml: float) -> float:
 def uncertain_pct(amount: float, step: float) -> float:
     """Return how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
 
-    The usual reading error; common practice, no source.
-    Raises RefusedError where the amount or the step is not above 0.
+    Common practice, no source. Raises RefusedError where the amount or the step is not above 0.
     """
     return 50 * positive(step, "the step") / positive(amount, "the amount")
 
@@ -78,11 +77,10 @@ def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float |
 
 
 def to_mix(total_ml: float, strength_pct: float, *, left_ml: float = 0.0, left_pct: float | None = None) -> Mix:
-    """Return what to mix for so much solution, waste included, less what is in the bottle.
+    """Return what to mix for so much solution, waste included, less ``left_ml`` in the bottle of ``left_pct``, % w/v.
 
-    The bottle has ``left_ml`` of ``left_pct``, % w/v or None for the same; as much of it is used as brings neither
-    too much room nor too much dye.
-    Raises RefusedError where an amount is negative or a strength not above 0.
+    As much of the bottle is used as brings neither too much room nor too much dye. Raises RefusedError where an
+    amount is negative or a strength not above 0.
     """
     strength = positive(strength_pct, "the solution's strength in %")
     old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")

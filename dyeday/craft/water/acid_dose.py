@@ -63,9 +63,8 @@ def dose_for(
 ) -> AcidDose:
     """Return the acid that brings water to a target pH, usually 3.8 to 5.5.
 
-    ``fibre_g`` of dry yarn may take up acid, by ``fibre_mmol_per_g`` or the usual allowance (`acid_on_fibre`).
-    Raises RefusedError where the target lies above the water's own pH or below what this acid reaches, or an amount
-    is out of its range.
+    ``fibre_g`` of dry yarn may take up acid, by ``fibre_mmol_per_g`` or the usual allowance (`acid_on_fibre`). Raises
+    RefusedError where water or acid cannot reach the target, or an amount is out of its range.
     """
     bath = of_raw_water(water_l, water)
     dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
@@ -104,11 +103,10 @@ def dose_for_bath(
 
 
 def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: BottledAcid) -> AcidDose:
-    """Return what to add after a pH reading that differs from the computed pH.
+    """Return what to add to ``bath``, computed with all its acid, after a pH reading that differs.
 
-    ``bath`` is as computed, with all acid it was given; the difference counts as unknown base (the fibre, another
-    water), which needs acid as well.
-    Raises RefusedError where the target is below what this acid reaches, or a pH is outside 0-14.
+    The difference counts as unknown base (the fibre, another water), which needs acid as well. Raises RefusedError
+    where the target is below what this acid reaches, or a pH is outside 0-14.
     """
     if read_ph <= between(target_ph, 0, 14, "the target pH"):
         note = f"pH {read_ph:g} is at or below the target of {target_ph:g}; add nothing"

@@ -1,9 +1,7 @@
-"""The acid the fibre itself takes up from a bath: an allowance.
+"""The acid the fibre itself takes up from a bath: an allowance, of which a full dose counts half (`FIBRE_SHARE`).
 
-A full dose counts half of it (`plan.doses.FIBRE_SHARE`).
-
-Wool binds protons with anions beside them, so more in a bath that holds more acid. The figure is good to a
-factor of two, and a cold soak of half an hour is short of equilibrium; a pH reading corrects it.
+Wool binds protons with anions beside them, so more in a bath that holds more acid. The figure is good to a factor of
+two, and a cold soak of half an hour is short of equilibrium; a pH reading corrects it.
 """
 
 from __future__ import annotations

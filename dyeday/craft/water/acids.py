@@ -89,10 +89,7 @@ class BottledAcid:
 
 
 def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> BottledAcid:
-    """Return an acid by its kind and strength, % w/v: 5 where vinegar has none, not used for a powder.
-
-    Raises RefusedError where a solution's strength is missing, or it is stronger than can be.
-    """
+    """Return an acid; vinegar without a strength, % w/v, has 5. Raises RefusedError for a strength that cannot be."""
     if kind is AcidKind.VINEGAR:
         pct = VINEGAR_PCT if strength_pct is None else strength_pct
         return BottledAcid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)

@@ -70,10 +70,9 @@ class RawWater:
 
 
 def alkalinity_from_bicarbonate(bicarbonate_mg_l: float) -> float:
-    """Return alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion as bottled water prints it.
+    """Return alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion. Raises RefusedError if negative.
 
     One mole of bicarbonate consumes one of acid and counts as half a mole of CaCO3 (molar masses): × 0.8202.
-    Raises RefusedError where the value is negative.
     """
     bicarbonate_mol = not_negative(bicarbonate_mg_l, "the bicarbonate in mg/L") / HCO3_G_PER_MOL
     return bicarbonate_mol * CACO3_G_PER_MOL / 2
@@ -86,11 +85,10 @@ def raw_water(
     temperature_c: float = 15.0,
     ph: float = USUAL_RAW_PH,
 ) -> RawWater:
-    """Return the raw water from what is known of it.
+    """Return the raw water from alkalinity and hardness, as CaCO3; zero is a value, None is unknown.
 
-    Where only hardness is known it stands in for alkalinity, said as an upper guess (common practice, no
-    source); where only alkalinity is known it stands in for hardness. Zero is a value, not "unknown".
-    Alkalinity and hardness are as CaCO3. Raises RefusedError where neither is known, or a value is out of its range.
+    One stands in for the other: hardness for alkalinity as an upper guess (common practice, no source). Raises
+    RefusedError where neither is known, or a value is out of its range.
     """
     notes: tuple[str, ...] = ()
     if alkalinity_mg_l is None:

@@ -24,10 +24,7 @@ TRACE_MOL_L = 1e-12
 
 @dataclass(frozen=True)
 class BathChemistry:
-    """What is dissolved, in moles for the whole bath. Acid already in it is counted whole, bound or not.
-
-    Where no temperature is said it is a room's 20 °C (common practice, no source).
-    """
+    """What is dissolved, in moles for the whole bath; acid already in it is counted whole, bound or not."""
 
     volume_l: float
     base_mol: float
@@ -38,6 +35,7 @@ class BathChemistry:
     acetic_mol: float = 0.0
     citric_mol: float = 0.0
     temperature_c: float = 20.0
+    """A room's where none is said. Common practice, no source."""
 
     @property
     def ph(self) -> float:
@@ -51,11 +49,10 @@ class BathChemistry:
 
 
 def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
-    """Return a bath of raw water.
+    """Return a bath of raw water. Raises RefusedError where the volume is not above 0 L.
 
-    Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions. Where
-    no carbonate could bring such soft water to its pH, it is taken as holding none.
-    Raises RefusedError where the volume is not above 0 L.
+    Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions; none
+    where no carbonate could bring such soft water to its pH.
     """
     base = 2 * water.alkalinity_mg_l / 1000 / CACO3_G_PER_MOL
     calcium = water.hardness_mg_l / 1000 / CACO3_G_PER_MOL

@@ -67,11 +67,10 @@ class Constants:
 
 @lru_cache(maxsize=256)
 def constants(temperature_c: float) -> Constants:
-    """Return the constants at a temperature of 0 to 100 °C (well tested from 5 to 40 °C).
+    """Return the constants at 0 to 100 °C, well tested from 5 to 40. Raises RefusedError out of range.
 
-    Water: USGS wateq4f. Carbonic acid: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011,
-    coefficients as in the USGS phreeqc database.
-    Raises RefusedError where the temperature is out of range.
+    Water: USGS wateq4f. Carbonic acid: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011, coefficients
+    as in the USGS phreeqc database.
     """
     t = between(temperature_c, 0, 100, "the water's temperature in °C") + 273.15
     values = [

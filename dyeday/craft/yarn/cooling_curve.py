@@ -35,9 +35,8 @@ class Cooling:
 
 
 def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
-    """Fit Newton's law to two or more readings, by least squares on ln |T − room|.
+    """Fit Newton's law to two or more readings (minutes, °C), by least squares on ln |T − room|.
 
-    ``readings`` are pairs of (minutes, °C) on one clock.
     Raises RefusedError where there are fewer than two moments, a reading is at or across the room's temperature, or
     the readings do not move toward it.
     """

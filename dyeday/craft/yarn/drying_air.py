@@ -40,8 +40,7 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
     """Return the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
 
     The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.04 °C of
-    CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
-    Raises RefusedError where the air is outside 0-60 °C or 0-100 %.
+    CoolProp, which gives the frozen one too where both balance. Raises RefusedError outside 0-60 °C or 0-100 %.
     """
     humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
     moist = _mixing_ratio(humidity * saturation_kpa(air_c))

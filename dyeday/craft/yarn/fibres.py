@@ -1,7 +1,6 @@
 """The fibres a yarn may hold: do they take up acid dye, do they felt, how much water do they keep.
 
-Whether a fibre takes up acid dye and felts is common practice, no source: protein fibres and nylon
-carry the amine groups acid dyes bind to; cellulose, polyester and acrylic do not.
+By common practice, no source: protein fibres and nylon carry the amine groups that acid dyes bind to.
 """
 
 from __future__ import annotations
