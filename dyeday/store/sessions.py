@@ -75,10 +75,7 @@ class Sessions:
         return _CLOSED.search(read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)) is None
 
     def newest(self, *, unfinished: bool) -> SessionFile | None:
-        """Return the newest session, or the newest one that was not closed, of the latest `LOOK_BACK`.
-
-        A closed one in which nothing was undone is skipped by a search in its bytes.
-        """
+        """Return the newest session, or the newest one that was not closed, of the latest `LOOK_BACK`."""
         for n, session_id in enumerate(self.ids()[:LOOK_BACK]):
             if n and unfinished:
                 raw = read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)

@@ -106,14 +106,12 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
     items = Counter(item for item, _, _ in {order.key for order in orders_left})
     hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
+    down = {unit.name for unit in day.units.values() if unit.is_down}
     plan = replace(
         old,
         session=_hours(day, date),
         acid=replace(old.acid, on_hand=None),
-        kit=tuple(
-            replace(kit, down=tuple(n for n in kit.unit_names if n in day.units and day.units[n].is_down))
-            for kit in old.kit
-        ),
+        kit=tuple(replace(kit, down=tuple(name for name in kit.unit_names if name in down)) for kit in old.kit),
         bases=tuple(without_amounts(base) for base in old.bases),
         dyes=tuple(without_amounts(dye) for dye in old.dyes),
         extras=tuple(replace(extra, on_hand=None) for extra in old.extras),

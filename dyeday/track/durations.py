@@ -87,9 +87,8 @@ def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
     busy = list(_busy(day))
     lots: set[tuple[str, int]] = set()
     out: list[ObservedDuration] = []
-    for batch in sorted(
-        day.batches.values(), key=lambda b: ((b.painted[0].since if b.painted else NO_END).utc, b.no)
-    ):
+    first_dyed = ((batch, batch.painted[0].since if batch.painted else NO_END) for batch in day.batches.values())
+    for batch, _ in sorted(first_dyed, key=lambda pair: (pair[1].utc, pair[0].no)):
         for stay in _own_stays(day, batch):
             if stay.until is not None:
                 out += _stayed(day, batch, stay, busy, lots)

@@ -115,11 +115,8 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     if batch.overdyed_from:
         yield Paragraph(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
     if batch.dyes:
-        amounts = (
-            (dye.dye, _amount(dye.recipe_g, dye.recipe_ml), used_text(dye.used_ml, dye.used_g, "not recorded"))
-            for dye in batch.dyes
-        )
-        yield Table(_DYES, tuple(amounts))
+        used = ((dye, used_text(dye.used_ml, dye.used_g, "not recorded")) for dye in batch.dyes)
+        yield Table(_DYES, tuple((dye.dye, _amount(dye.recipe_g, dye.recipe_ml), text) for dye, text in used))
     marks = _marks(batch)
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [

@@ -116,17 +116,11 @@ SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "
 def season_rows(season: Season) -> Iterator[Iterable[object]]:
     """Yield a head row and every figure of the season as rows of one table."""
     yield SEASON_COLUMNS
-    of = f"{season.first} to {season.last}"
-    for what, value, unit in (
-        ("days", season.days, ""),
-        ("hours", season.hours, "h"),
-        ("lots", season.lots, ""),
-        ("pieces", season.skeins, ""),
-        ("scrapped", season.skeins_scrapped, ""),
-        ("alarms", season.alarms, ""),
-        ("prompts", season.prompts, ""),
-    ):
-        yield ("season", what, of, None, None, value, None, unit, None)
+    of, skeins = f"{season.first} to {season.last}", (season.skeins, season.skeins_scrapped)
+    sums = (season.days, season.hours, season.lots, *skeins, season.alarms, season.prompts)
+    names = ("days", "hours", "lots", "pieces", "scrapped", "alarms", "prompts")
+    for what, value in zip(names, sums, strict=True):
+        yield ("season", what, of, None, None, value, None, "h" if what == "hours" else "", None)
     for one in season.exhausted:
         more = f"expected {one.expected_pct:g} %, {one.below} below"
         yield ("exhaustion", one.dye, band_text(one.band), *astuple(one.pct), "%", more)

@@ -88,13 +88,9 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
     yield Block((Paragraph(text), *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
     yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
     groups = _alike(weighed.batches)
-    mixed = {
-        f"'{_all(len(alike))}'": None
-        for alike in groups
-        for liquor in alike[0].liquors
-        if _is_mixed(liquor, len(alike))
-    }
-    text = f"Amounts are rounded: {' and '.join(mixed)} can differ from the sum of 'each'."
+    mixed = [len(alike) for alike in groups if any(_is_mixed(liquor, len(alike)) for liquor in alike[0].liquors)]
+    columns = " and ".join(dict.fromkeys(f"'{_all(count)}'" for count in mixed))
+    text = f"Amounts are rounded: {columns} can differ from the sum of 'each'."
     note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
         yield Block((*note[n:], *_batch(plan, alike, _others(weighed, alike))), "BATCH BY BATCH", apart=True)

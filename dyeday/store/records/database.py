@@ -94,10 +94,7 @@ class Records:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Give a connection whose changes are on the disk when the block ends, all of them or none.
-
-        Raises StoreError, which says if they were saved in spite of a late failure.
-        """
+        """Give a connection whose changes are saved with the block, or none. Raises StoreError, which says which."""
         if not self._found_or_converted():
             self._begin()
         token = secrets.token_hex(8)

@@ -256,8 +256,8 @@ def _stages(sums: _Sums) -> Iterator[StageMinutes]:
 
 
 def _flags(sums: _Sums) -> list[FlagCount]:
-    counts = [
-        FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len({lot for lot, _ in raised if lot}))
-        for rule, raised in sums.flags.items()
-    ]
-    return sorted(counts, key=lambda count: (-count.raised, count.rule))
+    counts = []
+    for rule, raised in sorted(sums.flags.items(), key=lambda pair: (-len(pair[1]), pair[0])):
+        lots = {lot for lot, _ in raised if lot}
+        counts.append(FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len(lots)))
+    return counts

@@ -49,10 +49,8 @@ def moves_of_day(
     """
     there = [move for move in others if move.at <= ended]  # not what came or was made since
     began = day.first_at or ended
-    first = [
-        replace(move, at=began) if move.thing is StockKind.BOTTLE else move
-        for move in first_counts(day.first_plan or day.plan, shelf_of(there))
-    ]
+    counted_first = first_counts(day.first_plan or day.plan, shelf_of(there))
+    first = [replace(move, at=began) if move.thing is StockKind.BOTTLE else move for move in counted_first]
     counts = grouped((_stock_of(move), move.at) for move in there if move.kind is MoveKind.COUNTED)
     moves = [*first, *_dyes(day, [*there, *first], counts, began, ended), *_acid(day), *_extras(day), *_yarn(day)]
 
@@ -61,16 +59,11 @@ def moves_of_day(
         return (move.kind, move.thing, move.name, move.bottle, move.planned, move.why, counts_before)
 
     alike = grouped((key(move), move) for move in moves).values()
-    return [
-        replace(
-            group[0],
-            id=new_id(),
-            at=min(max(began, *(move.at for move in group)), ended),
-            amount=sum(move.amount for move in group),
-            session=session,
-        )
-        for group in alike
-    ]
+    sums = []
+    for group in alike:
+        at, amount = min(max(began, *(move.at for move in group)), ended), sum(move.amount for move in group)
+        sums.append(replace(group[0], id=new_id(), at=at, amount=amount, session=session))
+    return sums
 
 
 T = TypeVar("T", Acid, Base, Extra)
@@ -130,11 +123,8 @@ def _dyes(
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", **how)
         counted_at = sorted(counts.get((StockKind.DYE, dye.name), ()))
         moves = [move for move in there if _stock_of(move) == (StockKind.DYE, dye.name)]
-        wet = (
-            (sum(when < at for when in counted_at), (one, at))
-            for one, at in used_at
-            if one.solution_ml or one.left_ml
-        )
+        solutions = ((one, at) for one, at in used_at if one.solution_ml or one.left_ml)
+        wet = ((sum(when < at for when in counted_at), (one, at)) for one, at in solutions)
         for past, pairs in sorted(grouped(wet).items()):
             known = [move for move in moves if past == len(counted_at) or move.at < counted_at[past]]
             taken = [replace(move, at=max(at for _, at in pairs)) for move in _solution(day, dye, known, pairs)]

@@ -367,12 +367,8 @@ def others_in_bath(day: Day, batch: BatchRecord, stay: Stay) -> list[BatchRecord
 
 def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
     """Return the last place a batch had during a stay, not the one it went to at its end."""
-    return next(
-        (
-            place
-            for place in reversed(batch.placements)
-            if (stay.until is None or place.since.utc < stay.until.utc or place.since.utc <= stay.since.utc)
-            and (place.until is None or place.until.utc > stay.since.utc)
-        ),
-        None,
-    )
+    for place in reversed(batch.placements):
+        came = stay.until is None or place.since.utc < stay.until.utc or place.since.utc <= stay.since.utc
+        if came and (place.until is None or place.until.utc > stay.since.utc):
+            return place
+    return None

@@ -18,10 +18,7 @@ HOT_C = 40.0
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
-    """Return (low, high) of the exhaustion a look at the bath shows, in percent.
-
-    Raises ValueError where the volumes or absorbances cannot be (more dye left than was put in).
-    """
+    """Return (low, high) of the exhaustion, %, that a look shows. Raises ValueError where its values cannot be."""
     value = reading.value
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))

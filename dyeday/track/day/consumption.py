@@ -191,11 +191,8 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     mixes = {day.batches[no].mix for no in recorded}
     rest = (batch for batch in silent if batch.mix not in mixes)
     together = grouped((batch.mix if extra.per == ExtraPer.LOT else "", batch) for batch in rest)
-    return {
-        batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in group)
-        for group in together.values()
-        for batch in group
-    }
+    shared = ((batch, sum(one.wof_g for one in group)) for group in together.values() for batch in group)
+    return {batch.no: extra.amount * batch.wof_g / whole_g for batch, whole_g in shared}
 
 
 def _times(day: Day, extra: Extra, batch: BatchRecord) -> float:

@@ -299,10 +299,7 @@ class Day:
         return max(dates if first_at is None else [*dates, local(first_at, self.plan.session.zone).date()])
 
     def read_at(self, now: Moment | None) -> Day:
-        """Return the day as it is read at ``now``, or for None as on paper.
-
-        Times of the date of ``now`` have no weekday while the day is open.
-        """
+        """Return the day as read at ``now``, or for None on paper: while open, times of that date lack a weekday."""
         today = None
         if now is not None and self.closed is None:
             today = local(now.utc, self.plan.session.zone).date()
@@ -322,10 +319,7 @@ def make(
     at: datetime | None = None,
     is_approximate: bool = False,
 ) -> Event:
-    """Return a new event with ``body``, recorded ``now``, that happened now or at ``at``.
-
-    Raises EventError where a value of ``body`` is out of its bounds.
-    """
+    """Return a new event, recorded ``now``, that happened now or ``at``. Raises EventError for a bad value."""
     then = now if at is None else now.earlier((now.utc - at).total_seconds())
     return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
 

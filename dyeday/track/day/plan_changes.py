@@ -52,11 +52,8 @@ def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
     """
     record, planned = from_plain(BatchRecord, data["record"]), day.batches.get(event.batch or "")
     known, own = {order.key for order in day.plan.orders}, dict(planned.shares if planned is not None else ())
-    kept = tuple(
-        (item, count)
-        for item, count in record.shares
-        if record.order_key(item, known) and (item in own or not record.is_another_colour)
-    )
+    of_orders = ((item, count) for item, count in record.shares if record.order_key(item, known))
+    kept = tuple((item, count) for item, count in of_orders if item in own or not record.is_another_colour)
     shares = Counter[str]()
     for item, count in kept:
         shares[item] += count
@@ -142,10 +139,7 @@ def plan_of(table: Mapping[str, Any]) -> Plan | None:
 
 
 def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
-    """Return a changed plan with the hours that were changed during the day, where its file did not change them too.
-
-    ``before`` is the plan that the day follows so far.
-    """
+    """Return a changed plan with the hours changed today, unless its file changed them too since ``before``."""
     current, planned, was = day.plan.session, plan.session, before.session
     same = [f.name for f in fields(Session) if getattr(planned, f.name) == getattr(was, f.name)]
     carried = {name: getattr(current, name) for name in same}
@@ -217,10 +211,7 @@ def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple
 
 
 def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBatch]:
-    """Return the batches of a plan, with number and tag, that dye what ``orders`` still lack.
-
-    All of a lot if they have its skeins, else the tagged ones for which there are enough.
-    """
+    """Return the batches of a plan that dye what ``orders`` lack: all of a lot if they fit, else its tagged ones."""
     listed = []
     for lot in lots_of(orders):
         of_lot = [batch for batch in planned if (batch.colourway, batch.base) == (lot.colourway, lot.base)]

@@ -127,10 +127,7 @@ def again_words(batch: BatchRecord, heat_no: int, at_utc: datetime) -> str:
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
-    """Return the minutes that heat ``heat_no`` needs, times its dishes where dishes take turns in a microwave.
-
-    Dishes are counted for ``unit``; without one, of the unit it was last in.
-    """
+    """Return the minutes heat ``heat_no`` needs, times its dishes in a microwave: ``unit``, else its last one."""
     planned = batch.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
@@ -192,10 +189,7 @@ def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> 
 
 
 def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None = None) -> float:
-    """Return the minutes at heat of a heat begun now, all dishes in ``unit`` together.
-
-    What it lacks where it broke off; all of it where it gave enough before.
-    """
+    """Return the minutes at heat of a heat begun now, all dishes in ``unit`` together: what it lacks, or all."""
     earlier = heats_of(batch, batch.layer, heat_no, now)
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 

@@ -25,10 +25,7 @@ def dry_min(plan: Plan, colourway: Colourway) -> float:
 
 
 def weather_ratio(plan: Plan) -> float:
-    """Return how many times as long drying takes in the day's air as in `REFERENCE_AIR`, 1 where it is not known.
-
-    Saturated air counts as ten times.
-    """
+    """Return how many times as long drying takes as in `REFERENCE_AIR`: 1 in air not known, 10 in saturated air."""
     if plan.air_temperature_c is None or plan.air_humidity_pct is None:
         return 1.0
     return _ratio(plan.air_temperature_c, plan.air_humidity_pct)

@@ -132,17 +132,14 @@ def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
     day = altered(day, batches={**day.batches, record.no: altered(record, last_id=event.id)})
     if was_in == unit_name:
         return day
-    moment = event.moment
     if was_in is not None and not day.in_unit(was_in):
-        day = with_unit(day, was_in, lambda unit: altered(unit, baths=next_bath(unit.baths, moment)))
-    if unit_name is None:
-        return day
-    came = (record.no, moment)
-    return with_unit(
-        day,
-        unit_name,
-        lambda unit: altered(unit, baths=with_last(unit.baths, entered=(*unit.baths[-1].entered, came))),
-    )
+        day = with_unit(day, was_in, lambda unit: altered(unit, baths=next_bath(unit.baths, event.moment)))
+
+    def entered(unit: UnitRecord) -> UnitRecord:
+        came = (*unit.baths[-1].entered, (record.no, event.moment))
+        return altered(unit, baths=with_last(unit.baths, entered=came))
+
+    return day if unit_name is None else with_unit(day, unit_name, entered)
 
 
 def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:

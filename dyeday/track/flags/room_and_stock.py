@@ -101,10 +101,7 @@ def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[Batch
 
 
 def rests(batch: BatchRecord, unit: str, kit: Kit | None, at: datetime | None) -> bool:
-    """Return whether a batch has had its burst in ``unit``, a microwave, and rests: then the next may go in.
-
-    By ``at``, or, where that is None, by the ends on record.
-    """
+    """Return whether a batch had its burst in ``unit``, a microwave, and rests: ``at`` then, or by ends on record."""
     if kit is None or not KIT_TRAITS[kit.kind].in_turn:
         return False
     heats = [heat for heat in batch.heats if heat.unit == unit and (at is None or heat.start.utc <= at)]
@@ -215,10 +212,7 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
 
 
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
-    """More needed than is on hand; not raised where the amount on hand is unknown.
-
-    Raised again when another thing becomes short, and when an order comes that makes more short.
-    """
+    """More needed than is known to be on hand; again when another thing is short, or an order makes more short."""
     if not day.events or not (short := _short_things(day)):
         return
     begun, before = day.first_at or min(event.at for event in day.events), ""
@@ -234,10 +228,7 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def _short_since(day: Day, name: str) -> datetime:
-    """Return when what is short now became so: the entry that did it, which may have been recorded late.
-
-    It is looked for since the last clearing or delivery after which there was enough.
-    """
+    """Return when what is short became so: the entry that did it since a clearing or delivery left enough."""
     looks = (n for n, event in enumerate(day.events[:-1], 1) if isinstance(event.body, FlagCleared | Received))
     marks = [0, *looks]
     enough = next((n for n in reversed(marks) if name not in _short_after(day, n)), None)

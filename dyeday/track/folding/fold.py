@@ -73,10 +73,7 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
 
 
 def until(day: Day, moment: datetime) -> Day:
-    """Return the day as it was at ``moment``: with the events that had happened by then, whenever recorded.
-
-    What was made void or corrected later is so here too.
-    """
+    """Return the day as it was at ``moment``: what had happened by then, whenever recorded, as corrected since."""
     happened = {event.id for event in effective(day.events)[0] if event.at <= moment}
     kept = (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
     return fold(day.first_plan or day.plan, kept)

@@ -225,10 +225,7 @@ def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
 
 
 def alarms_of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
-    """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
-
-    Heat switched on again over a low tank is a new alarm.
-    """
+    """Yield every alarm of tanks up to ``now``; heat off or a fill ends one, heat on over a low tank is another."""
     for unit, fills in tanks(day, now):
         for fill in fills:
             since = fill.when_low()

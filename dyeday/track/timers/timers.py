@@ -79,10 +79,7 @@ class Timer:
 
 
 def timer_of(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
-    """Return the timer that matters most for a batch now; None where it has none.
-
-    Heat that its unit's own timer has ended counts as ended; `timers_of` still has its timer, which sounds.
-    """
+    """Return the timer that matters most for a batch, None without; heat that its unit's own timer ended is over."""
     return next(timers_of(day, heat_timed_out(batch, now), now), None)
 
 
