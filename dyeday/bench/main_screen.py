@@ -177,11 +177,10 @@ class BenchScreen(TypedAhead[None]):
         text, wrong = self.message
         row = next((row for row in self.shown.rows if row.no == self.chosen), None)
         app = self.bench_app
-        after = f"; next {row.next_step}" if row is not None and row.next_step else ""
         status = StatusAndKeys(
             chosen=self.chosen,
             marked=self.typing.marked,
-            chosen_words=f"{row.no}: {row.last or 'nothing yet'}{after}" if row is not None else "",
+            chosen_words=f"{row.no}: {row.last or 'nothing yet'}" if row is not None else "",
             message=text,
             wrong=wrong,
             notes=self._notes(self.shown),

@@ -521,7 +521,7 @@ def test_a_flag_to_see_to_before_the_rinse_is_a_warning_with_its_remedy() -> Non
     coloured = at("12:30", "01", reading="eye", value="coloured", where="puddle")
     lines = [*soaked(), *heated(), coloured]
     (first,) = of_kind(ahead(lines, "12:35"), WarningKind.FLAG_FIRST)
-    assert (first.about, first.text) == ("01", "01 colour left, to do before its next step")
+    assert (first.about, first.text) == ("01", "01 colour left, before its next step")
     assert "read the pH: above " in first.do
 
     cleared = [*lines, at("12:33", "01", event="resolved", rule="under-exhausted", why="cloth clean")]

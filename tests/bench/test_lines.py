@@ -193,7 +193,7 @@ def test_a_flag_about_the_day_is_cleared_by_its_digit_on_the_page_of_all_flags(t
         day = [f for f in bench.app.live.flags(bench.clock())[""] if f.cleared is None]
         assert ", because" not in bench.screen
         assert f" 1  the day {flag_words(day[0].rule.value)}" in bench.screen
-        assert "clear a batch's flags on its own page: its number, then f" in bench.screen
+        assert "to clear a batch's flag: its number, then f" in bench.screen
         await bench.press("1")
         assert f"The day: clear {flag_words(day[0].rule.value)!r}, because" in bench.screen
         await bench.press("4")

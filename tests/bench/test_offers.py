@@ -87,10 +87,10 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
         at("12:30", "01", event="reading", reading="eye", value="coloured", where="puddle"),
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
-    assert (first.do, first.why) == ("heat on in steamer 2", "see its flag first: colour left")
+    assert (first.do, first.why) == ("heat on in steamer 2", "see its flag: colour left")
     offer = offered(lines, time="13:00", plan=plan_with())
     assert (offer.step.to, offer.unit) == (State.FIX, "steamer 2")
-    assert "01: see its flag first: colour left" in lines_to_know(offer)
+    assert "01: see its flag: colour left" in lines_to_know(offer)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.do == "rinse in sink 1"

@@ -565,7 +565,7 @@ def test_the_weigh_out_of_a_running_day_leaves_out_soaks_and_layers_that_are_don
     assert shell("sheet", "weigh") == 0
     assert "4 of 5 batches to dye" in shell.lines[1]
     assert "MIX FOR THE REST OF THE DAY" in shell.out
-    assert "\n05 no acid soak, to do before its next step: " in shell.out
+    assert "\n05 no acid soak, before its next step: " in shell.out
     by_batch = re.split(r"\n(?=\d\d )", shell.out.partition("\nBATCH BY BATCH\n")[2])[1:]
     first, *_, last = by_batch
     assert first.startswith("01 ") and "dry weight" not in first and "soak:" not in first and "painted:" in first

@@ -307,13 +307,13 @@ def before_rinse(batch: BatchRecord, flags: Iterable[Flag]) -> list[Flag]:
 def flag_tasks(day: Day, batch: BatchRecord, now: Moment) -> list[tuple[str, str]]:
     """Return (what is to do, its remedy) of each flag to see to before the next step of cooled yarn."""
     flags = open_before_rinse(day, batch, now)
-    return [(f"{batch.no} {RULES[flag.rule].short}, to do before its next step", flag.remedy) for flag in flags]
+    return [(f"{batch.no} {RULES[flag.rule].short}, before its next step", flag.remedy) for flag in flags]
 
 
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return which flag to see to before the next step of cooled yarn, in words; "" where none is open."""
     words = [RULES[flag.rule].short for flag in open_before_rinse(day, batch, now)]
-    return f"see its flag first: {', '.join(words)}" if words else ""
+    return f"see its flag: {', '.join(words)}" if words else ""
 
 
 def _since(timer: Timer) -> str:

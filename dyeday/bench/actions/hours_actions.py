@@ -37,9 +37,8 @@ class HoursActions(EffectActions):
         planned = min((span for span in self.live.day.plan.session.out if span[1] > start), default=None)
         back = planned[1] if planned else start + 60
         is_near = planned is not None and planned[0] - start <= NEAR_MIN
-        sample = f"such as {time_text(back % FULL_DAY)}; a time before {time_text(start % FULL_DAY)} is tomorrow's"
         await self._typed(
-            f"{self.on_now()}. {self._open_now()}You are leaving. When will you be back, {sample}",
+            f"{self.on_now()}. {self._open_now()}When will you be back, such as {time_text(back % FULL_DAY)}",
             lambda text: HoursChanged(out=span_text((start, _coming(text, start)))),
             offered=time_text(back % FULL_DAY) if is_near else "",
             at_once=True,

@@ -252,13 +252,11 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
         _paragraph(text, flag.why, width)
         for word, remark in flag.remarks:
             _paragraph(text, f"{word} {remark}", width)
-    if opened and digits:
-        text.append(" press its number to clear it, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.cleared is not None:
             _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.cleared.why}", width, indent=" ")
     if swatches := [colour for layer in batch.colourway.layers for colour, _ in layer.swatches]:
-        _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
+        _paragraph(text, f"colours: {colour_words(swatches)}", width, indent=" ")
     if steps := batch.colourway.steps:
         text.append("\n How it is painted\n", style="underline")
         for n, step in enumerate(steps, 1):
@@ -312,10 +310,8 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
             _paragraph(text, flag.why, width)
             for word, remark in flag.remarks:
                 _paragraph(text, f"{word} {remark}", width)
-    if whole and digits:
-        text.append(" press its number to clear a flag of the day, with a reason\n", style=look.quiet)
     if whole < len(flags) and digits:
-        text.append(" clear a batch's flags on its own page: its number, then f\n", style=look.quiet)
+        text.append(" to clear a batch's flag: its number, then f\n", style=look.quiet)
     return text
 
 

@@ -125,8 +125,7 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
         yield f"these steps stop at {stop} and go on the next day"
     if filling(day.plan, forecast.steps):
-        low = f"with less than {day.plan.rules.reserve:g} % of a fill left, let it cool first"
-        yield f"fill the tank switched off, with boiling water; {low}"
+        yield f"fill the tank switched off, with boiling water; below {day.plan.rules.reserve:g} % let it cool first"
 
 
 def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
