@@ -104,8 +104,7 @@ def refuse_too_large(path: Path, text: str) -> None:
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:
     """Replace a plan's text ``before`` with ``after``; its byte order mark and permissions stay.
 
-    The lock is in the data folder ``data``, not beside the plan. Raises StoreError, also if the file changed since;
-    then it is unchanged.
+    Raises StoreError, also if the file changed since; then it is unchanged. The lock is in the data folder ``data``.
     """
     make_folder(data)
     try:

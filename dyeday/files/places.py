@@ -83,10 +83,9 @@ class SoundPrograms:
 
 
 def settings_file() -> Path:
-    """Return the file of this computer's sounds.
+    """Return the file of this computer's sounds. Raises StoreError.
 
-    It is in the user's settings folder, never in the data folder: a copied data folder must not bring programs that
-    would run on another computer. Raises StoreError.
+    It is not in the data folder: a copied one must not bring programs that would run on another computer.
     """
     folder = Path(platformdirs.user_config_dir("dyeday", appauthor=False))
     if not folder.is_absolute():

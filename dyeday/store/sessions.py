@@ -125,8 +125,7 @@ class Sessions:
     ) -> SessionFile:
         """Start a session of ``plan`` with its first events in one write; its id is its date and a new number.
 
-        With ``of_plan`` an open session of this file and date, perhaps from another shell just now, is returned
-        instead. Raises StoreError.
+        With ``of_plan`` an open session of this file and date is returned instead. Raises StoreError.
         """
         make_folder(self.folder)
         for folder in (self.folder, self.folder.parent, self.folder.parent / "pages"):

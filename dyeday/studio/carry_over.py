@@ -1,8 +1,4 @@
-"""Carrying batches into the next day: which ones, with what history, and what the night did to them.
-
-A batch is carried as its whole record, so that its flags, readings and timers continue; what depends on the old day's
-units (too much in one, too little in a tank) is carried as flags.
-"""
+"""Carrying batches into the next day: which ones, with what history, and what the night did to them."""
 
 from __future__ import annotations
 

@@ -1,8 +1,4 @@
-"""What lots and orders cost and bring: the dye, acid, yarn, energy, work and extras used, by the plan's prices.
-
-An extra for a whole day is shared among the lots begun that day by weight of fibre. A thing without a price is left
-out of the sum and named.
-"""
+"""What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices."""
 
 from __future__ import annotations
 

@@ -4,9 +4,6 @@ Hands are at what was begun last: a batch has the attended minutes in which noth
 what was begun at the same moment, none in breaks and absences. Of most chores only the end is recorded: those of a
 batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and counted with it;
 others are left out, as is what was split meanwhile or recorded with two keys at once.
-
-What is learned is a factor on the plan's minutes for each kind of work: a median, so that one bad afternoon changes
-little, which starts from the plan, so that a few observations move it little.
 """
 
 from __future__ import annotations

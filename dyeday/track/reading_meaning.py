@@ -1,7 +1,4 @@
-"""What a reading means: a bath's exhaustion, the acid a pH asks for, when yarn will be cool.
-
-Words for the moment of reading and for offered doses; `dyeday.track.flags` raises flags by the same limits.
-"""
+"""What a reading means: a bath's exhaustion, the acid a pH asks for, when yarn will be cool; doses in words."""
 
 from __future__ import annotations
 

@@ -1,8 +1,4 @@
-"""The lot book: its lots, the words that find them, and what was noted of them later.
-
-A lot is read from its sessions: a day's part of it is the day by the events it had when it last made that lot, with
-the flags it had then, for later rules do not judge earlier days. Only a lot whose session is missing is stored whole.
-"""
+"""The lot book: its lots, read from their sessions, the words that find them, and what was noted of them later."""
 
 from __future__ import annotations
 
@@ -176,10 +172,9 @@ class LotBook(Records):
     def take_day(
         self, db: sqlite3.Connection, session: str, day: Day, make: Callable[[Judged], Sequence[Lot]]
     ) -> list[Lot]:
-        """Store a closed day's lots; return those that are new or changed.
+        """Store a closed day's lots; return those that are new or changed. Raises StoreError.
 
-        ``make`` gets the stored flags of the batches whose entries are the same as then. A lot that the day no longer
-        has is marked as withdrawn. Raises StoreError.
+        ``make`` gets the stored flags of batches whose entries are as then. A lot that the day lost is withdrawn.
         """
         rows = map(_PartRow._make, db.execute("SELECT * FROM part WHERE session = ?", (session,)))
         before = {row.number: row for row in rows}

@@ -1,7 +1,4 @@
-"""The shelf's movements in the records; none is ever changed.
-
-Beyond some hundreds, counts stand for the oldest, so that the shelf is summed quickly; these stay in the same table.
-"""
+"""The shelf's movements in the records; none is ever changed."""
 
 from __future__ import annotations
 

@@ -1,8 +1,4 @@
-"""A closed day taken into the records, in one transaction.
-
-The `closed` event in the session's file is the commit point. A day is known by its session and number of events, so
-taking it in again is harmless; `dyeday.store.records.sync` does so after a power cut.
-"""
+"""A closed day taken into the records, in one transaction; taking it in again is harmless."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move.
-
-Of an overdyed batch the stages and looks count from when dye of its last colour went on.
-"""
+"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move."""
 
 from __future__ import annotations
 

@@ -1,7 +1,5 @@
 """The shelf: the stock of dye, solution, acid, extras and yarn, summed from movements that are never changed.
 
-A movement is one line of the record: something received, used, counted, a solution made. What a session took is
-written when it closes; if the session is corrected later, one more movement undoes that, and it is written again.
 Amounts are g of powder, mL of solution, mL or g of acid and extras, pieces of yarn.
 """
 

@@ -1,8 +1,4 @@
-"""Flags about quality and safety: every rule in one table, and the flags they raise on a day.
-
-A rule is one small function of the day, one batch and now, or of the day and now. A flag stays until it is cleared
-with a reason; work done since is shown beside it.
-"""
+"""Flags about quality and safety: every rule in one table, and the flags they raise on a day."""
 
 from __future__ import annotations
 

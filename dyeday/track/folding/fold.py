@@ -1,9 +1,4 @@
-"""A day built from its events, one at a time, and whether an event can be true of a day.
-
-An event in order is folded alone. A late one, an undo, a redo or a correction folds the whole day again, so that
-units and batches agree. Keys are checked as an event is read; what they mean to a day is checked by its kind, and
-here for all kinds: names that exist, numbers that add up, possible readings.
-"""
+"""A day built from its events, one at a time, and whether an event can be true of a day."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""How many prompts and alarms a day made, when most came, and how long alarms stood; for the page of the day.
-
-Counted as in EEMUA 191 and ISA-18.2, by ten minutes and by the hour.
-"""
+"""How many prompts and alarms a day made, and how long alarms stood, counted as in EEMUA 191 and ISA-18.2."""
 
 from __future__ import annotations
 

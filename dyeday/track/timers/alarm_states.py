@@ -1,8 +1,6 @@
 """Alarms: what is past its time and does harm. States and words of ISA-18.2 / IEC 62682.
 
-Heat over its time, painted yarn drying out, a tank near empty; nothing else, since a longer soak, cooling, rest or
-drying does no harm. Alarms are computed from the day, so they are the same after a restart; only what was done about
-them is an event.
+They are computed from the day; only what was done about them is an event.
 """
 
 from __future__ import annotations

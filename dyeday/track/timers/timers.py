@@ -1,7 +1,4 @@
-"""The timers of batches and tanks at one moment: what is running, what is due, and since when.
-
-A timer that reaches its time makes a prompt. Which of them can turn into an alarm is `alarm_states`.
-"""
+"""The timers of batches and tanks at one moment: what is running, what is due, and since when."""
 
 from __future__ import annotations
 
