@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.model import Plan
+from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import lots_of_day, with_shelf
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_to_add, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
@@ -169,6 +170,35 @@ def took(
     moves = moves_of_day(day, "2026-04-18-1", stock, NOW, IDS)
     plain = [(m.kind.value, m.thing.value if m.thing is not None else "", m) for m in moves]
     return [(kind, thing, m.bottle or m.name, round(m.amount, 3), m.planned) for kind, thing, m in plain]
+
+
+@pytest.mark.parametrize("now_called", [None, "Slow Blue"])
+def test_what_went_on_comes_off_the_shelf_though_a_changed_plan_has_no_such_dye_or_extra(
+    now_called: str | None,
+) -> None:
+    """Left out of the plan, or under another name: its batch was dyed with what the jar and the bottle say."""
+    more = '[[extra]]\nname = "salt"\namount = "5 g"\nper = "batch"'
+    plan = plan_with(more=more)
+    (no,) = (batch.no for batch in plan.batches if batch.colourway == "Deep")
+    renamed = tuple(replace(dye, name=now_called) for dye in plan.dyes if dye.name == "Slow" and now_called)
+    less = replace(
+        plan,
+        dyes=(*(dye for dye in plan.dyes if dye.name != "Slow"), *renamed),
+        colourways=tuple(colourway for colourway in plan.colourways if colourway.name != "Deep"),
+        orders=tuple(order for order in plan.orders if order.colourway != "Deep"),
+        extras=(),
+    )
+    used = at("10:10", no, event="used", used={"Slow": 100, "extra": {"salt": 5}})
+    lines = [*soaked(no), used, *heated(no), at("12:00", event="plan changed", plan=to_plain(less))]
+    stock = [
+        move("counted", "dye", "Slow", 50),
+        solution("Slow", 60, 1, MONDAY),
+        move("counted", "extra", "salt", 500),
+    ]
+    left = after(lines, stock, plan)
+    assert [bottle.left_ml for bottle in left.bottles_of("Slow")] == []
+    assert left.amount(StockKind.DYE, "Slow") == pytest.approx(50 - 0.6 - 0.4)
+    assert left.amount(StockKind.EXTRA, "salt") == 495
 
 
 def after(lines: list[Line], shelf_moves: list[Move], plan: Plan | None = None) -> Shelf:

@@ -6,9 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from datetime import datetime
+from itertools import chain
 from typing import Any
 
 from dyeday.plan.batches import batch_no, full_batch_no, lots_of, split_no, split_orders
+from dyeday.plan.library import without_amounts
 from dyeday.plan.model import Batch, HandBatch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
@@ -150,13 +152,14 @@ def with_plan(day: Day, plan: Plan) -> Day:
     """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
 
     Skeins that were scrapped or lost, and those done as seconds or one-offs, are planned once more. Orders that came
-    in during the day and are not in the plan stay, each with a mix of its own.
+    in during the day and are not in the plan stay, each with a mix of its own. So do the dyes and extras of what is
+    under way.
     """
     there = {order.key for order in plan.orders}
     rushed = [order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there]
     planned = plan.batches
-    plan = replace(plan, orders=(*plan.orders, *rushed))
     begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
+    plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, begun.values())
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
     done: Counter[tuple[str, str]] = Counter()
@@ -189,6 +192,19 @@ def with_plan(day: Day, plan: Plan) -> Day:
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units_of(plan, day.units))
+
+
+def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
+    """Return a changed plan with the dyes and extras of batches ``begun`` that it no longer has, without amounts."""
+    dyes, extras = {dye.name for dye in plan.dyes}, {extra.name for extra in plan.extras}
+    took, took_extras = set[str](), set[str]()
+    for batch in begun:
+        layers = (*batch.colourway.layers, *chain(*batch.recipes_beneath))
+        took |= {*chain(*(layer.dyes for layer in layers)), *dict(batch.used_ml), *dict(batch.powder_g)}
+        took_extras |= {*dict(batch.extras)}
+    gone = (without_amounts(dye) for dye in before.dyes if dye.name in took - dyes)
+    gone_extras = (replace(extra, on_hand=None) for extra in before.extras if extra.name in took_extras - extras)
+    return replace(plan, dyes=(*plan.dyes, *gone), extras=(*plan.extras, *gone_extras))
 
 
 def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple[str, str]]) -> list[int]:
