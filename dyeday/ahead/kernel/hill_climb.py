@@ -172,23 +172,19 @@ def climb(
             if proposed is None:
                 continue
             other, changed, upto, lenience = proposed
-        if changed >= state.at:
-            if turned >= 0:
-                _turn(tables, turned)
-            continue
-        budget.used += 1
-        place = changed // EVERY
-        begin = known.saved[place].resumed(state.starts, state.units)
-        out = decode(tables, other, begin, limits, True, known, upto, lenience)
+        out = None
+        if changed < state.at:
+            budget.used += 1
+            place = changed // EVERY
+            begin = known.saved[place].resumed(state.starts, state.units)
+            out = decode(tables, other, begin, limits, True, known, upto, lenience)
         if out is None or (reached := aim.value(out.state)) > value:
             if turned >= 0:
                 _turn(tables, turned)
             continue
         order, state = other, out.state
-        if out.same_from < BIG:
-            known.saved[place + 1 : place + 1 + len(out.saved)] = out.saved
-        else:
-            known.saved[place + 1 :] = out.saved
+        end = place + 1 + len(out.saved) if out.same_from < BIG else None
+        known.saved[place + 1 : end] = out.saved
         known.state = state
         slack.follow(order, state, state.now, out.same_from)
         if reached < value:

@@ -5,13 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from dyeday.plan.model import Plan, Spans
 from dyeday.track.timestamp import local, merged, wall_instant
-
-if TYPE_CHECKING:
-    from dyeday.ahead.kernel.problem import Window
 
 FULL_DAY = 1440
 
@@ -71,9 +67,9 @@ def gaps_of(spans: Iterable[tuple[int, int]]) -> Spans:
     return tuple((end, begin) for (_, end), (begin, _) in pairwise(sorted(spans)) if begin > end)
 
 
-def less_pauses(pauses: Spans, start: int, end: int | None) -> list[Window]:
+def less_pauses(pauses: Spans, start: int, end: int | None) -> list[tuple[int, int | None]]:
     """Return a stretch of hours less ``pauses``; open at the end where that is None."""
-    spans: list[Window] = []
+    spans: list[tuple[int, int | None]] = []
     for pause, back in merged(pauses):
         if back > start and (end is None or pause < end):
             if pause > start:

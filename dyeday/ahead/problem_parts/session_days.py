@@ -5,25 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from math import ceil
-from typing import TYPE_CHECKING
 
 from dyeday.ahead.problem_parts.hours import FULL_DAY, breaks_until, elapsed_min, less_pauses, met, midnight, wall
 from dyeday.plan.model import Chore, Plan
 from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.timestamp import local
 
-if TYPE_CHECKING:
-    from dyeday.ahead.kernel.problem import Window
-
-
 DAYS_AHEAD = 14
 """days after the present one whose hours are laid out; work beyond them would go through the nights"""
 
 
-def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window, ...]:
+def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[tuple[int, int | None], ...]:
     """Return the hours of work in elapsed minutes: an open evening ``tonight``, else this day's and later ones."""
     number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
-    ahead: list[Window] = [(plan.session.start_min, None if tonight else stop)]
+    ahead: list[tuple[int, int | None]] = [(plan.session.start_min, None if tonight else stop)]
     if not tonight:
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]

@@ -7,18 +7,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from typing import Any
 
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
 from dyeday.plan.orders.csv_table import Columns, OrderRow, SetPart, column_places
 from dyeday.plan.reading.problems import PlanError, Problem, similar
+from dyeday.plan.reading.table_reader import MOST_PROBLEMS
 from dyeday.plan.writing.toml_values import toml
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import HintedError, brief, harmless, shortened
 
-MOST_PROBLEMS = 1000
 There = Mapping[str, tuple[int, str]]
 """by an order's item without case: its pieces, and in which plan. One with other yarn there is the same."""
 _COUNT = re.compile(r"(\d{1,6})(?:[.,]0{1,2})?\s*(?:x|×|skeins?|minis?|blanks?|pieces?|pcs\.?)?", re.IGNORECASE)
@@ -57,29 +57,27 @@ def read_orders(
     """Return the orders in ``rows``, the first its header. Raises PlanError with every problem, by line."""
     header = tuple(cell.strip() for cell in rows[0].cells)
     at = column_places(columns, header, rows[0].line)
-    return _Reader(columns, at, tuple(colourways), tuple(bases), len(header)).read(rows[1:])
+    known = {"colourway": tuple(colourways), "base": tuple(bases)}
+    return _Reader(columns, at, len(header), known, columns.dates).read(rows[1:])
 
 
+@dataclass(slots=True)
 class _Reader:
     """The reading of one table; wrong cells are noted and replaced, so that reading continues."""
 
-    def __init__(
-        self, columns: Columns, at: Mapping[str, int], colourways: tuple[str, ...], bases: tuple[str, ...], width: int
-    ) -> None:
-        self.columns = columns
-        self.at = at
-        self.width = width
-        self.known = {"colourway": colourways, "base": bases}
-        self.called = {"colourway": columns.colourways, "base": columns.bases}
-        self.problems: list[Problem] = []
-        self.unknown: dict[tuple[str, str], list[int]] = {}
-        self.dates = columns.dates
-        self.line = 0
+    columns: Columns
+    at: Mapping[str, int]
+    width: int
+    known: Mapping[str, tuple[str, ...]]
+    """the studio's names of each kind"""
+    dates: str
+    problems: list[Problem] = field(default_factory=list)
+    unknown: dict[tuple[str, str], list[int]] = field(default_factory=dict)
+    line: int = 0
 
     def read(self, rows: Sequence[OrderRow]) -> Read:
-        if not self.dates and ("due" in self.at or "ordered" in self.at):
-            cells = [self._cell(row, key) for row in rows for key in ("due", "ordered") if key in self.at]
-            self.dates = order_of_days(cells)
+        if not self.dates:
+            self.dates = order_of_days(self._cell(row, key) for row in rows for key in ("due", "ordered"))
         customers: dict[str, str] = {}
         for row in rows:  # many exports write who it is for on an order's first line only
             if self._cell(row, "customer"):
@@ -181,7 +179,8 @@ class _Reader:
         """Return the plan's name of a row's colourway or base: from its own cell, else found in the title."""
         written = self._cell(row, kind)
         names = {name.casefold(): name for name in self.known[kind]}
-        names |= {shop.casefold(): plan for shop, plan in self.called[kind].items() if plan}
+        called = self.columns.colourways if kind == "colourway" else self.columns.bases
+        names |= {shop.casefold(): plan for shop, plan in called.items() if plan}
         if written:
             name = names.get(written.casefold(), "")
             if name in self.known[kind]:
