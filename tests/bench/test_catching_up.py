@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dyeday.ahead.forecast import forecast
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.prompts.proposals import Proposal, last_entry_at, proposals
 from dyeday.paper.layout.sheet_text import sheet_text
@@ -22,11 +23,12 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_making import lots_of_day
-from dyeday.terms import HeatEdge, State, UnitEvent
+from dyeday.terms import HeatEdge, State, StepKind, UnitEvent
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Load
+from dyeday.track.timers.timers import doing_text
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD
 from tests.fakes import ROOT, FakeClock, Ids
@@ -165,6 +167,19 @@ def test_hands_do_nothing_in_a_break_or_out_of_the_house(away: dict[str, str], t
     found = {one.batch: one.at.utc for one in reversed(proposed([*RECORD, *hours], "11:30"))}
     assert found["04"] == now(time).utc
     assert found["01"] == now("10:30").utc
+
+
+def test_painting_left_half_done_goes_on_after_you_were_out_of_the_house() -> None:
+    """18 min of painting from 10:00, out from 10:05 to 11:00: 13 min are left, and no yarn waits for its heat yet."""
+    lines = [*soaked(), at("10:05", event="hours", out="10:05-11:00")]
+    assert proposed(lines, "11:03") == []
+    day = day_of(lines, HARD)
+    assert doing_text(day, day.batches["01"], now("11:03")) == "painting"
+    steps = forecast(day, now("11:03"), evaluations=1).steps
+    heat = next(step for step in steps if step.batch == "01" and step.kind is StepKind.LOAD)
+    assert f"{heat.start:%H:%M}" >= "11:13"
+    (late,) = proposed(lines, "11:20")
+    assert (late.text, f"{late.at.utc:%H:%M}") == ("start steam 40 min in steamer 1", "11:13")
 
 
 def test_acid_readings_and_looks_are_never_proposed() -> None:

@@ -414,3 +414,14 @@ def test_how_long_a_soak_takes_is_the_plans_to_set() -> None:
 def test_a_length_of_time_is_spelt_one_way(seconds: float, said: str) -> None:
     """Rounded down, as all lengths are."""
     assert length_text(seconds / 60) == said
+
+
+def test_a_chore_after_painting_ends_it_and_the_yarn_waits_from_then_on() -> None:
+    """12 min of painting: without the chore it would wait from 10:24."""
+    plan = plan_with(more='[[chore]]\nname = "cover"\nminutes = 3\nper = "batch"\nwhen = "after paint"')
+    lines = [*soaked(), at("10:14", "01", event="chore", chore="cover", when="after paint", layer=1)]
+    for time in ("10:15", "10:50"):
+        day = day_of(lines, plan)
+        assert doing_text(day, day.batches["01"], now(time)) == "painted, wrapped, safe until Sun 10:14"
+    day = day_of(lines[:-1], plan)
+    assert doing_text(day, day.batches["01"], now("10:15")) == "painting"

@@ -16,6 +16,7 @@ from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_was_had, heats_of, last_heat_end, soak_needed_min, soaked_min, unit_on_min
+from dyeday.track.day.waiting_time import out_min
 from dyeday.track.flags.exhausting import needs_heat
 from dyeday.track.timestamp import Moment
 
@@ -55,7 +56,7 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
         paint = route.dye_on(layer_no)
         if record.state == State.SOAK:
             return [(since, since)] * paint
-        return _begun_dye(day, record, route, now_min, since)
+        return _begun_dye(day, record, route, now, since)
     if record.state == State.FIX:
         return _begun_heat(day, record, route, now_min, now)
     heat_end = last_heat_end(record)
@@ -80,13 +81,17 @@ def _begun_again(record: BatchRecord, route: Route, ended: int) -> list[tuple[in
     return [(ended, ended)] * load
 
 
-def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since: int) -> list[tuple[int, int]]:
+def _begun_dye(day: Day, record: BatchRecord, route: Route, now: Moment, since: int) -> list[tuple[int, int]]:
     """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
 
-    What is left of a part under way is added to the next, so that brief work need not wait for it.
+    None is put on while you are out of the house. What is left of a part under way is added to the next, so that
+    brief work need not wait for it.
     """
     place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
+    now_min = minute(day.plan, now.utc)
     away = _heater_min(day, record, since, now_min)
+    if record.state_since is not None:
+        away += ceil(out_min(day.plan, record.state_since.utc, now.utc))
     begun: list[tuple[int, int]] = [(since, since)] * place
     start, end = since, since
     for n in range(place, last + 1):

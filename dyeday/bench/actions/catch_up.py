@@ -28,10 +28,8 @@ class CatchUp(Question[None]):
         self.stage, self.live, self.since = stage, stage.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
         self.on = open_heats(self.live.day)  # only their ends come first: the end of one begun here keeps its turn
-        self.typed_at: Moment | None = None  # as it is shown
-        self.typed = self.unreadable = self.wrong = ""
+        self.wrong = ""
         self.shown: set[ProposalKey] = set()
-        self.proposals: list[Proposal] = []
         self._list(None)
 
     def _proposed(self) -> list[Proposal]:
@@ -60,8 +58,8 @@ class CatchUp(Question[None]):
         self.query_one("#catch-up-lines", Static).update(text)
         tank = " · f: tank filled or not" if self.proposals[0].offer.tank else ""
         keys = KEYS_TYPING if self.typed else KEYS.format(tank)
-        words, style = (self.wrong, self.look.flag_style) if self.wrong else (keys, self.look.quiet)
-        self.query_one("#catch-up-keys", Static).update(Text(words, style=style))
+        style = self.look.flag_style if self.wrong else self.look.quiet
+        self.query_one("#catch-up-keys", Static).update(Text(self.wrong or keys, style=style))
 
     def on_key(self, event: Key) -> None:
         if event.key == "escape":
@@ -82,21 +80,20 @@ class CatchUp(Question[None]):
             self._list(None)
         if self.proposals:
             self.show()
-            return
-        self.dismiss(None)
-        if self.wrong:
-            self.stage.say(self.wrong, wrong=True)
+        else:
+            self.dismiss(None)
+            if self.wrong:
+                self.stage.say(self.wrong, wrong=True)
 
     def _list(self, chosen: Proposal | None) -> None:
         """Update the proposals; the ``chosen`` line stays on top, unchanged."""
-        self.proposals = self._proposed()
+        fresh = (one for one in self._proposed() if chosen is None or one.key != chosen.key)
+        self.proposals = [*filter(None, (chosen,)), *fresh][:MOST]
         if chosen is None:
             self._type("")
-        else:
-            self.proposals = [chosen, *(one for one in self.proposals if one.key != chosen.key)][:MOST]
         self.shown |= {one.key for one in self.proposals}
-        begun_here = (one for one in self.proposals if one.step.edge is HeatEdge.END)
-        asked = (one for one in begun_here if (one.batch, one.step.heat_no) not in self.on)
+        ends = (one for one in self.proposals if one.step.edge is HeatEdge.END)
+        asked = (one for one in ends if (one.batch, one.step.heat_no) not in self.on)
         self.stage.asked_about = frozenset(name for one in asked for name in (one.batch, one.step.unit) if name)
 
     def on_unmount(self) -> None:
@@ -114,7 +111,7 @@ class CatchUp(Question[None]):
         if self.typed and self.typed_at is None:
             self.wrong = self.unreadable
             return False
-        if one.key not in [fresh.key for fresh in self._proposed()]:
+        if all(one.key != fresh.key for fresh in self._proposed()):
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
         recorded = self.stage.record(*one.drafts, at=self.typed_at or one.at, approximate=not self.typed)
@@ -127,8 +124,7 @@ def catch_up(stage: BenchScreen) -> None:
     if (since := last_entry_at(stage.live.day)) is None:
         stage.say("no entries yet, so nothing to catch up with")
         return
-    page = CatchUp(stage, since)
-    if page.proposals:
+    if (page := CatchUp(stage, since)).proposals:
         stage.app.push_screen(page)
     else:
         stage.say("by the plan, no entry is missing since the last one")

@@ -21,11 +21,12 @@ from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.progress import unit_on_min, unit_words
+from dyeday.track.day.waiting_time import painted_by
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until
 from dyeday.track.timers.timers import timers_of
-from dyeday.track.timestamp import Moment
+from dyeday.track.timestamp import Moment, minutes
 
 MOST = 9
 """proposals shown at once"""
@@ -199,14 +200,14 @@ def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> 
     for batch in sorted(day.unsplit, key=lambda batch: batch.state_since or since):
         if batch.state in (State.PAINT, State.RINSE) and batch.state_since is not None:
             work = HandWork(batch.no, batch.state, None)
-            freest(pairs, work).take(work, batch.state_since, work.minutes(day, since))
+            freest(pairs, work).take(work, batch.state_since, _at_work_min(day, work, batch.state_since))
     while True:
         steps = _steps(day, at, pairs, now, recorded, left_out)
         first = min(steps, key=lambda one: (one[0].utc, *_rank(one[1])), default=None)
         if recorded and (first is None or recorded[0].at <= first[0].utc):
             event = recorded.pop(0)
             for work in _works(event):
-                freest(pairs, work).take(work, event.moment, work.minutes(day, event.moment))
+                freest(pairs, work).take(work, event.moment, _at_work_min(day, work, event.moment))
             at, day = max(at, event.moment), take(day, event)
             continue
         if first is None:
@@ -215,9 +216,15 @@ def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> 
         offer, work = Offer(day, (day.batches[step.batch],), step, at), _work(step)
         proposal = Proposal(offer, offer.is_tank_short)
         yield proposal
-        freest(pairs, work).take(work, at, work.minutes(day, at))
+        freest(pairs, work).take(work, at, _at_work_min(day, work, at))
         for draft in proposal.drafts:
             day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
+
+
+def _at_work_min(day: Day, work: HandWork, begun: Moment) -> float:
+    """Return how long hands are at work that began then, with the time that they are out of the house meanwhile."""
+    length_min = work.minutes(day, begun)
+    return length_min if work.is_brief else minutes(begun, painted_by(day.plan, begun, length_min))
 
 
 def _rank(step: NextStep) -> tuple[bool, bool, bool]:
@@ -284,7 +291,8 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
         return None
     if batch.state in (State.PAINT, State.RINSE):
         through = [pair.free for pair in pairs if pair.works_on(batch.no)]
-        return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
+        work_min = _at_work_min(day, HandWork(batch.no, batch.state, None), since)
+        return through[0] if through else since.later(work_min * 60)
     timer = next(timers_of(day, batch, now), None)
     if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
         # A burst ended by its own timer has no entry: its batch is ready now, and the proposed end begins its rest.

@@ -69,6 +69,11 @@ def moved(
     return altered(batch, **new)
 
 
+def dye_is_on(batch: BatchRecord, moment: Moment) -> BatchRecord:
+    """Return a batch in paint whose yarn waits from ``moment`` on, under the cover it has."""
+    return altered(batch, covers=(*batch.covers, (moment, batch.cover or batch.current_layer.cover)))
+
+
 def placed_in(batch: BatchRecord, unit: str, moment: Moment) -> BatchRecord:
     """Return the batch in ``unit`` from ``moment`` on, in the same state."""
     return altered(batch, placements=_placements(batch, unit, moment))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from itertools import islice
 
 from dyeday.craft.errors import above
@@ -12,10 +13,30 @@ from dyeday.terms import Cover, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import is_enough_heat, layer_had_and_needs_min
-from dyeday.track.timestamp import Moment, minutes
+from dyeday.track.timestamp import Moment, merged, minutes, wall_instant
 
 PAINT_AT_MOST = 2.0
 """times the recipe's minutes that painting may take; from then on its yarn waits. Common practice, no source"""
+
+
+def out_min(plan: Plan, since: datetime, until: datetime) -> float:
+    """Return the minutes of a stretch in which you were out of the house, so that painting paused."""
+    met = ((max(since, out), min(until, back)) for out, back in _outs(plan))
+    return sum(max(0.0, (back - out).total_seconds()) for out, back in met) / 60
+
+
+def painted_by(plan: Plan, since: Moment, length_min: float) -> Moment:
+    """Return when ``length_min`` of painting begun ``since`` then are over, less the time out of the house."""
+    end = since.later(60 * length_min)
+    for out, back in _outs(plan):
+        if since.utc < back and out < end.utc:
+            end = end.later((back - max(out, since.utc)).total_seconds())
+    return end
+
+
+def _outs(plan: Plan) -> list[tuple[datetime, datetime]]:
+    on, zone = plan.session.date, plan.session.zone
+    return [(wall_instant(on, out, zone), wall_instant(on, back, zone)) for out, back in merged(plan.session.out)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +53,10 @@ class WaitingTime:
 def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and after each heat.
 
-    Dye is on when the batch leaves the paint state, or in it once its cover is recorded or after `PAINT_AT_MOST`.
-    A stretch ends with heat, or when the batch cools, is rinsed, soaked or painted again, dried, done or scrapped;
-    set aside it goes on. After the last heat of its layer nothing waits if the layer had enough minutes at heat. An
-    immersed layer lies in its bath and does not dry.
+    Dye is on when the batch leaves the paint state, or in it once its cover or a chore after it is recorded, or after
+    `PAINT_AT_MOST`. A stretch ends with heat, or when the batch cools, is rinsed, soaked or painted again, dried,
+    done or scrapped; set aside it goes on. After the last heat of its layer nothing waits if the layer had enough
+    minutes at heat. An immersed layer lies in its bath and does not dry.
     """
     for n, stay in enumerate(batch.stays):
         layer = batch.layer_of(stay.layer)
@@ -45,7 +66,7 @@ def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
         covered = (at for at, _ in batch.covers if stay.since.utc < at.utc)
         # The whole batch's, where it was split since.
         wof_g = next((put_on.wof_g for put_on in batch.painted if put_on.since == stay.since), None) or batch.wof_g
-        at_most = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(wof_g) * 60)
+        at_most = painted_by(day.plan, stay.since, PAINT_AT_MOST * layer.dyeing_min(wof_g))
         left = (stay.until,) if stay.until is not None else ()
         start: Moment | None = min((at_most, *islice(covered, 1), *left))
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import reduce
 from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
@@ -321,9 +322,7 @@ class Load(Body):
         return State.RINSE if kit.kind is KitKind.SINK else None
 
     def apply(self, day: Day, event: Event) -> Day:
-        for part in self.parts(day, event):
-            day = part.body.apply(day, part)
-        return day
+        return reduce(lambda so_far, part: part.body.apply(so_far, part), self.parts(day, event), day)
 
     def words(self, event: Event, day: Day | None) -> str:
         place, ends = unit_words(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
@@ -392,7 +391,10 @@ class ChoreFinished(OfChore):
     chore: str = key(check.text)
 
     def apply(self, day: Day, event: Event) -> Day:
-        return altered(day, chores=(*day.chores, self.entry_of(event)))
+        day, batch = altered(day, chores=(*day.chores, self.entry_of(event))), day.batches.get(event.batch or "")
+        if batch is not None and self.when is ChoreWhen.AFTER_PAINT and batch.state is State.PAINT:
+            day = altered(day, batches={**day.batches, batch.no: transitions.dye_is_on(batch, event.moment)})
+        return day
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"done: {self.chore_words}"
