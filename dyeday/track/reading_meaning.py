@@ -8,15 +8,7 @@ from dyeday import units
 from dyeday.craft.dye.measuring import pipette_step
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
-from dyeday.plan.doses import (
-    NOTHING,
-    Dose,
-    acid_parts,
-    correction,
-    in_parts,
-    target_ph,
-    to_pour,
-)
+from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay

@@ -29,7 +29,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, KitKind, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import hanging_text, to_go_on_with
+from dyeday.track.day.progress import hanging_text
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations import OF_HOW, Learned
 from dyeday.track.folding.fold import begin, fold
@@ -778,7 +778,7 @@ def test_a_batch_that_dries_between_two_layers_is_neither_rinsed_nor_finished() 
     before, after = ahead(cooled, "12:10"), forecast(day, now("12:10"), evaluations=40)
     assert (before.of, after.of) == (len(day.batches), len(day.batches))
     assert after.rinsed + len(after.not_by_stop) == after.of
-    assert [batch.no for batch in to_go_on_with([day.batches["05"]])] == ["05"]
+    assert not day.batches["05"].only_dries
     assert hanging_text(day) == ""
     others = [at("12:15", no, to="scrapped") for no in day.batches if no != "05"]
     alone = [*cooled, at("12:10", "05", to="dry", unit="pegs 1"), *others]

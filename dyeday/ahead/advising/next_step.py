@@ -8,17 +8,7 @@ from dataclasses import replace
 from dyeday.plan.doses import soak_dose
 from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.terms import (
-    KIT_OF_HEAT,
-    AcidPlace,
-    CoolWhere,
-    DyeMethod,
-    HeatEdge,
-    HeatKind,
-    KitKind,
-    ReadingKind,
-    State,
-)
+from dyeday.terms import KIT_OF_HEAT, AcidPlace, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day

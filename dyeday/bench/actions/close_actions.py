@@ -10,7 +10,7 @@ from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
 from dyeday.terms import State
 from dyeday.text import batches_text, counted
-from dyeday.track.day.progress import hanging_text, to_go_on_with, units_on
+from dyeday.track.day.progress import hanging_text, units_on
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import to_check
 
@@ -34,7 +34,7 @@ class CloseActions(Actions):
         if day.closed is not None:
             self.screen.say("this day is closed already")
             return
-        left = len(to_go_on_with(day.unfinished))
+        left = sum(not batch.only_dries for batch in day.unfinished)
         count = counted(left, "batch is", "batches are") if left else "No batch is"
         flags = f" To check: {named}." if (named := to_check(day, now)) else ""
         to_do = f"{count} left for tomorrow{hanging_text(day)}.{flags}"

@@ -16,16 +16,7 @@ from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
-from dyeday.ahead.what_if import (
-    EVALUATIONS,
-    Gain,
-    bottleneck,
-    gain_of,
-    gains,
-    with_stop,
-    with_units,
-    without_batches,
-)
+from dyeday.ahead.what_if import EVALUATIONS, Gain, bottleneck, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.common import Refusal, fields_of, opened, print_json, say, sessions, time_limit, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load

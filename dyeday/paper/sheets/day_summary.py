@@ -21,15 +21,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import acid_by_plan
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import (
-    at_heat_min,
-    hanging_text,
-    heat_in_all_min,
-    heat_place,
-    rounds_of,
-    state_word,
-    to_go_on_with,
-)
+from dyeday.track.day.progress import at_heat_min, hanging_text, heat_in_all_min, heat_place, rounds_of, state_word
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
@@ -59,7 +51,7 @@ def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str]
 def _glance(day: Day, sums: Tally) -> Iterator[Part]:
     flagged = list(dict.fromkeys(no for flag in sums.open_flags for no in flag.batches or ("the day",)))
     yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
-    stay = [batch.no for batch in to_go_on_with(sums.unfinished)]
+    stay = [batch.no for batch in sums.unfinished if not batch.only_dries]
     left = f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}{hanging_text(day)}"
     yield Paragraph(left, lead=f"{_not_done(day)}:")
     done = _named([batch.no for batch in sums.done])
@@ -83,7 +75,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     for numbers, flags in grouped((flag.batches, flag) for flag in sums.open_flags).items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
         yield Block((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
-    left = counted(len(to_go_on_with(sums.unfinished)), "batch", "batches")
+    left = counted(sum(not batch.only_dries for batch in sums.unfinished), "batch", "batches")
     stays = f"{_not_done(day).upper()}: {left}{hanging_text(day)}"
     if not sums.unfinished:
         yield Block((Paragraph("Nothing: all is done."),), stays)

@@ -10,16 +10,7 @@ import stat
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from dyeday.files.durable import (
-    LONGEST_WAIT_S,
-    FileLock,
-    NotPlain,
-    StoreError,
-    make_folder,
-    reason,
-    saved,
-    sync_folder,
-)
+from dyeday.files.durable import LONGEST_WAIT_S, FileLock, StoreError, make_folder, reason, saved, sync_folder
 from dyeday.store.backups import copies_of
 from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
@@ -158,7 +149,7 @@ class Records:
             raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
         if not stat.S_ISREG(mode):
             right = "move it away; `dyeday restore studio` lists its copies"
-            raise NotPlain(f"{self.path} is not a regular file", right)
+            raise StoreError(f"{self.path} is not a regular file", right)
         if old:  # after a power cut during the conversion, or if an old folder's files were copied here
             archive_old_files(self.data)
             self.tell(f"files of an older dyeday beside {self.path.name} were moved to old-records, and not read")

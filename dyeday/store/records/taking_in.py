@@ -19,8 +19,8 @@ from dyeday.store.records.times import put_forecast, put_observed
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_making import Judged, lots_of_day, with_shelf
-from dyeday.studio.shelf.day_movements import moves_to_add, to_reorder
-from dyeday.studio.shelf.movements import shelf_of
+from dyeday.studio.shelf.day_movements import moves_to_add
+from dyeday.studio.shelf.movements import shelf_of, to_reorder
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations import durations_of

@@ -11,19 +11,8 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
-from dyeday.studio.shelf.movements import (
-    OPENING,
-    Move,
-    ReorderForecast,
-    Shelf,
-    bottle_name,
-    lot_at,
-    outlook,
-    shelf_of,
-    valid,
-)
+from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, lot_at, shelf_of, valid
 from dyeday.terms import MoveKind, StockKind
-from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
     Consumed,
@@ -257,17 +246,3 @@ def _content(move: Move) -> Move:
     return replace(
         move, id="", at=move.at.min, lot="", amount=round(move.amount, 6), powder_g=round(move.powder_g, 6)
     )
-
-
-def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[str]:
-    """Return a line for each thing that fresh movements touched and that is to be reordered."""
-    touched = {(move.thing, move.name) for move in fresh}
-    touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
-    due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
-    return [f"reorder {one.item.name}: {_left(one)}" for one in due if (one.item.thing, one.item.name) in touched]
-
-
-def _left(one: ReorderForecast) -> str:
-    days = f" for {counted(round(one.days_left), 'day')}" if one.days_left is not None else ""
-    left = f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{one.bottles_text}"
-    return f"{left} left{days}{one.lead_text}"

@@ -15,6 +15,7 @@ from operator import attrgetter
 from dyeday.craft.dye.measuring import figure
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import MoveKind, StockKind
+from dyeday.text import counted
 
 UNITS = {StockKind.DYE: "g", StockKind.BOTTLE: "mL", StockKind.YARN: "pieces"}
 OPENING = "carried over"
@@ -278,3 +279,17 @@ def outlook(
         due = empty or (days is not None and days <= lead_days)
         forecasts.append(ReorderForecast(item, per_week, days, due, wet, known_days, lead_days))
     return forecasts
+
+
+def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[str]:
+    """Return a line for each thing that fresh movements touched and that is to be reordered."""
+    touched = {(move.thing, move.name) for move in fresh}
+    touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
+    due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
+    return [f"reorder {one.item.name}: {_left(one)}" for one in due if (one.item.thing, one.item.name) in touched]
+
+
+def _left(one: ReorderForecast) -> str:
+    days = f" for {counted(round(one.days_left), 'day')}" if one.days_left is not None else ""
+    left = f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{one.bottles_text}"
+    return f"{left} left{days}{one.lead_text}"

@@ -50,13 +50,8 @@ def unit_words(unit: str | None, *, hangs: bool) -> str:
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
-def to_go_on_with(batches: Iterable[BatchRecord]) -> list[BatchRecord]:
-    """Return the batches that need more than to dry where they hang."""
-    return [batch for batch in batches if not batch.only_dries]
-
-
 def hanging_text(day: Day) -> str:
-    """Return "; 12 more hang to dry", what is said after a count of `to_go_on_with`; "" where none hangs."""
+    """Return "; 12 more hang to dry", what is said after a count of the others; "" where none hangs."""
     hang = sum(batch.only_dries for batch in day.unfinished)
     return f"; {counted(hang, 'more hangs', 'more hang')} to dry" if hang else ""
 
