@@ -169,6 +169,14 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     )
 
 
+def to_dye_again(session: str, day: Day) -> list[str]:
+    """Return what the orders of one day lack that no batch of it brings: "Fair: 2 Plum Soot on Sock"."""
+    out = orders_out([(session, day)])
+    statuses = (*chain.from_iterable(parcel.orders for parcel in out.parcels), *out.samples)
+    lacking = ((status.order, wait) for status in statuses for wait in status.waits if wait.batch is None)
+    return [f"{order.item}: {wait.skeins} {order.colourway} on {order.base}" for order, wait in lacking]
+
+
 def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, sessions: Container[str]) -> None:
     """Add the pieces that a day's orders want, less those that one of ``sessions`` has counted for a batch."""
     for order in day.plan.orders:

@@ -392,6 +392,22 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
         assert shell("mark", batch, "scrapped") == 0
     assert shell("carry", str(tmp_path / "none.toml")) == 1
     assert not (tmp_path / "none.toml").exists()
+    assert "to be dyed again, add an order: Shop, ember: 2 Ember Walk on Plain Sock" in shell.err.splitlines()
+
+
+def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_plan(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Scrapped ones, and those that are done and lie apart as seconds."""
+    plan = Sessions(shell.data).open("2026-03-14-1").plan
+    items = {no: next(b.shares[0][0] for b in plan.batches if b.no == no) for no in ("03", "04")}
+    assert shell("mark", "03", "scrapped") == 0
+    assert shell("mark", "04", "done", "--outcome", "second") == 0
+    assert shell("carry", str(tmp_path / "sunday.toml"), "--json") == 0
+    named = json.loads(shell.out)["to_dye_again"]
+    assert [each.partition(":")[0] for each in named] == [*dict.fromkeys(items.values())]
+    assert shell("carry", str(tmp_path / "monday.toml")) == 0
+    assert f"not in it, to be dyed again, add an order: {named[0]}" in shell.out.splitlines()
 
 
 def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, carried_to
 from dyeday.studio.carry_over import carried_event, left_text, plan_after, unfinished
+from dyeday.studio.parcels import to_dye_again
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event, make
@@ -35,8 +36,10 @@ def carry(args: Namespace) -> None:
     """Write a plan of a session's unfinished batches. Raises Refusal if there are none, or the plan is not valid."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
+    lacking = to_dye_again(session, at.day)
+    again = [f"to be dyed again, add an order: {one}" for one in lacking]
     if not at.day.unfinished:
-        raise Refusal(f"every batch of {session} is finished: nothing to carry")
+        raise Refusal(f"every batch of {session} is finished: nothing to carry", *again)
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
     head = f"# The unfinished batches of {session}. They continue as they are when this plan starts.\n\n"
@@ -51,11 +54,14 @@ def carry(args: Namespace) -> None:
     stays, gone = unfinished(at.day, at.now), carried_to(sessions(args), {session})
     put_text(path, text)
     if args.json:
-        print_json({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
+        numbers = [no for no, _ in stays]
+        about = {"plan": str(path), "from": session, "date": date.isoformat(), "batches": numbers}
+        print_json({**about, "to_dye_again": lacking})
         return
     say(
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
+        *(f"not in it, {one}" for one in again),
     )
     report(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
