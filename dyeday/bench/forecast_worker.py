@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
     from dyeday.ahead.what_if import Gain
 
-FORECAST_FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
+FORECAST_FAILED = "Forecast failed. Entries are saved; your next entry tries again."
 """shown until a forecast succeeds; trying again each minute would fail the same way"""
 NOT_READY = "the forecast is not ready yet; try again in a moment"
 

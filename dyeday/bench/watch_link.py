@@ -14,14 +14,14 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
 PAGE_WORDS = (
-    "Scan the code or type the address. Its secret is new each time; give it to your household only.",
-    "The page only shows: it changes nothing. It is not encrypted: others on this network could listen in.",
+    "Scan the code or type the address. Give it to your household only.",
+    "The page changes nothing. It is not encrypted: others on this network could listen in.",
     "It helps; it is not a safety device. Never leave heat unattended.",
 )
 """said wherever the address is shown"""
 HERE_WORDS = (
-    "Open this address in a browser on this computer. Phones and tablets cannot open it.",
-    "For them, press Esc, then W and x, then W and n.",
+    "Open this address in a browser on this computer.",
+    "For phones and tablets, press Esc, then W and x, then W and n.",
     *PAGE_WORDS[2:],
 )
 """said instead where the page is for this computer only"""

@@ -90,7 +90,7 @@ class Acid:
     dose: Annotated[
         float | None,
         Key('your own full dose: "20 mL per 100 g", "15 mL/L", or "1 % WOF" of pure acid', own=True,
-            usually="what the water needs and half of what the fibre can take up; 1 % WOF if the water is unknown"),
+            usually="worked out from water and fibre; 1 % WOF if the water is unknown"),
     ] = None  # fmt: skip
     """mL or g of this acid, or %, as ``dose_per`` says"""
     dose_per: DosePer = DosePer.PER_100_G

@@ -108,7 +108,7 @@ class Layer:
     """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
     powder_g_per_100g: Annotated[
         float | None,
-        Key("speckled with this weight of powder for 100 g of yarn, divided among the sections' dyes", "g", 0.001, 50,
+        Key("powder for 100 g of speckled yarn, divided among the sections' dyes", "g", 0.001, 50,
             "powder", strip=PER_100G, own=True),
     ] = None  # fmt: skip
     cover: Annotated[

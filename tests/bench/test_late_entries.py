@@ -131,7 +131,7 @@ def test_a_late_step_between_two_on_record_is_offered_as_the_batch_stood_then(tm
         await bench.on(5)
         offer = await offer_late(bench, "01", 35)
         assert "01 Damson Hedge (waiting): into the soak in tray 1 at 09:00, 35 min ago" in offer
-        assert "on record since: 09:30 to paint (l corrects it)" in offer
+        assert "since then: 09:30 to paint (l corrects it)" in offer
         await bench.press("enter")
         assert [stay.state.value for stay in bench.app.live.day.batches["01"].stays] == ["soak", "paint"]
         assert "missed acid" not in " ".join(flagged(bench))

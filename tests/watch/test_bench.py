@@ -80,7 +80,7 @@ def test_a_page_for_this_computer_sends_no_phone_to_its_address(tmp_path: Path) 
         await bench.press("W", "c")
         assert asked == [False]
         assert "A page for this computer" in bench.screen
-        assert "Phones and tablets cannot open it" in " ".join(bench.screen.split())
+        assert "Open this address in a browser on this computer" in " ".join(bench.screen.split())
         assert "█▀▀█" not in bench.screen
         assert "Scan the code" not in bench.screen
         assert "Never leave heat unattended" in bench.screen

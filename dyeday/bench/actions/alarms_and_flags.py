@@ -17,7 +17,7 @@ from dyeday.track.timers.alarm_states import USUAL_SNOOZE_MIN
 
 _MUTES_MIN = ("5", "15", f"{MOST_MUTED_MIN:g}")
 _SNOOZES_MIN = (f"{USUAL_SNOOZE_MIN:g}", "10", f"{MOST_SNOOZE_MIN:g}")
-_TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
+_TESTED = "the bell has sounded; if you heard nothing, set a program with `dyeday sound`"
 
 
 class AlarmActions(Actions):

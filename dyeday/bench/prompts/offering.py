@@ -64,7 +64,7 @@ def _earlier(live: LiveSession, numbers: Sequence[str]) -> str:
     if (first := next(stays, None)) is not None:
         batch, stay = first
         word = state_word(batch, stay.state, stay.layer)
-        since = f"; on record since: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
+        since = f"; since then: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
     return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"
 
 

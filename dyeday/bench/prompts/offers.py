@@ -257,7 +257,7 @@ class Offer:
             return "another colour is rinsed there: press a number to rinse them together"
         if all(over_room(kit, [*self.batches]) for kit in kits):
             whole = counted(skeins, "skein")
-            return f"{whole}: too much for one; press a number to use it anyway, or move fewer batches"
+            return f"{whole}: too much for one; press a number to use it anyway"
         return "all full: press a number to use one anyway"
 
     @cached_property

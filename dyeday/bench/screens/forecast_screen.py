@@ -38,7 +38,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
-WHAT_IF_FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
+WHAT_IF_FAILED = "What-if failed; w tries again."
 MOST_KIT, MARGIN = 16, 15
 """lines of the kit at most, and cells of a line that are not of its time"""
 

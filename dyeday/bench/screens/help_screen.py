@@ -51,7 +51,7 @@ WORDS = (
 ELSEWHERE = (
     ("Esc", "closes any question and any screen; q closes a screen too"),
     ("Enter", "accepts what is offered"),
-    ("← →", "in the rest of the day: move along the time line; what is on then is listed below"),
+    ("← →", "in the rest of the day: move along the time line"),
     ("t l w", "there: the timetable, the last chances, what if; again to go back"),
     ("s", "there: the day's other aim; asks first"),
     ("up down", "move by a line; page up, page down and Space by a page"),

@@ -116,7 +116,7 @@ class PlanDesk:
                 return "this day uses it, but that is only in memory so far"
             live.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
-            taken = "`dyeday begin --take-changes` applies the changes"
+            taken = "`dyeday begin --take-changes` applies them"
             raise DraftError(f"this day does not use it yet: {self._by_name(error)}; {taken}") from None
         return "this day uses it"
 

@@ -201,7 +201,7 @@ class StartScreen(TypedAhead[tuple[StartAction, str]]):
 
     def on_mount(self) -> None:
         self.show()
-        kept = f"Your days are kept in {self.where}. A colour you dyed before: `dyeday lots NAME`."
+        kept = f"Your days are kept in {self.where}."
         self.say(self.offered.troubles[0] if self.offered.troubles else self.offered.left or kept)
 
     def show(self) -> None:

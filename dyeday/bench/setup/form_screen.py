@@ -256,7 +256,7 @@ class FormScreen(Drawn[str]):
     def action_throw_away(self) -> None:
         if not self.throwing:
             self.throwing = True
-            self.message = "f8 again discards what is typed here and not saved; what was saved stays"
+            self.message = "f8 again discards what is not saved"
             self.show()
             return
         self.form.throw_away()

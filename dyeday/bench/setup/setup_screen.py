@@ -113,7 +113,7 @@ class ListScreen(TypedAhead[None]):
         if (name := self.chosen) is None:
             return
         if self.desk.draft(self.step, "") is not None:
-            self.say("a new one is not saved yet: a continues it, x on its line discards it", wrong=True)
+            self.say("a new one is not saved yet: a continues it", wrong=True)
             return
         self.open("", {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"})
 
@@ -190,7 +190,7 @@ class SetupScreen(Drawn[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(
-            Text(" Your studio: steps in any order; a form counts once you save it", style="bold"),
+            Text(" Your studio: steps in any order", style="bold"),
             classes="heading",
         )
         yield ChoiceList(*(Option("") for _ in STEPS), id="things")

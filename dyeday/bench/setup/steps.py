@@ -138,14 +138,14 @@ WATER = SetupStep(
     "acid goes by weight: 20 mL of 5 % vinegar to 100 g of fibre; read the pH",
     (
         Field("alkalinity", "alkalinity",
-              "mg/L as CaCO3, or such as 8 dKH: alkalinity on the water company's report, or a KH test; not hardness",
+              "mg/L as CaCO3, or such as 8 dKH: on the water report, or a KH test; not hardness",
               "not known yet"),
         Field("bicarbonate", "bicarbonate", "HCO3 in mg/L, as many reports give it: in place of alkalinity",
               "not known yet"),
         Field("hardness", "hardness",
-              "second best, in place of alkalinity: too low where water is softened, too high where it has gypsum",
+              "second best, where alkalinity is not known",
               "not known yet"),
-        Field("temperature", "cold tap, °C", "a thermometer in the first litre: how warm the soak begins", "15"),
+        Field("temperature", "cold tap, °C", "how warm the soak begins", "15"),
     ),
 )  # fmt: skip
 ACID = SetupStep(

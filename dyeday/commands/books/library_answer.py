@@ -40,7 +40,7 @@ def library(args: Namespace) -> None:
 def library_lines(library: Library) -> Iterator[str]:
     """Yield the definitions, a line each."""
     if library == Library():
-        yield "The library is empty; setup (s), closing a day or `dyeday library --take PLAN` adds to it."
+        yield "The library is empty; `dyeday setup` adds to it."
     for key, _ in KEPT:
         if things := getattr(library, key):
             yield key.capitalize()

@@ -93,7 +93,7 @@ def _data(kind: WorkKind, seen: list[ObservedDuration], by_kind: Times, own: Tim
 
 def _lines(rows: dict[WorkKind, dict[str, Any]], by_kind: Times, own: Times) -> Iterator[str]:
     if not rows:
-        yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
+        yield "no learned times yet: closing a day adds them"
         return
     yield f"{'':22} {'planned':>8} {'actual':>9} {'seen':>5}  {'factor':>6}  forecasts use"
     for kind, row in rows.items():
@@ -106,7 +106,7 @@ def _lines(rows: dict[WorkKind, dict[str, Any]], by_kind: Times, own: Times) -> 
     yield f"Medians{below}."
     stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
-        yield "`dyeday times --take` makes forecasts multiply the plan's times by these factors."
+        yield "`dyeday times --take` makes forecasts use these factors."
     elif own:
         yield "Forecasts use these factors; `dyeday times --forget` goes back to the plan's minutes."
 

@@ -67,7 +67,7 @@ def ahead(args: Namespace) -> int:
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
-            say("this day is closed; open, it would have gone on like this", "")
+            say("this day is closed; it would have gone on like this", "")
         say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80))
     return 1 if args.strict and not answered.fits else 0
 

@@ -119,7 +119,7 @@ def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> No
     """Raise Refusal if another shell closed the session since it was chosen."""
     if is_closed(existing):
         right = "`dyeday mark --session ID` adds to a closed one"
-        raise Refusal(f"another terminal closed the session just now, so nothing was recorded; {right}")
+        raise Refusal(f"another terminal closed the session just now; {right}")
 
 
 def _content(event: Event) -> tuple[object, ...]:

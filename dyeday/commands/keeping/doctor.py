@@ -95,7 +95,7 @@ def _colours(term: str) -> str:
         return "no colour, as NO_COLOR asks"
     if os.environ.get("COLORTERM", "") in ("truecolor", "24bit") or sys.platform == "win32":
         return "swatches in full colour"
-    return "swatches in 256 colours" if "256" in term else "swatches in 16 colours; words and signs say all"
+    return "swatches in 256 colours" if "256" in term else "swatches in 16 colours"
 
 
 def health(data: Path, now: Moment) -> list[Finding]:
@@ -185,7 +185,7 @@ def _place(data: Path) -> Finding:
         message = f"a network drive ({kind}): saving and locking depend on its server"
         return Finding("place", "note", message, "one computer at a time; a disk inside this one is better")
     if kind in FAT:
-        message = f"a stick or card ({kind}): pulled out while saving, it can lose a file; the copies stay"
+        message = f"a stick or card ({kind}): pulled out while saving, it can lose a file"
         return Finding("place", "note", message, "eject it before pulling; `dyeday restore` after a pull")
     if not kind:
         return Finding("place", "note", "this system does not say what kind of disk it is", "a disk inside is best")

@@ -37,7 +37,7 @@ def restore(args: Namespace) -> None:
     else:
         for file in chosen:
             _tell(file)
-        say("", "`dyeday restore NAME COPY` brings one back; the present file is kept under a dated name")
+        say("", "`dyeday restore NAME COPY` brings one back and keeps the present file")
 
 
 def current_state(file: BackedUpFile) -> tuple[bool, str]:

@@ -113,7 +113,7 @@ def acid(args: Namespace) -> None:
         fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}: add half of that, as a plan does"
         say(*wrap(f"{fibre_note}; then read the pH", WIDTH))
     elif reached is None and put_in is None and not fibre_g:
-        say("the yarn is not counted, and takes up acid too: give its dry weight with --fibre")
+        say("the yarn takes up acid too: give its dry weight with --fibre")
     if reached is not None and put_in is None:
         given = f"{figure(before, 3)} {unit} are counted as in it already"
         say(f"{given}: give what you put in with --dose if it was another amount")

@@ -115,10 +115,7 @@ def _clock_behind(day: Day, now: Moment) -> list[str]:
     ]
 
 
-HINTS = (
-    "A made-up day: Enter offers what is next, Enter again records it. v is the far view, ? lists the keys. "
-    "q, then Enter, leaves."
-)
+HINTS = "A made-up day: Enter offers what is next, Enter again records it. ? lists the keys."
 
 
 def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:

@@ -76,7 +76,7 @@ def _set(programs: dict[str, tuple[str, ...]], *, agreed: bool) -> None:
 def _ask(programs: dict[str, tuple[str, ...]]) -> None:
     """Ask at the terminal whether the programs may run. Raises Refusal unless the answer is yes."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Refusal("setting a sound needs your confirmation, but this is not a terminal; add --yes to set it")
+        raise Refusal("this is not a terminal; add --yes to set it")
     say(*(f"at each {occasion} this computer will run: {_shown(program)}" for occasion, program in programs.items()))
     sys.stdout.write("Set it? y or n: ")
     sys.stdout.flush()

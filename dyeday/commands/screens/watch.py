@@ -74,7 +74,7 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
                     forecast = foresee(live.day, live.now(), forecast)
                 except Exception:  # timers continue without it, and the page shows no finish
                     forecast = None
-                    report(["the forecast failed: the page goes on without a finish; the next entry tries again"])
+                    report(["the forecast failed; the next entry tries again"])
         elif not was_trouble:
             report([f"the page shows nothing new until this is fixed: {live.trouble.why}"])
         was_trouble = live.trouble is not None

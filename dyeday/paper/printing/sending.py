@@ -187,7 +187,7 @@ def save_sheet(of: PagesOf, sheet: Sheet, paper: str) -> str:
     """Save a sheet as text and as HTML; return a sentence that names both. Raises StoreError."""
     text = keep_page(of, sheet.name, sheet_text(sheet))
     html = keep_page(of, sheet.name, sheet_html(sheet, paper), "html")
-    return f"saved as {text} and, for a browser, {html.name}"
+    return f"saved as {text} and {html.name}"
 
 
 def usual_paper(plan: Plan | None) -> str:

@@ -121,7 +121,7 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     """Yield what a timetable's reader must know: whether it stops at the stop, and how a tank is filled."""
     stop = time_text_on(forecast.stop, day.plan.session.zone, forecast.at.utc)
     if forecast.finish > forecast.stop and forecast.for_end:
-        yield f"these steps work on after {stop}"
+        yield f"these steps go on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
         yield f"these steps stop at {stop} and go on the next day"
     if filling(day.plan, forecast.steps):
