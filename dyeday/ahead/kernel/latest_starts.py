@@ -5,13 +5,15 @@ So are the turns of units and circuits: what does not overlap in the schedule ne
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
 
 from dyeday.ahead.kernel.problem import Batch, Hold, Id, Problem, Row, Window
 from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
 
+Key = tuple[Id, Id]
+"""(batch, step), by what the caller calls them"""
 At = tuple[int, int]
 """(batch, step), by number"""
 Edge = tuple[At, At, int]
@@ -30,15 +32,16 @@ class _Span:
     begun: bool
 
 
-def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[Id, Id], int]:
+def latest_starts(problem: Problem, rows: Sequence[Row], tied: Iterable[tuple[Key, Key]] = ()) -> dict[Key, int]:
     """Return, by batch and step, when each attended step must have begun, never before the schedule's own start.
 
     With every one at its latest, the day ends by the stop, or where the schedule itself ends later, no later than it.
+    The first step of a ``tied`` pair may be no more minutes late than the second.
     """
     placed = _placed(problem, rows)
     return {
         (row.batch, row.step): minute
-        for at, minute in _latest(problem, placed).items()
+        for at, minute in _latest(problem, placed, tied).items()
         if (row := placed[at]).attended
     }
 
@@ -55,7 +58,7 @@ def _placed(problem: Problem, rows: Sequence[Row]) -> dict[At, Row]:
     return placed
 
 
-def _latest(problem: Problem, placed: dict[At, Row]) -> dict[At, int]:
+def _latest(problem: Problem, placed: dict[At, Row], tied: Iterable[tuple[Key, Key]]) -> dict[At, int]:
     # A task is an attended step with the unattended ones that follow of themselves: they move together.
     head = dict(_heads(problem, placed))
     offset = {at: placed[at].start - placed[head[at]].start for at in placed}
@@ -66,6 +69,10 @@ def _latest(problem: Problem, placed: dict[At, Row]) -> dict[At, int]:
         if earlier in placed and later in placed and head[earlier] != head[later]:
             gap = minutes + offset[earlier] - offset[later]
             after.setdefault(head[earlier], []).append((head[later], gap))
+    at_key = {(row.batch, row.step): head[at] for at, row in placed.items()}
+    for first, second in ((at_key.get(one), at_key.get(other)) for one, other in tied):
+        if first and second:
+            after.setdefault(first, []).append((second, placed[second].start - placed[first].start))
     latest: dict[At, int] = {}
     for at in reversed(order):
         bounds = [*limits[at], *(latest[later] - gap for later, gap in after.get(at, []) if later in latest)]

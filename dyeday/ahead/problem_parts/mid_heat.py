@@ -35,11 +35,15 @@ def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
 
 
 def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
-    """Yield a step, in two parts if another interrupts it."""
-    if not _waits(step) or not step.start <= other.start < step.end:
+    """Yield a step, in two parts if another interrupts it; a knob or a tank in the one part that is left."""
+    if not step.attended or not step.start <= other.start < step.end:
         yield step
         return
     has_begun = step.start < other.start
+    if not _waits(step) and step.kind is not StepKind.RINSE:
+        later = max(step.end, other.end + TAKES)
+        yield replace(step, end=other.start) if has_begun else replace(step, start=other.end, end=later)
+        return
     if has_begun:
         yield replace(step, end=other.start, goes_on=True)
     if other.end < step.end:

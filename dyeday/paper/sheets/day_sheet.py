@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
-from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Part, Sheet, Table
@@ -24,6 +23,7 @@ _TIMETABLE = (
     Column("", 3), Column("start", 9, large=True), Column("latest", 9, whole=True), Column("batch", 22),
     Column("what"), Column("unit", 11, whole=True),
 )  # fmt: skip
+_MID_HEAT = (StepKind.ACID, StepKind.DISH)
 LATEST = "Latest: start by then and this timetable still ends by"
 
 
@@ -49,13 +49,13 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     if not (hands := [step for step in hands_steps(day, forecast) if step.attended]):
         yield Block((Paragraph("Nothing to do."),))
         return
-    latest, of = _latest(day, forecast, hands), chores(forecast.problem)
-    rows = [_row(day, forecast, step, latest, of.get(step.owner, "")) for step in hands]
+    of, timed = chores(forecast.problem), _with_slack(day, forecast, hands)
+    rows = [_row(day, forecast, step, slack, of.get(step.owner, "")) for step, slack in timed]
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
-    end = max(max(step.end, latest.get(step.key, step.start) + (step.end - step.start)) for step in hands)
+    end = max(step.end + (slack or timedelta()) for step, slack in timed)
     ends_at = time_text_on(end, zone, forecast.at.utc)
     notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
     yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. ! = no slack.")), "TIMETABLE")
@@ -67,16 +67,26 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     yield Block(ends, "BEFORE YOU LEAVE")
 
 
-def _latest(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
-    """Return the latest start of each attended step, with fillings of tanks before their loads."""
-    start, minutes = midnight(day.plan), latest_starts(forecast.problem, forecast.advised.rows)
-    latest = {key: start + timedelta(minutes=minute) for key, minute in minutes.items()}
-    out = dict(latest)
-    for fill in hands:
-        load = (fill.owner, fill.id._replace(kind=StepKind.LOAD))
-        if fill.kind is StepKind.FILL and load in latest:
-            out |= {fill.key: latest[load], load: latest[load] + (fill.end - fill.start)}
-    return out
+def _with_slack(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> list[tuple[Planned, timedelta | None]]:
+    """Return each step with how much later it may begin; None where it has no latest start.
+
+    What is due in mid-heat is as late as the heat, and that no later than the work that is put down for it.
+    """
+    steps, begin = forecast.next_steps, midnight(day.plan)
+    of = [next((one for one in steps if _is_of(step, one)), None) for step in hands]
+    in_heat = [
+        (step.start, heat.key) for step, heat in zip(hands, of, strict=True) if heat and step.kind in _MID_HEAT
+    ]
+    tied = [(heat, one.key) for at, heat in in_heat for one in steps if one.start <= at < one.end]
+    latest = latest_starts(forecast.problem, forecast.advised.rows, tied)
+    slacks = {s.key: begin + timedelta(minutes=latest[s.key]) - s.start for s in steps if s.key in latest}
+    return [(step, slacks.get(one.key) if one else timedelta()) for step, one in zip(hands, of, strict=True)]
+
+
+def _is_of(step: Planned, foreseen: Planned) -> bool:
+    if step.kind in _MID_HEAT:
+        return foreseen.key == (step.owner, step.id._replace(kind=StepKind.LOAD, part=0))
+    return foreseen.owner == step.owner and foreseen.start <= step.start < foreseen.end
 
 
 class _Row(NamedTuple):
@@ -86,17 +96,10 @@ class _Row(NamedTuple):
     framed: bool = False
 
 
-def _row(day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, Id], datetime], of: str) -> _Row:
+def _row(day: Day, forecast: Forecast, step: Planned, slack: timedelta | None, of: str) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    # What is due in mid-heat has no slack, nor has work that was put down for it.
-    goes_on = step.id.part and all((one.key, one.start) != (step.key, step.start) for one in forecast.steps)
-    in_between = goes_on or step.kind in (StepKind.ACID, StepKind.DISH)
-    last = step.start if in_between else latest.get(step.key)
-    by = "!" if last is not None else ""
-    # Work that was put down for a pot's acid goes on later than it was foreseen without it.
-    if last is not None and last > step.start:
-        by = time_text_on(last, zone, at)
+    by = "" if slack is None else time_text_on(step.start + slack, zone, at) if slack else "!"
     start, whose = time_text_on(step.start, zone, at), _batch_text(day, step) or of
     cells = (BOX, start, by, whose, step_words(step, forecast, day), step.unit or "")
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
