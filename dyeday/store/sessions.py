@@ -182,10 +182,7 @@ def _days_until(sessions: Sessions, session_id: str, day: Day, seen: set[str]) -
 
 
 def carried_to(sessions: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
-    """Return where batches of the sessions ``sources`` were carried: (session, batch) to the newest "session/batch".
-
-    The session ``into`` and unreadable ones are left out.
-    """
+    """Return where batches of ``sources`` were carried last: (session, batch) to "session/batch"; not to ``into``."""
     batch_now: dict[tuple[str, str], str] = {}
     first = min((source[:10] for source in sources), default="")
     later = [name for name in reversed(sessions.ids()) if first and name[:10] >= first and name != into]

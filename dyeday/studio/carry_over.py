@@ -146,10 +146,7 @@ def _hours(day: Day, date: Date) -> Any:
 
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
-    """Return the event that carries ``batch`` from ``session``, the id of ``day``, into another one.
-
-    In it are its record, the flags and marked entries that cannot be worked out there, and how long tanks ran.
-    """
+    """Return the event that carries ``batch`` from ``session``, the id of ``day``: record, flags, marks, tanks."""
     now = day.latest_moment or Moment(day.events[-1].at)
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch))

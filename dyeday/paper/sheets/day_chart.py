@@ -294,10 +294,7 @@ def _together(bars: Sequence[Bar]) -> list[Bar]:
 
 
 def _name(row: list[str], bar: Bar, cells: range, before: str) -> None:
-    """Write a bar's batches into it: all if they fit, else the first and "+", apart from the label before.
-
-    Where neither fits, a sign says that another batch than that ``before`` is in the unit.
-    """
+    """Write a bar's batches into it, all or the first and "+", apart from others; else a sign that one is in it."""
     first, more, _ = bar.batch.partition("+")
     for label in (bar.batch, first + more):
         for at in range(cells.start, cells.stop - len(label) + 1):

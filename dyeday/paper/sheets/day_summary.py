@@ -206,10 +206,7 @@ def _cleared(flag: Flag) -> Paragraph:
 
 
 def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Moment, marks: EventMarks) -> str:
-    """Return a heat: "microwave 1 from 14:01, 2 + 2 min (4 planned, 2 dishes)", from ``stretches`` of it.
-
-    What was given again after all its minutes stands apart: "4 min (4 planned), again from 14:20, 2 min".
-    """
+    """Return a heat: "microwave 1 from 14:01, 2 + 2 min (4 planned, 2 dishes)", and what was given again after it."""
     first = stretches[0]
     planned = batch.planned_heat(first)
     wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)

@@ -157,16 +157,15 @@ class LotBook(Records):
             for lot in lots:
                 known = db.execute("SELECT 1 FROM lot WHERE number = ?", (lot.number,)).fetchone()
                 there = self.lot_in(db, lot.number) if known else None
-                if there is not None and replace(there, added=()) != replace(lot, added=()):
-                    raise StoreError(f"lot {lot.number} is in the book already, and differs", "leave it out")
-                facts = [one for one in lot.added if there is None or one not in there.added]
-                if there is not None and not facts:
-                    continue
                 if there is None:
                     put_whole(db, lot)
-                _note(db, lot.number, facts)
-                fresh[lot.number] = self.lot_in(db, lot.number)
-                put_row(db, fresh[lot.number])
+                elif replace(there, added=()) != replace(lot, added=()):
+                    raise StoreError(f"lot {lot.number} is in the book already, and differs", "leave it out")
+                facts = [one for one in lot.added if there is None or one not in there.added]
+                if there is None or facts:
+                    _note(db, lot.number, facts)
+                    fresh[lot.number] = self.lot_in(db, lot.number)
+                    put_row(db, fresh[lot.number])
         return list(fresh.values())
 
     def take_day(

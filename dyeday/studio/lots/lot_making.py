@@ -66,10 +66,7 @@ def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUD
 
 
 def lot_of_day(day: Day, session_id: str, now: Moment, number: str, judged: Judged) -> Lot | None:
-    """Return the lot ``number`` of a day, None where none of it is done.
-
-    Its batches are those in ``judged``, and ``day`` needs no others; if that is empty, all of the lot.
-    """
+    """Return the lot ``number``, of the batches in ``judged`` or, without any, of all; None where none is done."""
     numbers = dict.fromkeys(judged, number) or lot_numbers(day, session_id)
     own = (day.batches[no] for no, lot in numbers.items() if lot == number)
     batches = [batch for batch in own if batch.state == State.DONE]

@@ -56,10 +56,7 @@ def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
 
 
 def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
-    """Return the amounts in a field of a batch's record by name, earlier days included.
-
-    Of what was recorded before it was split it has its share, by skeins.
-    """
+    """Return the amounts in a field of a record by name, earlier days and its share of a split batch included."""
     amounts: dict[str, float] = dict(getattr(batch, field))
     if (parent := day.batches.get(batch.parent or "")) is None:
         return amounts

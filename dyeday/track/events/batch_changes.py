@@ -56,7 +56,23 @@ class Split(OfBatch):
         return "split into " + ", ".join(f"{no} ({count})" for no, count in self.into.items())
 
 
-class Counted(OfBatch):
+class LeavesShort(OfBatch):
+    """What may leave orders with too few skeins; its words say which: "counted 3 skeins; Fair: 7 of 8 Plum Soot"."""
+
+    def words(self, event: Event, day: Day | None) -> str:
+        text = super().words(event, day)
+        if day is None or (batch := day.batches.get(event.batch or "")) is None:
+            return text
+        names, base = {batch.colourway.name, *batch.overdyed_from}, batch.base.name
+        alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == base]
+        for order in (order for order in day.plan.orders if order.colourway in names and order.base == base):
+            mine = (share for one in alive if one.colourway.name == order.colourway for share in one.shares)
+            has = sum(count for item, count in mine if item == order.item)
+            text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
+        return text
+
+
+class Counted(LeavesShort):
     """The skeins of a batch were counted again; a weight by the scale follows in proportion, as in a split."""
 
     NAME = "counted"
@@ -74,10 +90,6 @@ class Counted(OfBatch):
         lost = max(0, batch.lost + lost)
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=weighed_g, lost=lost)
 
-    def words(self, event: Event, day: Day | None) -> str:
-        """Return the count in words, and which order it leaves short."""
-        return f"{super().words(event, day)}{_short_text(event, day)}"
-
 
 class Tagged(OfBatch):
     """A batch is tied with another tag."""
@@ -91,7 +103,7 @@ class Tagged(OfBatch):
         return altered(batch, tag=self.tag)
 
 
-class Overdyed(OfBatch):
+class Overdyed(LeavesShort):
     """A batch goes on under another colourway."""
 
     NAME = "overdyed"
@@ -120,10 +132,6 @@ class Overdyed(OfBatch):
             lot="",
             **{name: tuple(replace(one, layer=one.layer - dyed) for one in getattr(batch, name)) for name in past},
         )
-
-    def words(self, event: Event, day: Day | None) -> str:
-        """Return the new colourway in words, and which orders wait for other yarn now."""
-        return f"{super().words(event, day)}{_short_text(event, day)}"
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
@@ -204,17 +212,3 @@ def _added(
         for name, amount in amounts.items():
             total[name] += sign * amount
     return tuple(total.items())
-
-
-def _short_text(event: Event, day: Day | None) -> str:
-    """Return the orders that get too few skeins: "; Fair: 7 of 8 Plum Soot"; "" for none."""
-    if day is None or (batch := day.batches.get(event.batch or "")) is None:
-        return ""
-    names, base = {batch.colourway.name, *batch.overdyed_from}, batch.base.name
-    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == base]
-    text = ""
-    for order in (order for order in day.plan.orders if order.colourway in names and order.base == base):
-        mine = (share for one in alive if one.colourway.name == order.colourway for share in one.shares)
-        has = sum(count for item, count in mine if item == order.item)
-        text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
-    return text

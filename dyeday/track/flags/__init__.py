@@ -182,10 +182,7 @@ def _flags(
 
 
 def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> Flag:
-    """Return one flag for all of ``raised``: since the first, with the remedy and evidence of the last.
-
-    Its reasons are the first three of a batch; of the whole day the last, which includes all before.
-    """
+    """Return one flag for all of ``raised``: since the first, with remedy and evidence of the last, three reasons."""
     first, last = raised[0], raised[-1]
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)

@@ -99,10 +99,7 @@ def _enough_min(cool_min: float) -> float:
 
 
 def _still_tells(plan: Plan, batch: BatchRecord, read: Reading, layer: int, at: Moment) -> bool:
-    """Return whether yarn's temperature, read since its heat, still tells how warm it is ``at`` a moment.
-
-    A warm reading counts while it is fresh, and from the end of the cooling time on until the yarn is read again.
-    """
+    """Return whether a temperature since the heat still tells ``at`` a moment: cool, fresh, or read once cooled."""
     heat_end = last_heat_end(batch, at)
     if heat_end is None or not above(float(read.value), rinse_below_c(plan, batch)):
         return True

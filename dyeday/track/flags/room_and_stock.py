@@ -145,18 +145,18 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     for item, _ in batch.shares:
         if not batch.painted or (order := batch.order_key(item, matching)) is None:
             continue
-        mixes: dict[tuple[int, str], set[str]] = {}
-        first: dict[tuple[int, str], datetime] = {}
+        mixes: dict[tuple[int, str], list[tuple[datetime, str]]] = {}
         for other in day.unsplit:
             if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
             for put_on in {last.layer: last for last in other.painted}.values():
-                key = (other.layer_no(put_on.layer), put_on.mix)
-                mixes.setdefault(key, set()).add(other.no)
-                first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        alike = grouped(((key[0], frozenset(mixes[key])), moment) for key, moment in first.items())
+                had = mixes.setdefault((other.layer_no(put_on.layer), put_on.mix), [])
+                had.append((put_on.since.utc, other.no))
+        alike = grouped(((layer, frozenset(no for _, no in had)), min(had)[0]) for (layer, _), had in mixes.items())
         begun = grouped((layer, min(moments)) for (layer, _), moments in alike.items())
-        by_mix = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+        by_mix = ", ".join(
+            f"{'+'.join(sorted({no for _, no in had}))} from {mix!r}" for (_, mix), had in mixes.items()
+        )
         for another in (moment for of_layer in begun.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
                 max(another, batch.painted[0].since.utc),

@@ -260,10 +260,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return the minutes of running after which a fill is low, for a heat that came to heat late; 0 for others.
-
-    Such a heat may use up to half the reserve, for its own minutes and for switching it off.
-    """
+    """Return after how many minutes a fill is low for a heat that came late, half the reserve used; 0 for others."""
     due_min = heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     reserve_min = to_reserve_min(day.plan, lasts_min)
