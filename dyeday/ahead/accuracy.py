@@ -91,10 +91,10 @@ def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None
 
 
 def accuracy_text(accuracy: AccuracyOnRecord) -> str:
-    """Return the accuracy in words, as `dyeday times` and the forecast show it."""
+    """Return the accuracy in words, as `dyeday times` shows it."""
     return (
-        f"{accuracy.by_late} of the last {accuracy.days} days ended by the morning's time for nine days in ten; "
-        f"the expected finish was off by {accuracy.error_min:.0f} min"
+        f"{accuracy.by_late} of the last {accuracy.days} days ended by the time for nine days in ten; "
+        f"the finish was off by {accuracy.error_min:.0f} min"
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
+from dyeday.ahead.accuracy import accuracy_of
 from dyeday.ahead.advising.reasons import timed_reason
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Forecast
@@ -56,8 +56,8 @@ def ahead(args: Namespace) -> int:
         gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, answered, learned=own.learned, evaluations=args.evaluations or EVALUATIONS)
-    accuracy = accuracy_of(recorded_forecasts(args.data))
     if args.json:
+        accuracy = accuracy_of(recorded_forecasts(args.data))
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
         print_json({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
@@ -68,7 +68,7 @@ def ahead(args: Namespace) -> int:
     else:
         if day.closed is not None:
             say("this day is closed; it would have gone on like this", "")
-        say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80))
+        say(*_lines(answered, day, gained, args.width or window_width(sys.stdout) or 80))
     return 1 if args.strict and not answered.fits else 0
 
 
@@ -90,13 +90,9 @@ def _compared(
     return base, other
 
 
-def _lines(
-    forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int
-) -> list[str]:
-    zone = day.plan.session.zone
-    verdict = lines.verdict_lines(forecast, zone) + ([accuracy_text(accuracy)] if accuracy is not None else [])
+def _lines(forecast: Forecast, day: Day, gained: list[Gain], width: int) -> list[str]:
     parts = (
-        [*verdict, lines.serving_line(forecast, day)],
+        [*lines.verdict_lines(forecast, day.plan.session.zone), lines.serving_line(forecast, day)],
         lines.gain_lines(gained, width),
         lines.next_lines(forecast, day, width),
         lines.warning_lines(forecast, width),

@@ -264,7 +264,7 @@ def _copies_of(file: backups.BackedUpFile, name: str, now: Moment) -> Iterator[F
         yield Finding(about, "note", "none yet", "one is made with the next entry")
     else:
         age_min = max(0.0, (now.utc - good[0].taken).total_seconds() / 60)
-        yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old: {good[0].holds}")
+        yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old")
     if len(copies) > len(good):
         message = f"{len(copies) - len(good)} of {len(copies)} are damaged"
         yield Finding(about, "wrong", message, "check the disk; copy the folder to another one")

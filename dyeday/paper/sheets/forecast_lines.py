@@ -17,7 +17,7 @@ from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import DayAim, StepKind
+from dyeday.terms import StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.exhausting import needs_look
@@ -59,8 +59,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
 def serving_line(forecast: Forecast, day: Day) -> str:
     """Return the aim, what is busiest, and how late the day may become."""
     most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
-    fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
-    asked = f"{fits}all rinsed as early as possible" if forecast.for_end else most
+    asked = "all rinsed as early as possible" if forecast.for_end else most
     neck = bottleneck(forecast, day)
     busiest = f"; busiest: {neck.name}, {100 * neck.busy_share:.0f} %" if neck is not None else ""
     late = time_text_on(forecast.finish_late, day.plan.session.zone, forecast.at.utc)
