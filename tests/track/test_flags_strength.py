@@ -445,7 +445,7 @@ def test_acid_put_in_after_the_reading_asks_for_another_reading_rather_than_more
 
 
 def test_acid_misted_over_the_paint_asks_for_a_reading_and_the_reading_decides() -> None:
-    """A good one is what to resolve it with; a bad one asks for acid again."""
+    """A good one ends the flag, as heat is still to come; a bad one asks for acid again."""
     lines = [*soak(ph("09:50", 6.1), acid_ml=10), at("10:05", "01", event="acid put in", acid_ml=20)]
 
     def remedy(*more: Line) -> str:
@@ -453,11 +453,24 @@ def test_acid_misted_over_the_paint_asks_for_a_reading_and_the_reading_decides()
         return flag.remedy
 
     assert remedy().startswith("read the pH again: 20 mL")
-    assert remedy(ph("10:15", 4.8)) == "pH 4.8 was read since: good, clear the flag with that"
     # 4.5 and 0.7 more, by a strip, is still good.
-    assert remedy(ph("10:15", 5.2)) == "pH 5.2 was read since: good, clear the flag with that"
-    assert "good" not in remedy(ph("10:15", 5.3))
+    for good in (4.8, 5.2):
+        assert not flags([*lines, ph("10:15", good)], WEAK, "20:00", plan=HARD)
+    assert remedy(ph("10:15", 5.3)).startswith("mist ")
     assert remedy(ph("10:15", 5.8)).startswith("mist ")
+
+
+@pytest.mark.parametrize("is_heated", [True, False])
+def test_a_weak_bath_is_put_right_by_a_good_ph_once_its_acid_was_heated(is_heated: bool) -> None:
+    """pH 6.1 in the pot, acid once it had cooled, and pH 4.6: acid alone fixes no dye."""
+    lines = [*simmered(ph("10:40", 6.1, "03"), acid_ml=60), at("11:00", "03", event="acid put in", acid_ml=30)]
+    assert raised(lines, batch="03")
+    again = [
+        at("11:01", "03", to="fix", unit="pot 1"), at("11:01", "03", heat_no=1, run="start"),
+        at("11:40", "03", heat_no=1, run="end"), at("11:40", "03", to="cool"),
+    ]  # fmt: skip
+    found = flags([*lines, *again * is_heated, ph("12:00", 4.6, "03")], WEAK, "20:00", batch="03", plan=HARD)
+    assert [flag.remedy for flag in found] == ([] if is_heated else ["pH 4.6 was read since: good, now heat again"])
 
 
 SHARED_WATER = plan_with(more="[water]\nalkalinity = 180\nhardness = 180\n")

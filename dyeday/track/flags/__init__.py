@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from datetime import datetime
 from itertools import chain
 
 from dyeday.grouping import grouped, joined
@@ -36,6 +37,8 @@ class Rule:
     """whether its remedy, heat or acid, is too late once the yarn is rinsed: the advice names it before the rinse"""
     of_yarn: bool = True
     """whether it puts the yarn in question: then a lot and a parcel show it while it is open"""
+    settled: Callable[[Day, BatchRecord, datetime, Moment], bool] | None = None
+    """whether a later reading settles a carried flag, raised at that time"""
     of_look: bool = False
     """whether it is about a look at one batch: without a ``cause``, batches never share such a flag"""
 
@@ -52,7 +55,7 @@ RULES: dict[FlagId, Rule] = {
              before_rinse=True),
         Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
              "The last pH of soak or bath, or one after the heat, is too high, or too little acid is left.",
-             ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True),
+             ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True, settled=acid_and_soak.acid_put_right),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
              "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
         Rule(FlagId.SHORT_SOAK, "short soak", acid_and_soak.short_soak,
@@ -147,6 +150,8 @@ def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Moment) -> Iterator[R
         return
     carried = batch.carried
     for flag in (flag for flag in carried.flags if flag.rule == rule.id):
+        if rule.settled is not None and rule.settled(day, batch, flag.since, now):
+            continue
         # A fill or a circuit of today is another cause than yesterday's of the same name.
         for cause in [f"{carried.session} {cause}" for cause in flag.causes] or [""]:
             yield RaisedFlag(flag.since, flag.why, flag.remedy, cause=cause)

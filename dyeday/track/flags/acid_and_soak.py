@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from datetime import datetime
 from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
@@ -141,7 +142,8 @@ def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     """The pH read, after `IN_BATH_MIN`, above the target by more than the limit; not read, too little of the dose."""
     for bath in (*_soaks(day, batch, now), *_baths(day, batch, now)):
         read = last_ph_reading(batch, bath.since.later(IN_BATH_MIN * 60), bath.until)
-        if why := _weak(day, bath, read):
+        since = read.at if read is not None else bath.until
+        if (why := _weak(day, bath, read)) and not _put_right(day, batch, bath.layer, since, now, bath.acids):
             remedy = _read_again(day, batch, bath, read, now) or _remedy(day, batch, bath, now)
             yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
     yield from _high_after_heat(day, batch, now)
@@ -155,8 +157,31 @@ def _high_after_heat(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
             continue
         read = (one for one in readings_of(batch, ReadingKind.PH) if stay.since.utc <= one.at.utc <= until.utc)
         whys = ((one.at.utc, _high(day, layer, one)) for one in read)
-        if found := next(((at, why) for at, why in whys if why), None):
+        found = next(((at, why) for at, why in whys if why), None)
+        if found and not _put_right(day, batch, layer, Moment(found[0]), now):
             yield RaisedFlag(found[0], f"after the heat: {found[1]}", MIST_AND_HEAT)
+
+
+def _put_right(
+    day: Day, batch: BatchRecord, layer: Layer, since: Moment, now: Moment, acids: Iterable[AcidIn] = ()
+) -> bool:
+    """Return whether the last pH read ``since`` then is right, and heat came after the acid for it or still comes."""
+    later = (one for one in readings_of(batch, ReadingKind.PH) if since.utc < one.at.utc <= now.utc)
+    read = [one for one in later if one.state in (State.PAINT, State.FIX, State.COOL)]
+    if not read or above(float(read[-1].value), ph_limit(day.plan, layer)):
+        return False
+    puts = (put.at.utc for put in (*acids, *batch.acids) if put.is_some and put.at.utc <= read[-1].at.utc)
+    acid_at = max((since.utc, *puts))
+    heats = [heat for heat in batch.heats if heat.layer == read[-1].layer]
+    ends = (heat.ended(now) for heat in heats)
+    was_heated = any(end is not None and end.utc <= acid_at for end in ends)
+    return not was_heated or any(heat.start.utc >= acid_at for heat in heats)
+
+
+def acid_put_right(day: Day, batch: BatchRecord, since: datetime, now: Moment) -> bool:
+    """Return whether a later pH settles that acid was too weak ``since`` then, in an earlier session."""
+    puts = [put.at for put in batch.acids if put.is_some and put.at.utc <= since]
+    return _put_right(day, batch, batch.current_layer, max(puts, default=batch.stays[0].since), now)
 
 
 def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
@@ -219,7 +244,7 @@ def _high(day: Day, layer: Layer, read: Reading) -> str:
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
-    """Return what to do where acid went in after a pH: read it again, or clear the flag if that was good; else ""."""
+    """Return what to do where acid went in after a pH: read it again, or heat again if that was good; else ""."""
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:
@@ -227,7 +252,7 @@ def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | 
     again = last_ph_reading(batch, max(put.at for put in later), now)
     if again is not None and again is not read:
         good = not above(float(again.value), ph_limit(day.plan, bath.layer))
-        return f"pH {again.value:g} was read since: good, clear the flag with that" if good else ""
+        return f"pH {again.value:g} was read since: good, now heat again" if good else ""
     amounts = (sum(put.amount_ml for put in later), "mL"), (sum(put.amount_g for put in later), "g")
     more = " and ".join(f"{amount:g} {unit}" for amount, unit in amounts if amount)
     return f"read the pH again: {more} of acid went in after that reading"

@@ -8,7 +8,7 @@ from dyeday.craft.dye import exhaustion
 from dyeday.craft.errors import above, below
 from dyeday.terms import DyeMethod, FlagId, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     BATH_LOOKS,
@@ -60,10 +60,11 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[bool | None, bool]:
     """Return whether the pH at a look was too high, None if not read, and whether the heat before it was short."""
-    # The pH is often read just after the look: to the end of its stay, or within the hour while that lasts.
-    stay = batch.stay_at(reading.at.utc)
-    until = stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
-    ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), until)
+    dyed, wet = last_dyed(batch, reading.layer, reading.at), (State.PAINT, State.FIX, State.COOL, reading.state)
+    since = (one for one in readings_of(batch, ReadingKind.PH) if dyed is None or one.at.utc >= dyed.utc)
+    read = [one for one in since if one.layer == reading.layer and one.state in wet]
+    is_known = read and not any(put.is_some and put.at.utc > read[-1].at.utc for put in batch.acids)
+    ph = float(read[-1].value) if is_known else None
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day.plan, batch, reading.layer, reading.at))
     return None if ph is None else above(ph, ph_limit(day.plan, batch.layer_of(reading.layer))), short
 
