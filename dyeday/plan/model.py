@@ -100,8 +100,8 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid that 1 g of yarn takes up; try 0.15 if pH always reads high", "",
-                          0, 2, "fibre_takes", usually="by pH, wool's at pH 4.5 is 0.1")
+        float | None, Key("mmol of acid that 1 g of yarn takes up; try 0.1 if pH always reads high", "",
+                          0, 2, "fibre_takes", usually="by pH; wool about 0.05 at pH 4.5")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 

@@ -98,7 +98,18 @@ def today(folder: Path, **changes: str) -> Path:
 
 def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shell, tmp_path: Path) -> None:
     """3 × 115 g at 1 % are 3.45 g, in 172.5 mL of 2 % solution; then 3 g in 300 mL, of which 340 were used."""
-    book("lots", "260418-01", "--mill-lot", "MW 4471", "--powder-lot", "N-88", "--look", "darker")
+    book(
+        "lots",
+        "260418-01",
+        "--mill-lot",
+        "MW 4471",
+        "--powder-lot",
+        "N-88",
+        "--look",
+        "darker",
+        "--note",
+        "stir it twice",
+    )
     assert book("shelf", "--received", "Sock", "--amount", "20 pieces", "--as", "yarn", "--lot", "MW 6000") == 0
     plan = today(tmp_path)
     assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
@@ -122,6 +133,7 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     assert differs["Navy, powder lot"] == ("N-88", "not known")
     assert repeat["acid_then"] == 60.0  # 300 g by weight of fibre, where the water was not known
     assert repeat["acid_now"] > 0
+    assert repeat["reminders"][0] == "stir it twice"
     assert any("darker" in said for said in repeat["reminders"])
     assert any("340 mL of Navy" in said for said in repeat["reminders"])
     assert any("50 mL of acid" in said for said in repeat["reminders"])

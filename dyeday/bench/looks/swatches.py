@@ -64,7 +64,7 @@ def colour_word(swatch: str) -> str:
         return "black"
     if lightness > 0.93:
         return "white"
-    if saturation < 0.12:
+    if saturation < 0.15:
         return "grey"
     if lightness > 0.8 and 20 <= hue * 360 < 70:
         return "cream"

@@ -160,7 +160,7 @@ ACID = SetupStep(
         Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
         Field("fibre_takes", "fibre takes",
-              "mmol of acid for 1 g, wool 0.1; pH always too high: try 0.15, too low: 0.05",
+              "mmol of acid for 1 g, wool about 0.05; pH always too high: try 0.1, too low: 0.03",
               "worked out"),
     ),
 )  # fmt: skip

@@ -91,7 +91,7 @@ def _shelf(args: Namespace) -> Shelf:
 
 
 def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
-    yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {repeated.order.skeins} now"
+    yield f"lot {lot.number} of {lot.date:%a %d %b %Y}: {lot.skeins} then, {repeated.order.skeins} now"
     for dye in repeated.dyes:
         recorded = used_text(dye.used_ml, dye.used_g)
         then = f"{_amount(dye.then_g, dye.then_ml)} by recipe{f', used {recorded}' if recorded else ''}"

@@ -204,7 +204,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
-    text = "mmol of acid that a gram of fibre takes up (default: wool's)"
+    text = "mmol of acid that a gram of fibre takes up (default: by pH; wool about 0.05 at pH 4.5)"
     argument(made, "--fibre-takes", "M", text)
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
     text = "the pH you read: show what more to add; --dose is what you poured"

@@ -32,7 +32,7 @@ _STAYS = (
 def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
     pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
-    about = f"done {lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
+    about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
     title = f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}"
     return Sheet(f"lot-{lot.number}", title, about, tuple(_blocks(lot)))
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment, time_text_on
+from dyeday.track.timestamp import Moment, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -65,8 +65,8 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     from dyeday.studio.labels import labels
     from dyeday.studio.parcels import orders_out
 
-    days, as_at = of.days(), time_text_on(of.now.utc, session.zone, of.now.utc)
-    out, about = orders_out(days), f"{session.date:%a %d %b %Y}, as at {as_at}"
+    days = of.days()
+    out, about = orders_out(days), f"{local(of.now.utc, session.zone):%a %d %b %Y %H:%M}"
     if kind == "labels":
         return labels_sheet(session.name, about, labels(out, days), session.studio)
     return packing_sheet(session.name, about, out, session.studio)

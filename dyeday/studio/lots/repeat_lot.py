@@ -14,7 +14,7 @@ from dyeday.plan.recipe import planned_dyes
 from dyeday.plan.weigh_out import weigh_batch
 from dyeday.plan.writing.plan_text import item_text
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import Lot, LotDye
+from dyeday.studio.lots.lot import Lot, LotDye, LotFactKind
 from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import StockKind
 from dyeday.text import LONGEST_NAME, counted, shortened
@@ -162,7 +162,8 @@ def _sum_known(amounts: Iterable[float | None]) -> float | None:
 
 
 def _reminders(lot: Lot) -> Iterator[str]:
-    """Yield what the record says beyond the recipe."""
+    """Yield what the record says beyond the recipe, your own notes first."""
+    yield from (fact.text for fact in lot.facts_of(LotFactKind.NOTE))
     if lot.withdrawn:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:

@@ -198,7 +198,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     for (_, stay), had in grouped(own).items():
         dyeing = PUTTING_DYE_ON[lot.colourway.layer_of(stay.layer).how]
         stage = dyeing if stay.state is State.PAINT else stay.state.value
-        if stay.until is not None and stage in STAGES:
+        if stay.until is not None and stage in STAGES and stay.minutes:  # dye and heat recorded at once tell no time
             sums.minutes.setdefault(stage, []).append(stay.minutes)
             wof_g = sum(batch.wof_g for batch in had)
             if stage in (*PUTTING_DYE_ON.values(), State.RINSE.value) and wof_g:
