@@ -343,7 +343,7 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, wha
     off = f"may be off by {up_to}{worst:.0f} % {by}"
     if worst >= 50:
         # "on a scale" and "in a jug" lose their first word.
-        off = f"is too little for {by[3:]}"
+        span, off = shown[0], f"is too little for {by[3:]}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 

@@ -178,7 +178,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(
         r"for jug and pipette; dry powder is rounded up\.\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text
     )
-    assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 % to pH 4\.5;\s+used ___ ___; pH ___ ___\n", text)
+    assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ___ ___;\s+pH \(4\.5\) ___ ___\n", text)
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # Specks on painted yarn: a second layer without a soak of its own.

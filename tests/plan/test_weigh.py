@@ -144,7 +144,7 @@ def test_each_acid_soak_has_the_dose_of_its_own_layer() -> None:
     assert still.doses == own[1:]
     text = " ".join(sheet_text(weigh_sheet(read)).split())
     for layer, dose in enumerate(own, 1):
-        assert f"soak before layer {layer}: 4 L water, then {dose_text(read, dose)} vinegar 5 % to pH " in text
+        assert f"soak before layer {layer}: 4 L water, then {dose_text(read, dose)} vinegar 5 %; used" in text
 
 
 @pytest.mark.parametrize("water", [WATER, {}])

@@ -193,10 +193,11 @@ def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
     if not one.acid_soaks:
         yield f"soak{water}, no acid in it"
     blanks = " ".join([BLANK[:3] if batches > 1 else BLANK] * batches)
+    read = " ".join([BLANK[:3]] * batches)
     for soak, dose, many in one.soaks:
         each = f" in each of {many} soaks" if many > 1 else ""
-        each += f" to pH {dose.ph:.1f}" if dose is not None and dose.ph is not None else ""
-        acid = f"then {dose_text(plan, dose)} {plan.acid.name}{each}; used {blanks}; pH {blanks}" if dose else ""
+        aim = f" ({dose.ph:.1f})" if dose is not None and dose.ph is not None else ""
+        acid = f"then {dose_text(plan, dose)} {plan.acid.name}{each}; used {blanks}; pH{aim} {read}" if dose else ""
         yield f"{soak}{water}, {acid or f'acid {BLANK}'}"
 
 
