@@ -239,9 +239,9 @@ def _layer(
                 measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
         if waters[n - 1] >= plan.jug_ml / 2:
             measured("water", waters[n - 1], volume_text)
-        elif liquor.liquor_ml:
-            left = "a few drops of water" if waters[n - 1] > 0 else "no extra water"
-            rows.append(("", where, left if shares[n - 1] else "stays undyed", "", *[""] * is_mixed, ""))
+        elif liquor.liquor_ml and (waters[n - 1] > 0 or not shares[n - 1]):
+            left = "a few drops of water" if shares[n - 1] else "stays undyed"
+            rows.append(("", where, left, "", *[""] * is_mixed, ""))
         if liquor.dose is not None and shares[n - 1]:
             measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
