@@ -32,13 +32,14 @@ def test_every_fibre_goes_by_its_own_name_and_holds_no_more_water_than_wool() ->
 
 
 def test_usual_other_names_are_understood() -> None:
-    assert fibres.find("Polyamide").name == "nylon"
-    assert fibres.find(" superwash-wool ").name == "superwash wool"
+    assert fibres.find("Polyamide") is fibres.FIBRES["nylon"]
+    assert fibres.find(" superwash-wool ") is fibres.FIBRES["superwash wool"]
 
 
-def test_an_unknown_fibre_is_refused_with_the_nearest_name() -> None:
-    with pytest.raises(fibres.UnknownFibreError, match="cashmere"):
-        fibres.find("cashmeer")
+def test_an_unknown_fibre_is_none_and_a_mix_with_it_is_refused() -> None:
+    assert fibres.find("cashmeer") is None
+    with pytest.raises(RefusedError, match="cashmeer"):
+        fibres.felts({"cashmeer": 100.0})
 
 
 @pytest.mark.parametrize("mix", [{}, {"wool": 80.0}, {"wool": 0.75, "nylon": 0.25}, {"wool": 70, "nylon": 40}])

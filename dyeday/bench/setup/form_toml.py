@@ -111,16 +111,9 @@ def _fibres_in(typed: str, count: int) -> list[str]:
     for cuts in combinations(range(1, min(len(words), 12)), count - 1):
         ends = (0, *cuts, len(words))
         names = [" ".join(words[a:b]) for a, b in pairwise(ends)]
-        if all(_is_fibre(name) for name in names):
+        if all(map(fibres.find, names)):
             return names
     return []
-
-
-def _is_fibre(name: str) -> bool:
-    try:
-        return bool(fibres.find(name))
-    except fibres.UnknownFibreError:
-        return False
 
 
 def dyes_of(typed: str, known: Sequence[str]) -> list[tuple[str, str]]:

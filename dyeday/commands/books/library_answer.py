@@ -9,7 +9,6 @@ from typing import Any
 
 from dyeday.commands.common import copy_records, print_json, say
 from dyeday.commands.days.check_and_begin import load
-from dyeday.craft.yarn.fibres import find
 from dyeday.plan.library import KEPT, Library, change_text
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
 from dyeday.plan.serialize import to_plain
@@ -56,7 +55,7 @@ def _about(thing: Any) -> str:
         many = "s" if thing.units > 1 and thing.kind is not KitKind.PEGS else ""
         return f"{thing.units} {thing.kind.value}{many}{holds}"
     if isinstance(thing, Base):
-        fibres = ", ".join(f"{share:g} % {find(fibre).name}" for fibre, share in thing.fibre)
+        fibres = ", ".join(f"{share:g} % {fibre}" for fibre, share in thing.fibre)
         return f"{thing.skein_g:g} g, {fibres}"
     if isinstance(thing, Dye):
         return f"solution {thing.solution_pct:g} %"

@@ -34,7 +34,7 @@ def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
     of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes up, mmol/g,"))
     shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
     total = sum(mix.values())
-    dyed = ((name, share) for name, share in mix.items() if total > 0 and find(name).dyeable)
+    dyed = ((name, share) for name, share in mix.items() if total > 0 and (fibre := find(name)) and fibre.dyeable)
     return sum(share / total * shares.get(name, 1.0) for name, share in dyed)
 
 

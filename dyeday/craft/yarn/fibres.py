@@ -6,7 +6,6 @@ By common practice, no source: protein fibres and nylon carry the amine groups t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 
 from dyeday.craft.errors import RefusedError, not_negative
 from dyeday.quick_dataclass import dataclass
@@ -15,10 +14,6 @@ FibreMix = Mapping[str, float]
 """Fibre name to its share of the dry weight in percent; the shares add to 100."""
 ROUNDING_PCT = 1.0
 """How far labels may miss 100 % in all: a mix printed as 33 / 33 / 33 is still a whole yarn."""
-
-
-class UnknownFibreError(RefusedError):
-    """A fibre name that is not in `FIBRES`."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +39,7 @@ HAIR_BATH_C = 90.0
 SILK_BATH_C = 88.0
 """Warmest bath for silk, which loses its lustre above. Common practice, no source; published dyeing instructions say
 85 to 86 °C (185 °F)."""
-_KNOWN = (
+FIBRES = {fibre.name: fibre for fibre in (
     # Regain: D1909 is ASTM D1909-13, commercial regain, as cited in a review table (Bioresources & Bioprocessing
     # 2020). Hair is taken as wool, being the same protein, bamboo and modal as viscose, which they are chemically:
     # common practice, no source.
@@ -73,8 +68,7 @@ _KNOWN = (
     Fibre("acrylic", False, False, 1.5),  # D1909, from memory
     Fibre("elastane", False, False, 1.3),  # D1909, from memory
     Fibre("metallic", False, False, 0.0),  # common practice
-)
-FIBRES: dict[str, Fibre] = {fibre.name: fibre for fibre in _KNOWN}
+)}  # fmt: skip
 """Every fibre known, by the name a plan gives it."""
 _OTHER_NAMES = {
     "polyamide": "nylon", "superwash": "superwash wool", "lambswool": "wool", "kid mohair": "mohair",
@@ -89,18 +83,14 @@ _BREEDS = frozenset((
 """breeds of sheep whose fleece is sold by its name; all are wool (common practice, no source)"""
 
 
-def find(name: str) -> Fibre:
-    """Return the fibre of a name in any case and usual spelling. Raises UnknownFibreError, with the nearest names."""
+def find(name: str) -> Fibre | None:
+    """Return the fibre of a name in any case and usual spelling; None where it is not known."""
     plain = " ".join(name.casefold().replace("-", " ").split())
     plain = _OTHER_NAMES.get(plain, plain)
     rest = plain.removeprefix("superwash ").removesuffix(" superwash").removesuffix(" wool")
     if plain not in FIBRES and rest in _BREEDS:
         plain = "superwash wool" if "superwash" in plain else "wool"
-    if plain in FIBRES:
-        return FIBRES[plain]
-    near = get_close_matches(plain, [*FIBRES, *_OTHER_NAMES], n=3)
-    offer = " or ".join(near) if near else ", ".join(FIBRES)
-    raise UnknownFibreError(f"{name!r} is not a known fibre; known: {offer}")
+    return FIBRES.get(plain)
 
 
 def dyeable_share(mix: FibreMix) -> float:
@@ -120,15 +110,16 @@ def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
 
 
 def regain_pct(mix: FibreMix) -> float:
-    """Return the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
-
-    Raises UnknownFibreError where a fibre is not known, RefusedError where the shares do not add to 100 %.
-    """
+    """Return the regain in standard air, percent of bone-dry. Raises RefusedError for other fibres or shares."""
     return sum(share * fibre.regain_pct for fibre, share in _shares(mix))
 
 
 def _shares(mix: FibreMix) -> list[tuple[Fibre, float]]:
-    shares = [(find(name), not_negative(pct, f"the share of {name} in %")) for name, pct in mix.items()]
+    shares = []
+    for name, pct in mix.items():
+        if (fibre := find(name)) is None:
+            raise RefusedError(f"{name!r} is not a known fibre")
+        shares.append((fibre, not_negative(pct, f"the share of {name} in %")))
     total_pct = sum(pct for _, pct in shares)
     if not abs(total_pct - 100) <= ROUNDING_PCT:
         raise RefusedError(f"the fibre shares add up to {total_pct:g} %; they must add up to 100 %")

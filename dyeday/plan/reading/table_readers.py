@@ -169,12 +169,10 @@ def _fibre(t: Table, _: object) -> tuple[tuple[str, float], ...]:
     mix: dict[str, float] = {}
     for name in raw:
         share = inner.quantity(name, units.PERCENT, low=0.1, high=100)
-        try:
-            known = fibres.find(name).name
-        except fibres.UnknownFibreError:
+        if (known := fibres.find(name)) is None:
             inner.problem(name, "dyeday does not know this fibre", similar(name, fibres.FIBRES))
         else:
-            mix[known] = mix.get(known, 0.0) + (share or 0.0)
+            mix[known.name] = mix.get(known.name, 0.0) + (share or 0.0)
     total = sum(mix.values())
     if not t.has_problem("fibre") and abs(total - 100) > 0.5:
         t.problem("fibre", f"the shares add to {total:g} %", "make them add to 100")
