@@ -408,6 +408,12 @@ def test_what_can_be_true_of_the_day_is_not_refused(line: Line) -> None:
     refuse(DAY, event(line))
 
 
+def test_the_end_of_another_heat_than_the_one_that_is_on_is_refused() -> None:
+    day = day_of([*soaked("04"), at("10:30", "04", heat_no=1, run="start", unit="oven 1")])
+    with pytest.raises(EventError, match="heat 1 is on for batch 04; end heat 1"):
+        refuse(day, event(at("10:31", "04", heat_no=2, run="end")))
+
+
 def test_a_correction_is_held_to_what_it_corrects() -> None:
     """A key its event has not, a value it cannot have, or nothing new at all is refused; a new value is not."""
     day = day_of([{**at("09:00", "01", reading="ph", value=4.9), "id": "ph"}])

@@ -176,14 +176,16 @@ class Heated(OfBatch):
         if self.heat_no > heats:
             what = f"layer {batch.layer} of {batch.colourway.name!r} has no heat {self.heat_no}"
             raise EventError(what, f"it has {heats}")
-        how = batch.current_layer.heat_of(self.heat_no).how
-        if typed and self.edge is HeatEdge.AT_HEAT and how is HeatKind.MICROWAVE:
+        in_microwave = batch.current_layer.heat_of(self.heat_no).how is HeatKind.MICROWAVE
+        if typed and self.edge is HeatEdge.AT_HEAT and in_microwave:
             raise EventError("a microwave is at full heat at once", "its minutes count from the start")
         if self.edge is not HeatEdge.END:
             return
         timed_out = batch.state is State.FIX and batch.heats[-1:] and batch.heats[-1].timed_out
         if heat is None and not timed_out and (typed or not batch.heats):
             raise EventError(f"no heat is on for batch {batch.no}", "start the heat first")
+        if heat is not None and heat.heat_no != self.heat_no and typed:
+            raise EventError(f"heat {heat.heat_no} is on for batch {batch.no}", f"end heat {heat.heat_no}")
         if heat is not None and event.at < (heat.heat_recorded_at or heat.start).utc:
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
@@ -286,10 +288,8 @@ class Load(Body):
             out = self.edge is HeatEdge.END and batch is not None and batch.unit == self.unit
             unit = None if out else self.unit
             if to is not None:
-                how = Moved(
-                    to=to, unit=unit, why=self.why, layer=self.layer, outcome=self.outcome, mix=self.mix, water=water
-                )
-                parts.append((how, no))
+                new: dict[str, Any] = {"layer": self.layer, "outcome": self.outcome, "mix": self.mix, "water": water}
+                parts.append((Moved(to=to, unit=unit, why=self.why, **new), no))
             elif unit is not None:
                 parts.append((Placed(unit=unit, why=self.why, water=water), no))
             water = water if unit is None else None  # changed once, for all of the load
