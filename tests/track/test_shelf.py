@@ -70,6 +70,13 @@ def test_a_bottle_made_of_an_older_jar_leaves_the_lot_of_the_jar_that_came_last(
     assert (navy.lot, navy.amount) == ("B", 190)
 
 
+def test_a_bottle_topped_up_without_a_lot_keeps_the_lot_it_had() -> None:
+    bottles = shelf_of([solution("Navy", 100, 2, MONDAY, lot="A"), solution("Navy", 50, 2, MONDAY)]).bottles_of(
+        "Navy"
+    )
+    assert [(bottle.left_ml, bottle.powder_lot) for bottle in bottles] == [(150, "A")]
+
+
 def test_what_was_never_counted_is_not_known_and_use_alone_makes_no_stock() -> None:
     assert shelf_of([move("used", "yarn", "Sock", 3)]).amount(StockKind.YARN, "Sock") is None
 

@@ -203,8 +203,9 @@ def _item(items: Items, move: Move, thing: StockKind, *, is_use: bool = True) ->
 def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
     bottle = bottles.get(move.bottle)
     if move.kind is MoveKind.MADE and move.strength_pct is not None and move.made is not None:
-        left_ml = (bottle.left_ml if bottle is not None else 0.0) + move.amount
-        bottles[move.bottle] = Bottle(move.bottle, move.name, move.strength_pct, move.made, left_ml, move.lot)
+        left_ml, lot = (bottle.left_ml, bottle.powder_lot) if bottle is not None else (0.0, "")
+        left_ml += move.amount
+        bottles[move.bottle] = Bottle(move.bottle, move.name, move.strength_pct, move.made, left_ml, move.lot or lot)
     elif bottle is not None and move.kind is MoveKind.USED:
         bottles[move.bottle] = replace(bottle, left_ml=bottle.left_ml - move.amount)
     elif bottle is not None and move.kind is MoveKind.COUNTED:
