@@ -51,6 +51,11 @@ def test_it_is_reported_in_the_words_of_the_plan() -> None:
     assert event.text() == "out 15:05-15:40"
 
 
+def test_an_entry_that_drops_a_break_and_moves_the_stop_reports_both() -> None:
+    dropped = read_event(at("10:00", stop="21:00", instead="15:05-15:40", **{"break": "-"}), now("10:00"))
+    assert dropped.text() == "stop 21:00, no break 15:05-15:40"
+
+
 def test_a_break_and_an_absence_move_and_others_stay() -> None:
     """`instead` names the one that moves; without it there is one more."""
     day = day_of(

@@ -120,9 +120,11 @@ class HoursChanged(Body):
                 raise EventError(f"there is no {word} {self.instead} to move", f"the day has {known}")
 
     def words(self, event: Event, day: Day | None) -> str:
-        if NONE in (self.break_, self.out):
-            return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
         aim = AIM_WORDS[self.aim] if self.aim is not None else None
         new = {"stop": self.stop, "break": self.break_, "out": self.out, "hands": self.hands, "aim:": aim}
-        changes = ", ".join(f"{word} {_shown(str(value), day)}" for word, value in new.items() if value is not None)
-        return changes + (f" instead of {self.instead}" if self.instead is not None else "")
+        changes = {word: f"{word} {_shown(str(value), day)}" for word, value in new.items() if value is not None}
+        for word, name in (("break", "break"), ("out", "absence")):
+            if self.instead is not None and word in changes:
+                moved = f"{changes[word]} instead of {self.instead}"
+                changes[word] = f"no {name} {self.instead}" if changes[word] == f"{word} {NONE}" else moved
+        return ", ".join(changes.values())
