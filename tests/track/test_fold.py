@@ -224,6 +224,14 @@ def test_skeins_weighed_by_the_scale_keep_their_weight_when_they_are_counted() -
     assert lost.dyed_g == pytest.approx(330)
 
 
+def test_a_skein_counted_too_many_and_taken_back_is_not_lost() -> None:
+    """Three painted, miscounted as four, then three again: yarn, dye and acid are those of three."""
+    painted = [*soaked(), at("10:30", "01", event="counted", skeins=4)]
+    assert batch_of(painted).dyed_skeins == 4
+    assert batch_of([*painted, at("10:40", "01", event="counted", skeins=3)]).dyed_skeins == 3
+    assert batch_of([*painted, at("10:40", "01", event="counted", skeins=2)]).dyed_skeins == 3
+
+
 def test_skeins_counted_are_the_skeins_there_are() -> None:
     """One was lost, or one more was found: the weight follows."""
     assert batch_of([at("10:00", "01", skeins=2)]).wof_g == 200

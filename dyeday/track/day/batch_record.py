@@ -224,7 +224,7 @@ class BatchRecord:
     """dry weight by the scale, where it was weighed before it was wetted"""
     carried: Carried | None = None
     lost: int = 0
-    """skeins that had dye on and are no longer in it: felted, scrapped, sold apart"""
+    """skeins that had dye on and are no longer in it: felted, scrapped, sold apart; below 0: found later"""
 
     @property
     def cover(self) -> Cover | None:
@@ -337,7 +337,7 @@ class BatchRecord:
     @property
     def dyed_skeins(self) -> int:
         """Its skeins, with those that had dye on and are lost."""
-        return self.skeins + self.lost
+        return self.skeins + max(0, self.lost)
 
     @property
     def dyed_g(self) -> float:

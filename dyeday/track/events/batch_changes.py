@@ -85,9 +85,8 @@ class Counted(LeavesShort):
         more = self.skeins - sum(count for _, count in shares)
         if more > 0 and shares:
             shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
-        lost = batch.skeins - self.skeins if batch.painted else 0
+        lost = batch.lost + (batch.skeins - self.skeins if batch.painted else 0)
         weighed_g = batch.weighed_wof_g and batch.weighed_wof_g * self.skeins / batch.skeins
-        lost = max(0, batch.lost + lost)
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=weighed_g, lost=lost)
 
 
