@@ -13,16 +13,8 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import StockKind
 from dyeday.text import LONGEST_NAME, brief
 from dyeday.track import event_keys as check
+from dyeday.track.day import plan_changes
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.plan_changes import (
-    came_over,
-    keeping_hours,
-    order_of,
-    plan_of,
-    with_delivery,
-    with_order,
-    with_plan,
-)
 from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key, others
 from dyeday.track.timestamp import length_text
@@ -39,12 +31,12 @@ class OrderAdded(Body):
 
     def apply(self, day: Day, event: Event) -> Day:
         with suppress(KeyError, TypeError, ValueError):  # of a file edited by hand: it must not stop the day
-            return with_order(day, order_of(self.order), event.at)
+            return plan_changes.with_order(day, plan_changes.order_of(self.order), event.at)
         return day
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         try:
-            order = order_of(self.order)
+            order = plan_changes.order_of(self.order)
         except (KeyError, TypeError, ValueError):
             raise EventError("the order cannot be read", 'give "item", "colourway", "base" and "skeins"') from None
         colourways, bases = [c.name for c in day.plan.colourways], [b.name for b in day.plan.bases]
@@ -73,24 +65,24 @@ class PlanChanged(Body):
     more: Mapping[str, Any] | None = others(default=None)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        if plan_of(self.plan) is None:
+        if plan_changes.plan_of(self.plan) is None:
             raise EventError("the plan cannot be read", 'give "plan" as `dyeday log --json` prints it')
 
     def apply(self, day: Day, event: Event) -> Day:
-        plan = plan_of(self.plan)
-        return day if plan is None else with_plan(day, plan)
+        plan = plan_changes.plan_of(self.plan)
+        return day if plan is None else plan_changes.with_plan(day, plan)
 
 
 def plan_taken(frozen: Plan, day: Day) -> Plan:
     """Return the plan that the day read last from its file: ``frozen`` at its start, or a changed one since."""
     alive = (event.body for event in reversed(day.events) if event.id not in day.void_ids)
-    taken = (plan_of(body.plan) for body in alive if isinstance(body, PlanChanged))
+    taken = (plan_changes.plan_of(body.plan) for body in alive if isinstance(body, PlanChanged))
     return next(filter(None, taken), frozen)
 
 
 def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged:
     """Return the event that gives a day the plan in its file; hours changed meanwhile stay."""
-    edited = keeping_hours(day, plan_taken(frozen, day), plan)
+    edited = plan_changes.keeping_hours(day, plan_taken(frozen, day), plan)
     return PlanChanged(plan=to_plain(edited), more={"source": source})
 
 
@@ -119,7 +111,7 @@ class CarriedOver(Body):
         if event.batch not in day.batches or not self.record:
             return day
         try:
-            day = with_record(day, came_over(self.to_json(), event, day), event)
+            day = with_record(day, plan_changes.came_over(self.to_json(), event, day), event)
         except (KeyError, TypeError, ValueError):
             return day  # checked when it was entered; a file edited by hand must not stop the day
         ran = {unit: ran_min for unit, ran_min in (self.tanks or {}).items() if unit in day.units}
@@ -129,7 +121,7 @@ class CarriedOver(Body):
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         try:
             if self.record:
-                came_over(self.to_json(), event, day)
+                plan_changes.came_over(self.to_json(), event, day)
         except (KeyError, TypeError, ValueError):
             right = "use it as `dyeday log --json` printed it"
             raise EventError("what it carries is not a batch's record", right) from None
@@ -150,7 +142,7 @@ class Received(Body):
     measure: str | None = key(check.text, default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
-        return with_delivery(day, self.thing, self.name, float(self.amount))
+        return plan_changes.with_delivery(day, self.thing, self.name, float(self.amount))
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"received: {self.amount:g} {self.measure or 'more'} of {self.name}"

@@ -10,21 +10,9 @@ from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
 from dyeday.plan.model import Kit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatKind, State, TimerKind
+from dyeday.track.day import progress
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import (
-    at_heat_min,
-    heat_due_min,
-    heat_was_had,
-    heats_of,
-    last_heat_end,
-    soak_needed_min,
-    soaked_min,
-    state_word,
-    unfixed_word,
-    unit_words,
-    whereabouts,
-)
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
@@ -95,13 +83,13 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
     so_far_s = elapsed_s(since, now)
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == State.SOAK:
-        left_s = (soak_needed_min(batch, day.plan) - soaked_min(batch, now, batch.layer)) * 60
-        text = f"soaked: {state_word(batch, State.PAINT)}"
+        left_s = (progress.soak_needed_min(batch, day.plan) - progress.soaked_min(batch, now, batch.layer)) * 60
+        text = f"soaked: {progress.state_word(batch, State.PAINT)}"
         yield _timer(batch, f"soak-{stem}", TimerKind.SOAK, so_far_s, left_s, text)
     elif state == State.FIX:
         yield from _fix_timers(day, batch, now)
     elif state == State.COOL:
-        so_far_s = elapsed_s(last_heat_end(batch) or since, now)
+        so_far_s = elapsed_s(progress.last_heat_end(batch) or since, now)
         left_s = batch.current_layer.cool_min * 60 - so_far_s
         yield _timer(batch, f"cool-{stem}", TimerKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
     elif state == State.DRY:
@@ -124,7 +112,7 @@ def _fix_timers(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
     yield from _wait_timer(day, batch, now)
     if resting is None:
         # After heat it has been so since the heat ended, not since the batch came here.
-        ended = [heat.end for heat in heats_of(batch, batch.layer) if heat.end is not None]
+        ended = [heat.end for heat in progress.heats_of(batch, batch.layer) if heat.end is not None]
         since = ended[-1] if ended else batch.state_since
         assert since is not None  # noqa: S101 - a batch in fix has a stay
         text = "fixed: cool it" if next_heat_no(day, batch, now) is None else ""
@@ -137,17 +125,17 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
     batch = heat_timed_out(batch, now)
     timer = timer_of(day, batch, now)
     if batch.state is not State.FIX or timer is None or timer.what is TimerKind.WAIT:
-        return waiting_text(day, batch, now) or whereabouts(batch)
+        return waiting_text(day, batch, now) or progress.whereabouts(batch)
     heat = batch.open_heat
     if timer.what is TimerKind.REST:
         word = "resting"
     elif heat is None:
-        word = unfixed_word(batch) if next_heat_no(day, batch, now) is not None else "fixed"
+        word = progress.unfixed_word(batch) if next_heat_no(day, batch, now) is not None else "fixed"
     elif timer.what is TimerKind.WARM_UP:
         word = "warming up"
     else:
         word = HEATING.get(batch.planned_heat(heat).how, "heating")
-    return f"{word}{unit_words(batch.unit, hangs=False)}"
+    return f"{word}{progress.unit_words(batch.unit, hangs=False)}"
 
 
 def heat_id(batch: BatchRecord, heat: Heat) -> str:
@@ -158,9 +146,9 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
 def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
     planned = batch.planned_heat(heat)
     to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.heat_recorded_at is None else 0.0
-    so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
+    so_far_s = -to_warm_s if to_warm_s > 0 else progress.at_heat_min(heat, now) * 60
     over_s = elapsed_s(heat.own_end, now) if heat.own_end is not None else 0.0
-    left_s = heat_due_min(day.plan, batch, heat) * 60 - so_far_s - over_s
+    left_s = progress.heat_due_min(day.plan, batch, heat) * 60 - so_far_s - over_s
     how, unit = planned.how.value, heat.unit
     ends_itself, what = heat.own_end is not None, TimerKind.WARM_UP if to_warm_s > 0 else TimerKind.HEAT
     text = f"{unit or how} done" if ends_itself else f"{how} {unit} off" if unit else f"{how} off"
@@ -170,13 +158,13 @@ def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
 def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
     """Return the number of the next heat that lacks minutes, from the last one begun on; None where none does."""
     now = day.on_day_clock(now)
-    begun = max((heat.heat_no for heat in heats_of(batch, batch.layer, until=now)), default=1)
+    begun = max((heat.heat_no for heat in progress.heats_of(batch, batch.layer, until=now)), default=1)
     heat_nos = range(begun, len(batch.current_layer.heats) + 1)
-    return next((n for n in heat_nos if not heat_was_had(day.plan, batch, batch.layer, n, now)), None)
+    return next((n for n in heat_nos if not progress.heat_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 
 def _rest_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
-    last = next(reversed(heats_of(batch, batch.layer)), None)
+    last = next(reversed(progress.heats_of(batch, batch.layer)), None)
     heat_no = next_heat_no(day, batch, now)
     if last is None or last.end is None or heat_no in (None, last.heat_no):
         return None
@@ -261,7 +249,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
     """Return after how many minutes a fill is low for a heat that came late, half the reserve used; 0 for others."""
-    due_min = heat_due_min(day.plan, batch, heat)
+    due_min = progress.heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     reserve_min = to_reserve_min(day.plan, lasts_min)
     was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
