@@ -33,6 +33,8 @@ PROMISE = (
     "Use a synced folder on one computer at a time.",
     "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
 )
+NAMED = ("folder", "records", "session", "copies")
+"""what is named though it is well"""
 OWNER = "ask the person who looks after this computer to make it yours, or choose another with --data"
 WIDTH = 78
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
@@ -64,6 +66,8 @@ def doctor(args: Namespace) -> int:
         print_json({"folder": str(args.data), "well": not wrong, "findings": rows})
     else:
         for finding in findings:
+            if finding.state == "well" and not finding.about.startswith(NAMED):
+                continue
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.message}")
             if finding.do:
                 say(f"    do: {finding.do}")
