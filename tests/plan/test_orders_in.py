@@ -18,7 +18,6 @@ from dyeday.plan.orders.csv_table import (
     read_table,
 )
 from dyeday.plan.orders.order_import import (
-    CellError,
     Read,
     count_of,
     day_of,
@@ -29,6 +28,7 @@ from dyeday.plan.orders.order_import import (
     read_orders,
 )
 from dyeday.plan.reading.problems import PlanError, Problem
+from dyeday.text import HintedError
 
 WAYS = ["Kelp Light", "Tin Roof Rain", "Ember"]
 BASES = ["Plain Sock", "Hill DK"]
@@ -159,7 +159,7 @@ def test_an_order_without_a_due_date_is_due_so_many_days_after_it_came() -> None
 )
 def test_counts_are_whole_or_refused(text: str, count: int | None) -> None:
     if count is None:
-        with pytest.raises(CellError):
+        with pytest.raises(HintedError):
             count_of(text)
     else:
         assert count_of(text) == count
@@ -175,7 +175,7 @@ def test_counts_are_whole_or_refused(text: str, count: int | None) -> None:
 def test_money_is_read_with_either_decimal_sign_or_refused(text: str, money: float | None) -> None:
     """A sign before the first digit would make 50 of .50; behind letters it ends an abbreviation."""
     if money is None:
-        with pytest.raises(CellError):
+        with pytest.raises(HintedError):
             money_of(text)
     else:
         assert money_of(text) == money
@@ -195,7 +195,7 @@ def test_every_way_to_write_a_day_reads_back(day: date) -> None:
 
 def test_yes_and_no_are_understood_and_perhaps_is_not() -> None:
     assert [is_yes(text) for text in ("Yes", "x", "", "no")] == [True, True, False, False]
-    with pytest.raises(CellError):
+    with pytest.raises(HintedError):
         is_yes("perhaps")
 
 

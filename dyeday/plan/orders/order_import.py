@@ -223,7 +223,7 @@ class _Reader:
             return default
         try:
             return read(written)
-        except CellError as error:
+        except HintedError as error:
             self._wrong(f"{meaning} {brief(written)} {error.what}", error.hint)
             return default
 
@@ -258,24 +258,20 @@ def orders_there(tables: object, where: str) -> dict[str, tuple[int, str]]:
     return orders
 
 
-class CellError(HintedError):
-    """A cell that cannot be read."""
-
-
 def count_of(text: str) -> int:
-    """Return a whole number: "3", "3,0", "3 skeins". Raises CellError, also for "1.000", which may be one."""
+    """Return a whole number: "3", "3,0", "3 skeins". Raises HintedError, also for "1.000", which may be one."""
     if (match := _COUNT.fullmatch(text.strip())) is None:
-        raise CellError("is not a whole number of skeins", "write digits only, such as 3")
+        raise HintedError("is not a whole number of skeins", "write digits only, such as 3")
     return int(match[1])
 
 
 def money_of(text: str) -> float:
     """Return money: "24.50", "24,50", "€ 1.234,50", "24,-".
 
-    Raises CellError where point or comma may be either, and where there are several numbers ("2 for 30").
+    Raises HintedError where point or comma may be either, and where there are several numbers ("2 for 30").
     """
     if (match := _MONEY.fullmatch(text.strip())) is None:
-        raise CellError("is not a price", "write such as 24.50")
+        raise HintedError("is not a price", "write such as 24.50")
     digits = re.sub(r"[^\d.,]", "", match[1])
     if not (signs := re.findall(r"[.,]", digits)):
         return float(digits)
@@ -284,18 +280,18 @@ def money_of(text: str) -> float:
     if signs[-1] in others or (len(part) == 3 and not others):
         if len(part) == 3 and len(signs) > 1 and others == {signs[-1]}:
             return float(re.sub(r"[.,]", "", digits))  # 1.234.567: thousands all the way
-        raise CellError("may be thousands or a decimal", "write such as 1234.50")
+        raise HintedError("may be thousands or a decimal", "write such as 1234.50")
     return float(re.sub(r"[.,]", "", whole) + "." + part)
 
 
 def is_yes(text: str) -> bool:
-    """Return what a yes or a no says. Raises CellError."""
+    """Return what a yes or a no says. Raises HintedError."""
     word = text.strip().casefold()
     if word in YES:
         return True
     if word in NO:
         return False
-    raise CellError("is neither yes nor no", "write yes, or leave it empty")
+    raise HintedError("is neither yes nor no", "write yes, or leave it empty")
 
 
 def order_of_days(cells: Iterable[str]) -> str:
@@ -309,27 +305,21 @@ def order_of_days(cells: Iterable[str]) -> str:
 
 
 def day_of(text: str, dates: str) -> date | None:
-    """Return the day in a cell, None if empty; ``dates`` says which of 03/04/2026 is the month. Raises CellError."""
+    """Return the day in a cell, None if empty; ``dates`` says which of 03/04/2026 is the day. Raises HintedError."""
+    right = "write year-month-day, such as 2026-04-11"
     if not (written := _TIME.sub("", text.strip())):
         return None
-    try:
-        if match := _YEAR_FIRST.fullmatch(written):
-            return date(int(match[1]), int(match[2]), int(match[3]))
-        if match := _DOTTED.fullmatch(written):
-            return date(_year(match[3]), int(match[2]), int(match[1]))
-        if match := _SLASHED.fullmatch(written):
-            a, b, year = int(match[1]), int(match[2]), _year(match[3])
-            if a == b:
-                return date(year, a, b)
+    if match := _YEAR_FIRST.fullmatch(written):
+        year, month, day = match.groups()
+    elif match := _DOTTED.fullmatch(written) or _SLASHED.fullmatch(written):
+        day, month, year = match.groups()
+        if "." not in written and int(day) != int(month):
             if not dates:
-                raise CellError("may be day first or month first", 'write dates = "day first" under [reading]')
-            return date(year, b, a) if dates == "day first" else date(year, a, b)
-    except CellError:
-        raise
+                raise HintedError("may be day first or month first", 'write dates = "day first" under [reading]')
+            day, month = (day, month) if dates == "day first" else (month, day)
+    else:
+        raise HintedError("is not a date", right)
+    try:
+        return date(int(year) if len(year) == 4 else 2000 + int(year), int(month), int(day))
     except ValueError:
-        raise CellError("is not a day that exists", "write year-month-day, such as 2026-04-11") from None
-    raise CellError("is not a date", "write year-month-day, such as 2026-04-11")
-
-
-def _year(digits: str) -> int:
-    return int(digits) if len(digits) == 4 else 2000 + int(digits)
+        raise HintedError("is not a day that exists", right) from None
