@@ -53,7 +53,7 @@ def faults(day: Day, found: Forecast) -> Iterator[str]:
     for no, steps in by_batch.items():
         yield from _of_heats(day, steps)
         yield from _of_rests(day, no, steps)
-        yield from _put_off(day, found, steps)
+        yield from _put_off(day, found, no, steps)
     yield from (FAULTS[3] for w in found.warned if w.kind is WarningKind.BOIL_DRY and "does not last" in w.do)
     yield from _of_hands(day, found, by_batch)
     yield from _of_siblings(day, found, by_batch)
@@ -90,25 +90,42 @@ def _of_rests(day: Day, no: str, steps: Sequence[Planned]) -> Iterator[str]:
                 yield FAULTS[8]
 
 
-def _put_off(day: Day, found: Forecast, steps: Sequence[Planned]) -> Iterator[str]:
-    """Yield heats left for another morning though yarn was ready, hands idle and all such kit free in the evening."""
+def _put_off(day: Day, found: Forecast, no: str, steps: Sequence[Planned]) -> Iterator[str]:
+    """Yield heats left for another morning though yarn was ready, hands idle and all such kit free in the evening.
+
+    All heats of a layer have to fit in, with their rests: a burst in the evening is worth nothing where the steaming
+    that must follow a quarter of an hour later is not possible.
+    """
     dyed = None
     for n, load in enumerate(steps):
         if load.kind.puts_dye_on:
             dyed = load.end
-        if load.kind is not StepKind.LOAD or load.heat_no != 1 or dyed is None:
+        if load.kind is not StepKind.LOAD or load.heat_no != 1 or dyed is None or load.start <= found.stop:
             continue
-        heat, off = steps[n + 1 : n + 3]
-        if load.start <= found.stop or off.kind is not StepKind.UNLOAD:
-            continue
-        kit = day.plan.kit_of(load.unit or "")
-        needs = timedelta(minutes=load.minutes + heat.minutes)
+        loads = [m for m, s in enumerate(steps[n:], n) if s.kind is StepKind.LOAD and s.layer == load.layer]
+        heats = [steps[m : m + 3] for m in loads]
         at = max(dyed, found.at.utc)
-        while kit is not None and at + needs + timedelta(minutes=off.minutes) <= found.stop:
-            if _evening_free(found, kit.unit_names, at, load.minutes, at + needs, off.minutes):
+        while at < found.stop:
+            if _fit_evening(day, found, no, heats, at):
                 yield FAULTS[9]
                 break
             at += timedelta(minutes=5)
+
+
+def _fit_evening(day: Day, found: Forecast, no: str, heats: Sequence[Sequence[Planned]], at: datetime) -> bool:
+    """Tell whether a layer's heats can begin at ``at`` and be over by the stop, no rest over ten minutes too long."""
+    if not heats:
+        return True
+    load, heat, off = heats[0]
+    kit = day.plan.kit_of(load.unit or "")
+    ends = at + timedelta(minutes=load.minutes + heat.minutes)
+    if off.kind is not StepKind.UNLOAD or kit is None or ends + timedelta(minutes=off.minutes) > found.stop:
+        return False
+    if not _evening_free(found, kit.unit_names, at, load.minutes, ends, off.minutes):
+        return False
+    rest = day.batches[no].colourway.layer_of(load.layer or 1).rest_before((load.heat_no or 1) + 1)
+    after = (ends + timedelta(minutes=max(rest, off.minutes) + more) for more in range(REST_MIN + 1))
+    return any(_fit_evening(day, found, no, heats[1:], again) for again in after)
 
 
 def _evening_free(

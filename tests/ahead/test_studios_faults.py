@@ -17,7 +17,7 @@ from dyeday.track.folding.fold import begin
 from tests.ahead.studios_faults import faults
 from tests.track.days import now
 
-WAITS, APART = "hands wait for dry yarn", "siblings apart"
+WAITS, APART, PUT_OFF = "hands wait for dry yarn", "siblings apart", "heat put off"
 PLAN = """
 [session]
 name = "Two batches"
@@ -45,6 +45,15 @@ holds = 4
 power = "1400 W"
 circuit = "shed"
 
+[[kit]]
+name = "oven"
+kind = "microwave"
+units = 1
+holds = 4
+power = "1250 W"
+output = "800 W"
+circuit = "shed"
+
 [[base]]
 name = "Sock"
 fibre = {{ "superwash wool" = 75, nylon = 25 }}
@@ -57,7 +66,7 @@ name = "Navy"
 name = "Shade"
 {how}
 sections = [{{ share = 100, dyes = {{ Navy = 1.0 }} }}]
-fix = ["steam 40 min"]
+fix = {fix}
 
 [[order]]
 item = "club"
@@ -72,12 +81,14 @@ minutes = 12
 per = "lot"
 when = "{mix}"
 """
+STEAM = '["steam 40 min"]'
+BURST_AND_STEAM = '["microwave 2 min", "rest 15 min", "steam 40 min"]'
 PAINTED, STREWN = "minutes = 2", 'how = "speckled"\npowder = "0.2 g"\nminutes = 20'
 
 
 def counted(move: Callable[[Planned], Planned], **given: object) -> Counter[str]:
     """Return what is counted in the forecast of a day, with every step moved."""
-    usual = {"amps": 16, "trays": 2, "how": PAINTED, "skeins": 4, "mix": "before paint"}
+    usual = {"amps": 16, "trays": 2, "how": PAINTED, "skeins": 4, "mix": "before paint", "fix": STEAM}
     day = begin(read_plan(PLAN.format(**usual | given)))
     found = forecast(day, now("09:00"), evaluations=60)
     return Counter(faults(day, replace(found, steps=tuple(sorted(map(move, found.steps), key=lambda s: s.start)))))
@@ -129,3 +140,22 @@ def test_a_lot_that_must_match_counts_as_apart_where_kit_and_yarn_let_it_be_toge
 ) -> None:
     """Not on a circuit for one steamer, nor where specks would wait for over an hour."""
     assert counted(move, **given)[APART] == times
+
+
+@pytest.mark.parametrize(
+    ("fix", "hour", "times"),
+    [(STEAM, "18:40", 1), (STEAM, "19:40", 0), (BURST_AND_STEAM, "18:40", 1), (BURST_AND_STEAM, "19:40", 0)],
+)
+def test_heat_counts_as_put_off_where_all_heats_of_its_layer_fit_before_the_stop(
+    fix: str, hour: str, times: int
+) -> None:
+    """A burst alone would fit at 19:40, but the steaming that must follow it would not."""
+    end = now(hour).utc
+
+    def heated_tomorrow(step: Planned) -> Planned:
+        if step.kind is StepKind.PAINT:
+            return replace(step, start=end - (step.end - step.start), end=end)
+        heat = step.kind in (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
+        return later(step, 24 * 60) if heat else step
+
+    assert counted(heated_tomorrow, fix=fix)[PUT_OFF] == times
