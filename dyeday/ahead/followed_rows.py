@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.decode import decode
+from dyeday.ahead.kernel.decode import decode, replayed
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop, valued
-from dyeday.ahead.kernel.partial_schedule import beginning
+from dyeday.ahead.kernel.partial_schedule import beginning, rows_of
 from dyeday.ahead.kernel.problem import Id, Problem, Row, Solution
-from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.search import END
 from dyeday.plan.step_ids import owner_text
 from dyeday.quick_dataclass import dataclass

@@ -16,11 +16,10 @@ from statistics import NormalDist
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.decode import decode
+from dyeday.ahead.kernel.decode import decode, replayed
 from dyeday.ahead.kernel.list_schedule import play
 from dyeday.ahead.kernel.partial_schedule import beginning
 from dyeday.ahead.kernel.problem import Batch, Problem, Row, Step
-from dyeday.ahead.kernel.schedule_rows import replayed
 from dyeday.ahead.late_case import DAY_SHARE, spread_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan

@@ -8,13 +8,15 @@ over.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from copy import copy
+from dataclasses import dataclass, field, replace
 from operator import gt
 
 from dyeday.ahead.kernel import constraints as rare
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.partial_schedule import PartialSchedule
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
+from dyeday.ahead.kernel.problem import Row
 
 EVERY = 8
 """tasks between two remembered states"""
@@ -279,3 +281,33 @@ def decode(
     state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
     state.opened = opened
     return Decoded(state, saved)
+
+
+def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], PartialSchedule | None]:
+    """Return the order of rows, other steps last, and the state in which no step starts sooner or in another unit."""
+    at = {(row.batch, row.step): row for row in rows}
+    again = copy(tables)
+    again.ready, again.tasks, again.takes = tables.ready[:], tables.tasks[:], dict(tables.takes)
+    numbers = {unit.name: n for n, unit in enumerate(tables.problem.units)}
+    when: list[tuple[int, int, int]] = []
+    for task, b in enumerate(tables.batch_of):
+        steps = [at.get((tables.batches[b].id, tables.batches[b].steps[n].id)) for n, _ in tables.steps[task]]
+        first = steps[0]
+        if first is None:
+            when.append((1 << 40, task, b))
+            continue
+        when.append((first.start, task, b))
+        again.ready[task] = max(again.ready[task], first.start)
+        units = {numbers[row.unit] for row in steps if row is not None and row.unit in numbers}
+        plain = tables.tasks[task]
+        same = tuple(unit for unit in plain[4] if unit in units)
+        if same:
+            again.tasks[task] = (*plain[:4], same, *plain[5:])
+        if task in tables.takes:
+            again.takes[task] = [
+                replace(take, units=tuple(u for u in take.units if u in units) or take.units)
+                for take in tables.takes[task]
+            ]
+    order = [b for _, _, b in sorted(when)]
+    out = decode(again, order, beginning(again))
+    return order, None if out is None else out.state

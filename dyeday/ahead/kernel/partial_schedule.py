@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dyeday.ahead.kernel.compiled import Stay, Tables, Wait
+from dyeday.ahead.kernel.problem import Row
 
 
 @dataclass(slots=True)
@@ -86,3 +87,25 @@ def beginning(tables: Tables) -> PartialSchedule:
         tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
         tables.held[:],
     )  # fmt: skip
+
+
+def rows_of(tables: Tables, state: PartialSchedule) -> list[Row]:
+    """Return a row for every step that has not begun, in order of start."""
+    rows = []
+    for b, batch in enumerate(tables.batches):
+        units: dict[int, str] = {}
+        for slot, hold in zip(tables.slots[b], batch.holds, strict=True):
+            if state.units[slot] >= 0:
+                name = tables.problem.units[state.units[slot]].name
+                units.update((n, name) for n in range(hold.first, hold.last + hold.to_end))
+                units.setdefault(hold.last, name)
+        for task in range(tables.first[b], tables.first[b + 1]):
+            for n, offset in tables.steps[task]:
+                step = batch.steps[n]
+                start = state.starts[task] + offset
+                end = start + step.minutes
+                if not step.exact and not step.attended and task + 1 < tables.first[b + 1]:
+                    following = next((o for m, o in tables.steps[task] if m == n + 1), None)
+                    end = state.starts[task + 1] if following is None else end
+                rows.append(Row(batch.id, step.id, units.get(n), start, end, step.attended))
+    return sorted(rows, key=lambda row: (row.start, row.end))

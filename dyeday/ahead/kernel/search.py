@@ -9,9 +9,10 @@ from functools import partial
 from itertools import chain, islice, repeat, takewhile
 from random import Random
 
+from dyeday.ahead.kernel.best_so_far import LINKED, BestSoFar
 from dyeday.ahead.kernel.compile_problem import tabulate
-from dyeday.ahead.kernel.compiled import BIG, OTHER, Tables, without_stop
-from dyeday.ahead.kernel.decode import decode
+from dyeday.ahead.kernel.compiled import BIG, Tables, without_stop
+from dyeday.ahead.kernel.decode import replayed
 from dyeday.ahead.kernel.dispatching_rules import (
     FOR_COUNT,
     FOR_END,
@@ -25,10 +26,9 @@ from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, climb_by, valued, vary
 from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
 from dyeday.ahead.kernel.moves import at_most, justified, kick, whole
-from dyeday.ahead.kernel.partial_schedule import PartialSchedule, beginning
+from dyeday.ahead.kernel.partial_schedule import PartialSchedule, rows_of
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
-from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
-from dyeday.ahead.kernel.sense import dyed_later, linked, mended, put_off, tie, together
+from dyeday.ahead.kernel.sense import dyed_later, linked
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -42,8 +42,6 @@ PLAYS = 3
 """changes of the rule without success, for each batch, before the search over single tasks"""
 KICK, FAR_KICK = 3, 6
 """moves that are not judged, at a new beginning near the best; and for objective 2"""
-IDLE_MIN = 5
-"""minutes for which hands are not left idle at the beginning where anything can be done in them"""
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
 RULES = 200
@@ -52,12 +50,10 @@ SHAKES = 4
 """objective 2: changes of a rule that are not judged, before the next climb"""
 SECOND = 0.3
 """objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
-MENDS_LEAST = 40
+MENDS_LEAST = 80
 """evaluations in which what makes no sense may be mended, however short the look"""
 MENDS = 4
 """evaluations of the search for each in which what makes no sense may be mended; what dries out, in all of them"""
-LINKED = 160
-"""evaluations at most of a second search, in which what is apart waits for each other; no more than the first used"""
 AGAIN = 0.4
 """share of rules no better than the best one after which the best order is climbed from again"""
 
@@ -92,28 +88,24 @@ def solve(
     return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
 
 
-class _Search:
-    """One search under way: the best so far, and what is left of the budget."""
+class _Search(BestSoFar):
+    """One search under way."""
 
     def __init__(self, tables: Tables, objective: int, rng: Random, budget: Budget) -> None:
-        self.tables, self.objective, self.rng, self.budget = tables, objective, rng, budget
-        self.policies = FOR_END if objective == END else FOR_COUNT
-        self.aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
-        self.best = (BIG, BIG, BIG)
-        self.best_tie = 0
-        self.best_order: list[int] = []
-        self.best_state: PartialSchedule | None = None
+        aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
+        super().__init__(tables, aim, rng, budget, FOR_END if objective == END else FOR_COUNT)
+        self.objective = objective
         near = partial(drawn, rng, tables, traits_of(tables))
         self.draws: tuple[Callable[[Rule], Rule], ...] = (lambda _: near(), near)
         """how a rule is drawn, far from a known one and near it"""
 
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
-            self._keep(*replayed(self.tables, warm))
+            self.keep(*replayed(self.tables, warm))
         rule = self._best_start(draw=self.objective == END and not warm)
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "left"))
-            self._decode(order)
+            self.decode(order)
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return
         if self.objective == END:
@@ -125,96 +117,23 @@ class _Search:
         """Let what could start while hands idle go ahead, where that costs nothing, and mend what makes no sense."""
         if self.best_state is None:
             return
-        self._play(self.tables.places(self.best_order))
-        self._begin_sooner()
-        again = min(LINKED, self.budget.used)
-        self._mend(max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS)))
-        for tables in islice(linked(self.tables, self.best_state), 1):
-            other = _Search(tables, self.objective, self.rng, Budget(again, self.budget.spent, again))
+        self.play(self.tables.places(self.best_order))
+        self.begin_sooner()
+        linked_evaluations = min(LINKED, self.budget.used)
+        self.mend(max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS)))
+        self._search_linked(linked_evaluations)
+        self.climb_linked(linked_evaluations // 2)
+        self.mend(MENDS_LEAST)
+        self.put_off_chores()
+
+    def _search_linked(self, evaluations: int) -> None:
+        """Search again from the first rules on, with the link that may mend most."""
+        state = self.best_state
+        for tables in islice(() if state is None else linked(self.tables, state), 1):
+            other = _Search(tables, self.objective, self.rng, Budget(evaluations, self.budget.spent, evaluations))
             other.run(None)
-            self._keep(other.best_order, other.best_state)
+            self.keep(other.best_order, other.best_state)
             self.budget.used += other.budget.used
-        budget = Budget(again // 2)
-        for tables in linked(self.tables, self.best_state):
-            rule = Rule((0,) * (OTHER + 1), 0, BIG, self.tables.places(self.best_order))
-            climb_by(tables, rule, self.policies, self.aim, self.rng, budget, LINKED, self._keep_day)
-        self.budget.used += budget.used
-        self._mend(MENDS_LEAST)
-        for chore, others in self.tables.chores:
-            for order in put_off(self.tables, self.best_order, self.best_state.starts[chore], chore, others):
-                self._decode(order)
-
-    def _begin_sooner(self) -> None:
-        """Give idle hands what fits before the first task: to begin everything sooner may make the end later."""
-        free, lead = self.tables.windows[0][0], 0
-        while self.best_state is not None and lead < len(self.best_order):
-            start = self.best_state.starts[self.tables.tasks_in(self.best_order)[lead]]
-            if start - free < IDLE_MIN or not self._fill(lead, start - free, start):
-                return
-            filled = self.tables.tasks_in(self.best_order)[lead]
-            free, lead = self.best_state.starts[filled] + self.tables.tasks[filled][0], lead + 1
-
-    def _fill(self, lead: int, minutes: int, until: int) -> bool:
-        """Let a task of so many minutes at most, over by ``until``, go before place ``lead``, if there is one."""
-        for b in dict.fromkeys(self.best_order[lead + 1 :]):
-            order = self.best_order[:]
-            order.insert(lead, order.pop(order.index(b, lead)))
-            task = self.tables.tasks_in(order)[lead]
-            lasts = self.tables.tasks[task][0]
-            if b == self.best_order[lead] or lasts > minutes:
-                continue
-            self.budget.used += 1
-            out = decode(self.tables, order, beginning(self.tables))
-            if out is None or self.aim.value(out.state) > self.best or out.state.starts[task] + lasts > until:
-                continue
-            self.best, self.best_order, self.best_state = self.aim.value(out.state), order, out.state
-            return True
-        return False
-
-    def _mend(self, evaluations: int) -> None:
-        """Make moves aimed at what no dyer would do, from the best order on after each that mends something."""
-        until = self.budget.used + evaluations
-        while (before := self.best_state) is not None:
-            again = (partial(self._play, *played) for played in together(self.tables, self.best_order, before))
-            moves = (partial(self._decode, order) for order in mended(self.tables, self.best_order, before))
-            for attempt in chain[Callable[[], object]](again, moves):
-                if self.budget.used >= until:
-                    return
-                attempt()
-                if self.best_state is not before:
-                    break
-            else:
-                return
-
-    def _play(self, numbers: list[int], lead: Sequence[int] = ()) -> None:
-        """Play the day in which hands take the smallest number first, once ``lead`` is done."""
-        self.budget.used += 1
-        if (played := play(self.tables, numbers, 0, lead=lead)) is not None:
-            self._keep_day(played)
-
-    def _keep_day(self, day: Played) -> None:
-        self._keep(day.order, day.state)
-
-    def _keep(self, order: list[int], state: PartialSchedule | None) -> bool:
-        """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
-        if state is None:
-            return False
-        value = self.aim.value(state)
-        if value > self.best:
-            return False
-        worth = tie(self.tables, state)
-        if value == self.best and worth >= self.best_tie:
-            return False
-        better = value < self.best
-        self.best, self.best_tie, self.best_order, self.best_state = value, worth, order[:], state
-        return better
-
-    def _decode(self, order: list[int]) -> PartialSchedule | None:
-        self.budget.used += 1
-        out = decode(self.tables, order, beginning(self.tables))
-        state = None if out is None else out.state
-        self._keep(order, state)
-        return state
 
     def _best_start(self, *, draw: bool) -> Rule:
         """Play the policies, then perhaps rules drawn at random, half of them near the best; return the best."""
@@ -241,7 +160,7 @@ class _Search:
         played = play(self.tables, rule.ranking(self.tables), rule.wait, rule.over, limits=limits)
         if played is None:
             return best, worth
-        self._keep(played.order, played.state)
+        self.keep(played.order, played.state)
         value = self.aim.value(played.state)
         if value[0] and (self.best[0] or value[2] < self.best[2]):
             self._dye_later(played.order, played.state)
@@ -251,7 +170,7 @@ class _Search:
         """Dye what waits too long just before its heat, as long as less is late for it; return what was reached."""
         while state.late:
             later = dyed_later(self.tables, order, state)
-            found = self._decode(later)
+            found = self.decode(later)
             if found is None or found.late >= state.late:
                 break
             order, state = later, found
@@ -264,7 +183,7 @@ class _Search:
         rule = climb_by(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
         if not last:
             return (BIG, 0, 0), rule, []
-        self._keep_day(last[-1])
+        self.keep_day(last[-1])
         order, state = self._dye_later(last[-1].order, last[-1].state)
         return self.aim.value(state), rule, self._justify(order, state)
 
@@ -273,7 +192,7 @@ class _Search:
         value = self.aim.value(state)
         while True:
             other = justified(self.tables, order, state)
-            found = self._decode(other)
+            found = self.decode(other)
             if found is None or (reached := self.aim.value(found)) > value:
                 return order
             if reached == value:
@@ -315,7 +234,7 @@ class _Search:
         return self._best_of(repeat(self.rng.choice(self.draws), len(self.tables.batches)), best)
 
     def _climb(self, order: list[int], patience: int) -> None:
-        climb(self.tables, order, self.aim, self.rng, self.budget, patience * len(order), self._keep)
+        climb(self.tables, order, self.aim, self.rng, self.budget, patience * len(order), self.keep)
 
     @property
     def _done(self) -> int:
@@ -390,9 +309,9 @@ class _Search:
                 ranking = rule_of(self.tables, policy).ranking(self.tables)
                 played = play(self.tables, ranking, policy.wait, policy.over, sure)
                 if played is not None:
-                    self._keep(played.order, played.state)
+                    self.keep(played.order, played.state)
             # Policies may paint more than can be heated in time on the days that follow.
             if self._done == done or self.best[0]:
-                self._decode(whole(self.tables, sure))
+                self.decode(whole(self.tables, sure))
             if self._done > done:
                 return
