@@ -164,7 +164,7 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
         await worked_out(bench)
         await bench.press("o", "1", "1", "2", "enter")
         await worked_out(bench)
-        assert "2 Tide Wrack for new 1, no due date, as early as the day allows: " in words(bench)
+        assert "2 Tide Wrack for new 1, no due date, in its turn: " in words(bench)
         await bench.press("w")
         assert "For whom" in words(bench)
         await bench.type("Mon")
@@ -189,13 +189,16 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
     at_the_bench(tmp_path, "11:28", script)
 
 
-def test_a_rush_order_that_is_not_to_go_first_waits_its_turn(tmp_path: Path) -> None:
-    """The control: the same order, put in its turn; it ranks as the others do."""
+def test_an_order_without_a_due_date_waits_its_turn_unless_t_puts_it_first(tmp_path: Path) -> None:
+    """The same order as it is offered ranks as the others do; t changes that, and back."""
 
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("o", "1", "1", "2", "enter")
         await worked_out(bench)
+        await bench.press("t")
+        await worked_out(bench)
+        assert "2 Tide Wrack for new 1, no due date, as early as the day allows: " in words(bench)
         await bench.press("t")
         await worked_out(bench)
         assert "2 Tide Wrack for new 1, no due date, in its turn: " in words(bench)

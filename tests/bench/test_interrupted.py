@@ -347,24 +347,25 @@ def test_what_is_wrong_lost_or_used_is_an_event_by_keys(
     drive(tmp_path, script)
 
 
-def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
-    """o, colourway, base, count, then Enter for what is offered: it goes first, with no due date."""
+def test_an_order_without_a_due_date_gets_a_batch_at_the_end_and_comes_in_its_turn(tmp_path: Path) -> None:
+    """o, colourway, base, count, then Enter for what is offered."""
 
     async def script(bench: Bench) -> None:
         await bench.press("o", "2", "3")
         await bench.type("3")
         await bench.press("enter")
-        assert "3 Tin Roof Rain for new 1, no due date, as early as the day allows: " in bench.screen
+        assert "3 Tin Roof Rain for new 1, no due date, in its turn: " in bench.screen
         await bench.press("enter")
-        assert bench.app.live.day.plan.orders[-1].item == "new 1"
+        order = bench.app.live.day.plan.orders[-1]
+        assert (order.item, order.priority) == ("new 1", 5)
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
         assert "batch 06 Tin Roof Rain, at the foot of the list" in bench.screen
         assert bench.app.bench.chosen == "06"
         other = bench.second_shell()
-        order: dict[str, Any] = {"item": "shop", "colourway": "Kelp Light", "base": "Sock", "skeins": 2}
+        sold: dict[str, Any] = {"item": "shop", "colourway": "Kelp Light", "base": "Sock", "skeins": 2}
         base = bench.session.plan.bases[0].name
-        other.add([make("added", bench.clock(), lambda: "another", order={**order, "base": base})])
+        other.add([make("added", bench.clock(), lambda: "another", order={**sold, "base": base})])
         await bench.on(0)
         assert "an order came in: batch 07 Kelp Light, at the foot of the list" in bench.screen
 
@@ -400,7 +401,7 @@ def test_a_skein_lost_from_an_overdyed_batch_can_be_dyed_again_for_the_order_it_
     drive(tmp_path, script)
 
 
-def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Path) -> None:
+def test_an_order_with_a_due_date_says_for_whom_by_when_and_goes_first(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("o", "2", "3", "2", "enter", "w")
         await bench.type("Mon")

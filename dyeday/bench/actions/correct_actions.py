@@ -135,7 +135,7 @@ class CorrectActions(EffectActions):
         self.screen.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
-        """Ask for a new order; offer it as the first, without a due date, with its effect and what can be changed."""
+        """Ask for a new order; offer it in its turn, without a due date, with its effect and what can be changed."""
         plan, like = self.live.day.plan, self.screen.chosen_batch()
         names, bases = [c.name for c in plan.colourways], [b.name for b in plan.bases]
         colourway = await pick("New order: which colourway", names, like.colourway.name if like else "")
@@ -145,7 +145,7 @@ class CorrectActions(EffectActions):
         skeins = await self._skeins(f"{colourway} on {base}: how many", plan.base(base).form.value)
         items = {order.item for order in plan.orders}
         item = next(f"new {n}" for n in range(1, 10_000) if f"new {n}" not in items)
-        self._offer(Order(item, colourway, base, skeins, priority=FIRST))
+        self._offer(Order(item, colourway, base, skeins, priority=USUAL))
 
     def _offer(self, order: Order) -> None:
         turns = {FIRST: "as early as the day allows", USUAL: "in its turn"}
@@ -177,7 +177,8 @@ class CorrectActions(EffectActions):
     async def _due_when(self, order: Order) -> Order:
         day, offered = self.live.day.plan.session.date, order.due.isoformat() if order.due is not None else "-"
         label = f"Due ({due_forms(day)})"
-        return replace(order, due=await ask_value(label, lambda text: due_of(text, day), due_words, offered=offered))
+        due = await ask_value(label, lambda text: due_of(text, day), due_words, offered=offered)
+        return replace(order, due=due, priority=USUAL if due is None else FIRST)
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""
