@@ -392,7 +392,9 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
         assert shell("mark", batch, "scrapped") == 0
     assert shell("carry", str(tmp_path / "none.toml")) == 1
     assert not (tmp_path / "none.toml").exists()
-    assert "to be dyed again, add an order: Shop, ember: 2 Ember Walk on Plain Sock" in shell.err.splitlines()
+    assert (
+        "to be dyed again: Shop, ember: 2 Ember Walk on Plain Sock; add an order for that" in shell.err.splitlines()
+    )
 
 
 def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_plan(
@@ -407,7 +409,7 @@ def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_p
     named = json.loads(shell.out)["to_dye_again"]
     assert [each.partition(":")[0] for each in named] == [*dict.fromkeys(items.values())]
     assert shell("carry", str(tmp_path / "monday.toml")) == 0
-    assert f"not in it, to be dyed again, add an order: {named[0]}" in shell.out.splitlines()
+    assert f"not in it, to be dyed again: {named[0]}; add an order for that" in shell.out.splitlines()
 
 
 def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:

@@ -37,7 +37,7 @@ def carry(args: Namespace) -> None:
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
     lacking = to_dye_again(session, at.day)
-    again = [f"to be dyed again, add an order: {one}" for one in lacking]
+    again = [f"to be dyed again: {one}; add an order for that" for one in lacking]
     if not at.day.unfinished:
         raise Refusal(f"every batch of {session} is finished: nothing to carry", *again)
     date = _date(args.date, at.day)
