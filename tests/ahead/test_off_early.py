@@ -103,6 +103,16 @@ def test_acid_that_was_put_in_before_heat_broke_off_is_not_asked_for_again() -> 
     assert [asked(lines[:n], time) for n, time in ((5, "10:21"), (6, "10:30"), (7, "10:41"))] == [[], [], []]
 
 
+def test_acid_for_the_simmer_is_due_by_the_simmer_that_was_recorded() -> None:
+    """Ten minutes to warm up, but it simmers after three."""
+    plan = plan_with(more='[water]\nalkalinity = "120 mg/L"')
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "03"))
+    lines = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", event="acid put in", unit="pot 1", acid_ml=40)]
+    lines += [at("10:02", "03", to="fix"), at("10:02", "03", run="start", heat_no=1, unit="pot 1")]
+    day, found = looked([*lines, at("10:05", "03", run="heat", heat_no=1)], plan, "10:06")
+    assert [step.start for step in hands_steps(day, found) if step.kind is StepKind.ACID] == [instant("10:06")]
+
+
 @pytest.mark.parametrize("done", [1, 2])
 def test_pots_still_to_take_their_turn_are_those_of_the_microwave_the_yarn_is_in(done: int) -> None:
     """Three skeins take three turns of 2 min in one microwave, and one turn in the plan's first."""

@@ -57,7 +57,7 @@ def _waits(step: Planned) -> bool:
 
 
 def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
-    """Yield the heats to come, and those on that do not simmer yet."""
+    """Yield the heats to come, and those that are on, from when they were switched on."""
     yield from (step for step in steps if step.kind is StepKind.HEAT and step.batch)
     for batch in day.unsplit:
         on = batch.open_heat
@@ -71,8 +71,9 @@ def _acids(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime)
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
-    parts = acid_parts(day.plan, batch.layer_of(heat.id.layer))
-    simmers = heat.start + timedelta(minutes=kit.warm_up_min)
+    parts, on = acid_parts(day.plan, batch.layer_of(heat.id.layer)), batch.open_heat
+    is_on = on is not None and on.start.utc == heat.start
+    simmers = on.heat_start.utc if on and is_on else heat.start + timedelta(minutes=kit.warm_up_min)
     for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
         at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * ACID_PART_MIN)), steps)
         if at < heat.end:
