@@ -14,6 +14,7 @@ from dyeday.terms import ReadingKind
 from dyeday.text import batches_text, brief, counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.event_keys import BATCH_NO
 from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Moment, last_time
 
@@ -90,10 +91,15 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
 
 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
-    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins. Raises ValueError where they do not add up."""
+    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins.
+
+    Raises ValueError where they are not whole skeins that add up, or the batch is from three splits already.
+    """
     if batch.skeins < 2:
         raise ValueError(f"{batch.no} is one {batch.base.form.value}; it cannot be split")
-    counts = [int(word) for word in re.findall(r"[0-9]{1,6}", text)]
+    if not BATCH_NO.match(f"{batch.no}a"):
+        raise ValueError(f"{batch.no} is from three splits and cannot be split again; keep its skeins together")
+    counts = [int(word) if re.fullmatch("[0-9]{1,6}", word) else 0 for word in re.split(r"[\s,;/+]+", text.strip())]
     if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
         has = f"{batch.no} has {counted(batch.skeins, batch.base.form.value)}"
         raise ValueError(f"{has}; write parts that add up to it, such as 1 {batch.skeins - 1}")

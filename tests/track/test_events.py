@@ -19,7 +19,7 @@ from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import KINDS, read_event
 from dyeday.track.folding.fold import refuse, refuse_all
 from dyeday.track.timestamp import Moment
-from dyeday.track.typed_entries import typed_reading
+from dyeday.track.typed_entries import parts_of, typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, plan_with, soaked
 from tests.typed_events import make
 
@@ -412,6 +412,23 @@ def test_the_end_of_another_heat_than_the_one_that_is_on_is_refused() -> None:
     day = day_of([*soaked("04"), at("10:30", "04", heat_no=1, run="start", unit="oven 1")])
     with pytest.raises(EventError, match="heat 1 is on for batch 04; end heat 1"):
         refuse(day, event(at("10:31", "04", heat_no=2, run="end")))
+
+
+def test_parts_of_a_split_are_typed_in_whole_skeins() -> None:
+    batch = DAY.batches["01"]
+    assert parts_of("2 1", batch) == parts_of(" 2, 1 ", batch) == {"01a": 2, "01b": 1}
+    for text in ("1.5 1", "0 3", "2 2", "3"):
+        with pytest.raises(ValueError, match="01 has 3 skeins; write parts that add up to it"):
+            parts_of(text, batch)
+
+
+def test_a_part_from_three_splits_is_not_split_again() -> None:
+    lines = [at("10:00", "01", event="counted", skeins=6)]
+    for n, no in enumerate(("01", "01a", "01aa")):
+        lines.append(at("10:00", no, into={f"{no}a": 5 - n, f"{no}b": 1}))
+    many = day_of(lines).batches["01aaa"]
+    with pytest.raises(ValueError, match="01aaa is from three splits and cannot be split again"):
+        parts_of("1 1", many)
 
 
 def test_a_correction_is_held_to_what_it_corrects() -> None:
