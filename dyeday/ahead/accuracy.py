@@ -14,6 +14,7 @@ from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen
 from dyeday.track.folding.fold import effective
+from dyeday.track.timestamp import length_text
 
 FEWEST = 3
 """least number of days for a share"""
@@ -94,7 +95,7 @@ def accuracy_text(accuracy: AccuracyOnRecord) -> str:
     """Return the accuracy in words, as `dyeday times` shows it."""
     return (
         f"{accuracy.by_late} of the last {accuracy.days} days ended by the time for nine days in ten; "
-        f"the finish was off by {accuracy.error_min:.0f} min"
+        f"the finish was off by {length_text(accuracy.error_min)}"
     )
 
 

@@ -161,7 +161,7 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
         left = minutes_until(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
     except ValueError:
         return f", rinse once the yarn is below {to_c:g} °C"
-    return f", below {to_c:g} °C in about {length_text(round(left))}"
+    return f", below {to_c:g} °C in about {length_text(left)}"
 
 
 def dose_text(plan: Plan, dose: Dose) -> str:

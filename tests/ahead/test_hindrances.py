@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.what_if import bottleneck, gains
@@ -13,7 +14,7 @@ from dyeday.paper.sheets.forecast_lines import verdict_lines
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import Form, StepKind, WarningKind
 from dyeday.track.folding.fold import begin
-from tests.track.days import at, day_of, now
+from tests.track.days import at, day_of, now, soaked
 
 STUDIO = """
 [session]
@@ -280,3 +281,12 @@ def test_yarn_of_yesterday_on_the_pegs_takes_its_room() -> None:
     found = forecast(day, now("12:11"), evaluations=20)
     rinse = next(step for step in found.steps if step.batch == "02" and step.kind is StepKind.RINSE)
     assert rinse.end - found.at.utc >= timedelta(hours=23)
+
+
+def test_heat_that_broke_off_counts_only_whole_minutes() -> None:
+    """At heat from 10:40, down at 11:09:40: 29 min 40 s, and as much to go as makes 40."""
+    heat = at("10:30", "01", heat_no=1, run="start", unit="steamer 1")
+    down = at("11:09:40", event="unit", unit="steamer 1", is_="down")
+    day = day_of([*soaked(), at("10:30", "01", to="fix", unit="steamer 1"), heat, down])
+    (why,) = (item.why for item in next_up(day, now("11:10")) if item.about == "01")
+    assert "29 min at heat had, 11 to go" in why
