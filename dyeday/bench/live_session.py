@@ -336,4 +336,4 @@ class PlanWatch:
             self.is_changed = digest_of(read_text(path)) != about.digest
         except (StoreError, OSError, ValueError):
             self.is_changed = False  # away, or no text: the day goes on under the plan it has
-        return f"{path.name} has changed: P lists the changes and applies them" if self.is_changed else ""
+        return f"{path.name} has changed: P applies the changes" if self.is_changed else ""

@@ -114,7 +114,7 @@ class BenchScreen(TypedAhead[None]):
         if self.live.read_only:
             return "open in another window: read-only"
         if self.live.day.closed is not None:
-            return "this day is closed; new entries are marked as made after the close"
+            return "this day is closed"
         if plan.date != today and not self.live.day.events:
             hours = ": its hours for tomorrow count" if plan.date < today else ""
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}{hours}"

@@ -15,7 +15,7 @@ from tests.fakes import SHORT_DAY, FakeClock, begun
 
 TEXT = SHORT_DAY.read_text(encoding="utf-8")
 LATER = TEXT.replace('stop = "17:30"', 'stop = "19:00"').replace("skeins = 6\n", "skeins = 7\n", 1)
-TOLD = "day.toml has changed: P lists the changes and applies them"
+TOLD = "day.toml has changed: P applies the changes"
 
 
 @pytest.fixture

@@ -80,7 +80,7 @@ class AdviceActions(Actions):
         ready = _ready_at(self.live.day, batch, self.live.now())
         if ready is not None:
             until = self.live.time_text(ready)
-            self.screen.say(f"{batch.no} should wait until {until}; Space moves it on all the same", wrong=True)
+            self.screen.say(f"{batch.no} should wait until {until}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))

@@ -62,7 +62,7 @@ class CloseActions(Actions):
             from dyeday.studio.carry_over import unfinished_lines
 
             lines = taken_in.lines if taken_in is not None else ()
-            self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
+            self.screen.say("the day is closed; p shows its page, q leaves")
             self.screen.bench_app.tell_meanwhile("The day is closed", [*unfinished_lines(self.live.day, now), *lines])
 
     async def leave(self) -> None:

@@ -45,7 +45,7 @@ class WatchActions(Actions):
             else:
                 phones.stop("it was switched off at the bench")
                 self.screen.paint()
-                self.screen.say("the page for phones is off; its address opens nothing any more")
+                self.screen.say("the page for phones is off")
 
     def _start(self, *, network: bool) -> None:
         try:
@@ -54,7 +54,7 @@ class WatchActions(Actions):
             self.screen.say(str(error), wrong=True)
             return
         self.screen.bench_app.tick()
-        self.screen.say("the page for phones is on; W shows its code again, or switches it off")
+        self.screen.say("the page for phones is on; W shows its code or switches it off")
         self._show_code(page)
 
     def _show_code(self, page: WatchPage) -> None:

@@ -121,7 +121,7 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     plans = [plan for plan in offered.plans if plan.day is not None]
     todays = next((plan for plan in plans if plan.day == today and not _is_closed(plan, offered)), None)
     if not offered.is_set_up:
-        out.append(StartChoice("s", StartAction.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
+        out.append(StartChoice("s", StartAction.SETUP, "set up your studio"))
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
         out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
@@ -138,7 +138,7 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
         out.append(StartChoice("n", StartAction.NEW, lacks, lacks, "press s to set them up"))
     out.append(StartChoice("O", StartAction.OTHER, "a plan in another folder"))
     if offered.is_set_up:
-        out.append(StartChoice("s", StartAction.SETUP, "your studio: water, kit, bases, dyes, colourways"))
+        out.append(StartChoice("s", StartAction.SETUP, "your studio"))
     out.append(StartChoice("d", StartAction.DEMO, "try the demo, a made-up day"))
     return out
 

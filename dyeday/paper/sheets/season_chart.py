@@ -21,7 +21,7 @@ def season_lines(season: Season) -> Iterator[str]:
     done = f"{counted(season.lots, 'lot')}, {counted(season.skeins, 'piece')} done{scrapped}"
     yield f"{days}, {season.hours:.0f} h; {done}"
     if not season.lots and not season.days:
-        yield "the lot book has no lot from these days; `dyeday close` puts a day into it"
+        yield "the lot book has no lot from these days"
         return
     for section in (_exhaustion(season), _stages(season), _flags(season), _alarms(season), _back(season)):
         yield ""

@@ -125,8 +125,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
             rows.append((BOX, name, mass_text(plan, enough_g), "", "", f"{BLANK} g"))
     if rows:
-        dry = "; dry powder is rounded up" if any(total.dry_powder_g for total in weighed.dyes) else ""
-        yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette{dry}.")
+        yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette.")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 
