@@ -110,14 +110,19 @@ class Forecast:
     late_scale: float
     """the studio's own factor that is in ``finish_late``"""
     rinsed: int
+    """batches rinsed by the stop, those done or drying too; through their heat where ``counts_heat``"""
     of: int
+    """batches in all, without those set aside or scrapped"""
     not_by_stop: tuple[str, ...]
+    """numbers of the others"""
     tomorrow_finish: datetime | None
+    """when these are rinsed on the next day; None without any, or where it has no time for them"""
     stop: datetime
     steps: tuple[Planned, ...]
     busy: tuple[tuple[str, float], ...]
     """(unit or "hands", share of the time from now to the finish that it is busy)"""
     left_out: tuple[tuple[str, str], ...]
+    """(batch or chore, why it cannot be finished on any day)"""
     for_end: bool
     """whether ``steps`` give the earliest finish; else the most batches by the stop"""
     evaluations: int

@@ -125,7 +125,10 @@ def _early(
 
 
 def _moved(day: Day, now_min: int) -> Iterator[Batch]:
-    """Yield what hands are at first: yarn out of units that broke down, each as long as its load. Heat is a load."""
+    """Yield a batch of its own, "moved": yarn out of units that broke down, as long as its loads take.
+
+    Yarn in fix is left out: its new load is a step of its own batch.
+    """
     down = (b for b in day.unfinished if b.unit is not None and b.unit in day.units and day.units[b.unit].is_down)
     kits = ((batch, day.plan.kit_of(batch.unit)) for batch in down if batch.state is not State.FIX)
     minutes = sum(ceil(kit.load_min) for batch, kit in kits if kit is not None and roomy_unit(day, [batch], kit.kind))

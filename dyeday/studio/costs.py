@@ -45,7 +45,7 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True)
 class LotCost:
-    """A lot's cost; ``unpriced`` are the things in it without a known price, which are lines at 0."""
+    """A lot's cost; ``unpriced`` are the things in it without a known price: lines at 0, and extras the plan lost."""
 
     lot: str
     colourway: str
@@ -183,7 +183,7 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
-    """Yield the acid of baths a batch was in, each with the share by the weight then among all that were in it."""
+    """Yield the acid of baths a batch was in, with its share by weight, lost skeins too, among all that had it."""
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
             for put in bath.acids_by(NO_END):

@@ -119,12 +119,12 @@ class EventKey(NamedTuple):
 
 
 def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
-    """Declare a field: its check, its name in JSON, and ``default=None`` where it may be absent."""
+    """Declare a field: its check, its name in JSON, and ``default=None``, for type checkers, if it may be absent."""
     return EventKey(check, name, default is _NEEDED)
 
 
 def others(*, default: Any = None) -> Any:
-    """Declare the field for all keys that no other field has, as they are."""
+    """Declare the field for all keys that no other field has, as they are; ``default`` is for type checkers."""
     return EventKey(None, "", False)
 
 
@@ -161,7 +161,7 @@ class Keyed:
         own = {attr: value for attr, value in vars(cls).items() if isinstance(value, EventKey)}
         cls.JSON_KEYS = {**getattr(cls, "JSON_KEYS", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
         cls._required = tuple(name for name, (_, k) in cls.JSON_KEYS.items() if k.required)
-        cls._others = next((attr for attr, k in own.items() if k.check is None), None)
+        cls._others = next((attr for attr, k in own.items() if k.check is None), getattr(cls, "_others", None))
         for attr in own:
             setattr(cls, attr, None)
 

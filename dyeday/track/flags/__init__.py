@@ -30,7 +30,7 @@ class Rule:
     thresholds: tuple[str, ...] = ()
     """keys of ``[rules]``"""
     beyond_batch: bool = False
-    """whether it looks beyond its batch, at others, baths, units or alarms: then a carried batch brings its flags"""
+    """whether it asks what a carried record lacks: other batches, units, alarms; then the batch brings its flags"""
     before_dye: bool = False
     """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
     before_rinse: bool = False

@@ -20,11 +20,11 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
 
     These are the rows about the batches, about those they were split from or mistaken for, about every batch that was
-    ever with one of them in a unit that acid was put into, about the kit and the day, and all from the close on. The
-    day folded from them has the same ``batches``, acids and end as the whole day.
+    ever with one of them in a unit that acid was put into, about the kit and the day, and all from the close on; of a
+    day still open, all. The day folded from them has the same ``batches``, acids and end as the whole day.
     """
     kinds = [KINDS.get(row.get("event", "")) for row in rows]
-    if None in kinds or any(kind in _OF_ALL for kind in kinds):
+    if None in kinds or Closed not in kinds or any(kind in _OF_ALL for kind in kinds):
         return rows
     named = _named(rows, kinds)
     parted = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
@@ -37,7 +37,7 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     near = _with_kin(kin | beside, parted)
     corrected = {row["corrects"] for row, kind in zip(rows, kinds, strict=True) if kind is Corrected}
     closes = [row for row, kind in zip(rows, kinds, strict=True) if kind is Closed]
-    closed = min(("" if row["id"] in corrected else _minute(row) for row in closes), default="")
+    closed = min("" if row["id"] in corrected else _minute(row) for row in closes)
     return [
         row
         for row, kind, nos in zip(rows, kinds, named, strict=True)
