@@ -195,14 +195,18 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
             before = (s for s in forecast.steps if s.end <= load.start and s is not load)
             own = (s.end for s in before if s.unit == load.unit or (s.batch == load.batch and s.attended))
             ready = max([forecast.at.utc, *own])
-            others = (heat for heat in heats if heat.start < load.end and heat.end > ready and heat.unit != load.unit)
-            on = of_circuit(day.plan, circuit, (heat.unit for heat in others))
-            if load.start - ready < timedelta(minutes=TIGHT_MIN) or not of_circuit(day.plan, circuit, [load.unit]):
+            others = [heat for heat in heats if heat.start < load.end and heat.end > ready and heat.unit != load.unit]
+            moments = sorted([ready, *(heat.end for heat in others)])
+            on_at = {at: {heat.unit for heat in others if heat.start <= at < heat.end} for at in moments}
+            room = (at for at in moments if not draw_of(day.plan, circuit, [load.unit, *on_at[at]]).exceeds)
+            # From then on it waits for hands.
+            free = min(next(room, load.end), load.end)
+            if free - ready < timedelta(minutes=TIGHT_MIN) or not of_circuit(day.plan, circuit, [load.unit]):
                 continue
-            if on and draw_of(day.plan, circuit, [load.unit, *on]).exceeds:
-                full = f"circuit {circuit.name} is full with {' and '.join(sorted(on))} on"
-                text = f"{full}: {load.batch} cannot have heat in {load.unit} before {day.time_text(load.start)}"
-                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, text)
+            on = of_circuit(day.plan, circuit, (heat.unit for heat in others if heat.start < free))
+            full = f"circuit {circuit.name} is full with {' and '.join(sorted(on))} on"
+            text = f"{full}: {load.batch} cannot have heat in {load.unit} before {day.time_text(free)}"
+            yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, text)
 
 
 def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
