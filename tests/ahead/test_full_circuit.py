@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -118,6 +119,12 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     before = replace(found, steps=(second, first))
     after = with_change_reason(replace(found, steps=(rest, first, second)), before, "you finish 9 min sooner", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
+    # A soak of more than a day is not advised, so it is not named.
+    soak = replace(first, owner="14", id=StepId(StepKind.SOAK_LOAD, 1))
+    dyed_at = soak.start + timedelta(hours=30)
+    dye = replace(soak, id=StepId(StepKind.PAINT, 1), start=dyed_at, end=dyed_at + timedelta(hours=1))
+    waits = with_change_reason(replace(found, steps=(soak, first, second, dye)), before, "1 batch more", day)
+    assert waits.changed.startswith(f"advice changed: {first.batch} ")
     for minutes, changes in ((-1, True), (1, False)):
         undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
         rewritten = replace(day, events=(*day.events, undone))

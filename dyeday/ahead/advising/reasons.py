@@ -218,7 +218,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: s
     since = [*takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))]
     if any(isinstance(event.body, Rewriting) for event in since):
         return forecast
-    first = next((s for s in forecast.next_steps if to_do(s, day)), None)
+    first = next((s for s in forecast.next_steps if to_do(s, day) and not soaks_too_long(s, forecast)), None)
     ahead = {s.key for s in forecast.steps}
     was = next((s for s in before.next_steps if (s.key in ahead and to_do(s, day)) or _gone(s, day)), None)
     if first is None or was is None or was.key == first.key:
