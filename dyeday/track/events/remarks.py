@@ -137,4 +137,6 @@ class Foreseen(Body):
     def words(self, event: Event, day: Day | None) -> str:
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
-        return f"forecast: finish {time_text_from(self.finish, zone, today)}"
+        runs_over = self.rinsed is not None and self.of is not None and self.rinsed < self.of
+        on = " if you work on" if runs_over else ""
+        return f"forecast: all rinsed by {time_text_from(self.finish, zone, today)}{on}"
