@@ -35,6 +35,13 @@ class LayerLiquor:
     solutions_ml: float
     acid_in: AcidPlace
     dose: Dose | None
+    mixed_for: str = ""
+    """batches that the liquor was mixed for, with dye on already: "07"; this one gets the rest"""
+
+    @property
+    def is_shared(self) -> bool:
+        """Whether one mix of it serves several batches: a bath does not, nor does dry powder."""
+        return self.how is not DyeMethod.IMMERSED and self.liquor_ml > 0
 
     @property
     def acid_ml(self) -> float:
@@ -115,15 +122,18 @@ def weigh_out(
     batches: Iterable[Batch] | None = None,
     weights_g: Mapping[str, float] | None = None,
     begun: Mapping[str, tuple[int, bool]] | None = None,
+    mixed_for: Mapping[str, str] | None = None,
 ) -> WeighOut:
     """Return the weigh-out of ``batches``, or of all the plan's; ``weights_g`` by number where they were weighed.
 
-    ``begun`` has, by number, how many layers have their dye, and whether the next has soaked: both are left out.
+    ``begun`` has, by number, how many layers have their dye, and whether the next has soaked: both are left out, and
+    the dye of a next layer that was mixed for others too: those, "07", in ``mixed_for``.
     """
     chosen = plan.batches if batches is None else batches
     weights, still = weights_g or {}, begun or {}
     whole = (weigh_batch(plan, batch, weights.get(batch.no)) for batch in chosen)
-    weighed = tuple(_still(one, *still.get(one.batch.no, (0, False))) for one in whole)
+    left = (_still(one, *still.get(one.batch.no, (0, False))) for one in whole)
+    weighed = tuple(_from_mix(one, (mixed_for or {}).get(one.batch.no, "")) for one in left)
     doses = [dose for one in weighed for dose in one.doses]
     pours = [pour for one in weighed for pour in _pours(plan, one)]
     return WeighOut(
@@ -172,6 +182,15 @@ def _still(one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
         acid_soaks=soaks,
         soak_l=one.soak_l if soaks or not (layers or has_soaked) else 0.0,
     )
+
+
+def _from_mix(one: BatchWeighed, mixed_for: str) -> BatchWeighed:
+    """Return a batch without dye and acid of its next layer if its liquor was mixed for others too."""
+    if not mixed_for or not one.liquors or not one.liquors[0].is_shared:
+        return one
+    first, *later = one.liquors
+    dyes = tuple(dye for dye in one.dyes if dye.layer != first.layer)
+    return replace(one, dyes=dyes, liquors=(replace(first, solutions_ml=0.0, dose=None, mixed_for=mixed_for), *later))
 
 
 def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float, solutions_ml: float) -> LayerLiquor:
@@ -259,7 +278,7 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
     """Yield each section whose solutions are much more than its share of a liquor that has room for all of them."""
     for liquor in one.liquors:
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
-        if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED:
+        if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED or liquor.mixed_for:
             continue
         for n, part in enumerate(layer.liquor_shares, 1):
             share_ml, solution_ml = (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)

@@ -22,8 +22,9 @@ from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import LINES, WIDTH, sheet_text, text_pages
 from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS, cautions_sheet
 from dyeday.paper.sheets.day_sheet import day_sheet
-from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, weigh_sheet
+from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, to_weigh, weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.recipe import planned_dyes
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.terms import StepKind
 from dyeday.track.day.day_state import Event
@@ -31,6 +32,8 @@ from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text, summary_pages
 from tests.plan.plans import plan as small_plan
+from tests.track import days
+from tests.track.days import plan_with, soaked
 from tests.typed_events import make
 
 AWKWARD = (
@@ -197,6 +200,22 @@ def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None
         pours = re.findall(rf"then ([\d.]+) mL {said[1]}|{said[1]} +([\d.]+) mL", re.sub(r"\s+", " ", block))
         poured += batches * sum(float(soak or bath) for soak, bath in pours)
     assert poured <= int(said[2]) < poured + 5
+
+
+def test_what_was_mixed_for_a_batch_that_has_its_dye_is_not_weighed_again_for_the_next() -> None:
+    """09 gets the rest of the mix of 08; 01, of the same colourway on another base, a mix of its own."""
+    plan = plan_with()
+    stills = [to_weigh(days.day_of(lines, plan).unsplit) for lines in ([], soaked("08"))]
+    fresh, rest = (" ".join(sheet_text(weigh_sheet(plan, still)).split()) for still in stills)
+    assert "rest of the mix" not in fresh
+    assert rest.count("the rest of the mix of") == 1
+    of_09 = rest[rest.index(" 09 Harbour on Wool") :]
+    assert "painted: 360 mL liquor, the rest of the mix of 08" in of_09
+    assert "all the yarn of that mix 360 mL" in of_09
+    both, none = ({total.dye: total.powder_g for total in weigh_out(plan, *still).dyes} for still in stills)
+    of_each = {dye.dye: dye.powder_g for dye in planned_dyes(plan.solution_pct, plan.colourway("Harbour"), 400)}
+    assert of_each
+    assert all(both[dye] - none.get(dye, 0.0) == pytest.approx(2 * grams) for dye, grams in of_each.items())
 
 
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:

@@ -49,6 +49,7 @@ class StillToWeigh(NamedTuple):
     batches: Sequence[Batch] | None = None
     weights_g: Mapping[str, float] = MappingProxyType({})
     begun: Mapping[str, tuple[int, bool]] = MappingProxyType({})
+    mixed_for: Mapping[str, str] = MappingProxyType({})
 
 
 ALL = StillToWeigh()
@@ -63,7 +64,11 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     to_dye = (b for b in live if b.is_unfinished and dyed[b.no] < len(b.colourway.layers))
     still = [Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix) for b in to_dye]
     begun = {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live}
-    return StillToWeigh(still, {b.no: b.wof_g for b in live}, begun)
+    put_on = [(other.no, put.mix, other.layer_no(put.layer)) for other in live for put in other.painted]
+    mixed_for = {b.no: [no for no, *of in put_on if of == [b.mix, dyed[b.no] + 1] and no != b.no] for b in live}
+    return StillToWeigh(
+        still, {b.no: b.wof_g for b in live}, begun, {no: ", ".join(of) for no, of in mixed_for.items()}
+    )
 
 
 def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Sequence[str] = ()) -> Sheet:
@@ -183,8 +188,8 @@ def _all(batches: int) -> str:
 
 
 def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
-    """Return whether one mix of a liquor serves several batches: a bath does not, nor does dry powder."""
-    return batches > 1 and liquor.how is not DyeMethod.IMMERSED and liquor.liquor_ml > 0
+    """Return whether one mix of a liquor is to be made for several batches."""
+    return batches > 1 and liquor.is_shared and not liquor.mixed_for
 
 
 def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
@@ -207,6 +212,7 @@ def _layer(
     boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume_text(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
+    made += f", the rest of the mix of {liquor.mixed_for}" if liquor.mixed_for else ""
     for_each = " for EACH batch" if batches > 1 else ""
     colour = (one.batch.colourway, one.batch.base)
     must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
@@ -220,6 +226,7 @@ def _layer(
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
     waters = section_waters_ml(one.dyes, liquor, layer)
+    water = "of that mix" if liquor.mixed_for else "water"
     where, whole = "", "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
 
     def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
@@ -237,7 +244,7 @@ def _layer(
                 what = f"{dye.dye} {plan.solution_pct(dye.dye):g} %"
                 measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
         if waters[n - 1] >= plan.jug_ml / 2:
-            measured("water", waters[n - 1], volume_text)
+            measured(water, waters[n - 1], volume_text)
         elif liquor.liquor_ml and (waters[n - 1] > 0 or not shares[n - 1]):
             left = "a few drops of water" if shares[n - 1] else "stays undyed"
             rows.append(("", where, left, "", *[""] * is_mixed, ""))
