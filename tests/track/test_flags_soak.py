@@ -329,6 +329,15 @@ def test_once_yarn_was_heated_a_soak_flag_says_what_it_means_and_what_can_still_
         assert after in flags(lines if rule is MISSED else lines[:-2], rule, "10:21")[0].remedy
 
 
+def test_yarn_without_acid_is_misted_before_a_layer_that_brings_none() -> None:
+    """05 gets its second layer without a soak: acid for both goes on before that; after it, a cloth tells."""
+    lines = [line for line in [*soaked("05"), *heated("05")] if line.get("event") != "acid put in"]
+    (flag,) = flags(lines, MISSED, "12:00", batch="05")
+    assert flag.remedy == "mist acid water over it before layer 2, never pour: the heat of that fixes both"
+    (after,) = flags([*lines, at("12:30", "05", to="paint", layer=2)], MISSED, "12:31", batch="05")
+    assert after.remedy.startswith("press a wet white cloth on it")
+
+
 def test_the_minutes_of_a_short_soak_are_reported_rounded_down_as_the_row_shows_them() -> None:
     """Eleven and a half are shown as eleven, as a clock that shows minutes has it."""
     (flag,) = flags(soak_of("09:11:36"), SHORT, "20:00")

@@ -58,7 +58,11 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         needed = soak_needed_min(batch, day.plan)
         # After heat its soak cannot be made up for.
         if any(heat.ended(now) is not None for heat in heats_of(batch, put_on.layer, until=now)):
-            remedy = MIST_AND_HEAT
+            following = put_on.layer + 1
+            more = batch.layer == put_on.layer and not batch.is_last_layer
+            to_come = more and not batch.layer_of(following).own_acid_soak
+            mist = f"mist acid water over it before layer {following}, never pour: the heat of that fixes both"
+            remedy = mist if to_come else MIST_AND_HEAT
         else:
             remedy = "mist acid water over the painted yarn, never pour it, and read the pH; or wash it out and "
             remedy += f"soak {length_text(needed)} in acid before dyeing again"
