@@ -57,6 +57,8 @@ class Gain:
     batches: int
     rinsed: int = 0
     """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
+    of_others: bool = False
+    """whether a batch is left out, so that these are other batches"""
 
 
 def changes(day: Day, forecast: Forecast) -> Iterator[Change]:
@@ -139,7 +141,7 @@ def gains(
         late, stop = _answers(other, warm, evaluations)
         minutes = _end(base[0], tonight) - _end(other[0], late)
         more = len(not_by_stop - gone) - len(_not_by_stop(other[1], stop))
-        yield Gain(change.label, max(0, minutes), max(0, more))
+        yield Gain(change.label, max(0, minutes), max(0, more), of_others=bool(gone))
 
 
 def _end(problem: Problem, solution: Solution) -> int:
@@ -155,7 +157,8 @@ def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
     minutes = round((before.finish - after.finish).total_seconds() / 60)
     there = {owner_text(batch.id) for batch in after.problem.batches}
     batches = sum(no in there for no in before.not_by_stop) - len(after.not_by_stop)
-    return Gain(label, minutes, batches, more_rinsed(before, after))
+    is_less = len(there) < len(before.problem.batches)
+    return Gain(label, minutes, batches, more_rinsed(before, after), of_others=is_less)
 
 
 def gain_text(gain: Gain) -> str:
@@ -164,7 +167,9 @@ def gain_text(gain: Gain) -> str:
     parts = [f"{length_text(abs(gain.minutes))} {way}"] if gain.minutes else []
     for more, done in ((gain.batches, "by stop"), (gain.rinsed, "rinsed by stop")):
         if more:
-            parts.append(f"{counted(abs(more), 'batch', 'batches')} {'more' if more > 0 else 'fewer'} {done}")
+            other = "other " if gain.of_others else ""
+            count = counted(abs(more), f"{other}batch", f"{other}batches")
+            parts.append(f"{count} {'more' if more > 0 else 'fewer'} {done}")
     return ", ".join(parts) or "no gain"
 
 

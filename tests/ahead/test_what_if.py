@@ -59,6 +59,11 @@ def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
     before = asked(day)
     after = forecast(change.day, now("09:00"), evaluations=40, warn=False, before=before)
     assert gain_of("without 01", before, after).batches == 0
+    assert gain.of_others
+    assert (
+        gain_text(replace(gain_of("without 01", before, after), minutes=0, batches=2))
+        == "2 other batches more by stop"
+    )
 
 
 def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_through_heat() -> None:
