@@ -111,9 +111,8 @@ def length_text(length_min: float) -> str:
 
 
 def min_figure(length_min: float) -> str:
-    """Return minutes as a bare figure, "38" or "1.5": to a tenth below ten, rounded down."""
-    tenths = int(length_min * 10 + ROUNDING_S)
-    return f"{tenths / 10:g}" if tenths < 100 else f"{tenths // 10}"
+    """Return minutes as a bare figure, "1.5" or "38": to a tenth below ten, else rounded down."""
+    return f"{round(length_min, 1):g}" if length_min < 10 else f"{int(length_min + ROUNDING_S)}"
 
 
 def on_wall(moment: Moment, now: Moment) -> datetime:
