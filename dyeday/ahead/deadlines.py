@@ -43,7 +43,6 @@ def filling(plan: Plan, steps: Iterable[Planned]) -> dict[tuple[str, StepId], ti
 def deadlines(forecast: Forecast) -> list[Deadline]:
     """Return the latest starts of each batch's next step and heats, soonest first, if the stop can be met."""
     problem = forecast.problem
-    origin = (forecast.at.utc - timedelta(minutes=problem.now)).replace(second=0, microsecond=0)
     planned = {step.key: step for step in forecast.steps}
     out = []
     for batch in problem.batches:
@@ -58,7 +57,7 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
             if n == pending[0] or step_id.kind is StepKind.LOAD:
                 step = planned.get((str(batch.id), step_id))
                 foreseen = step.start if step is not None and step.batch not in forecast.not_by_stop else None
-                at = origin + timedelta(minutes=begins[n])
+                at = forecast.midnight + timedelta(minutes=begins[n])
                 out.append(Deadline(str(batch.id), step_id, at, foreseen))
     return sorted(out, key=lambda deadline: deadline.at)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -140,6 +140,11 @@ class Forecast:
     """once the next day has begun: how many batches were through their heat by the session's stop, and that stop"""
     warned: tuple[Warned, ...] = ()
     """warnings, soonest first"""
+
+    @property
+    def midnight(self) -> datetime:
+        """The instant from which ``problem`` counts its minutes."""
+        return (self.at.utc - timedelta(minutes=self.problem.now)).replace(second=0, microsecond=0)
 
     @property
     def counted_as(self) -> str:

@@ -246,10 +246,9 @@ def _share(name: str, busy: int, had: int, until: datetime, kit: str = "") -> Bo
 
 
 def _hours(forecast: Forecast, until: datetime) -> Iterator[Span]:
-    begin = forecast.at.utc - timedelta(minutes=forecast.problem.now)
     for opens, closes in forecast.problem.windows:
-        start = max(forecast.at.utc, begin + timedelta(minutes=opens))
-        end = until if closes is None else min(until, begin + timedelta(minutes=closes))
+        start = max(forecast.at.utc, forecast.midnight + timedelta(minutes=opens))
+        end = until if closes is None else min(until, forecast.midnight + timedelta(minutes=closes))
         if start < end:
             yield start, end
 

@@ -290,3 +290,9 @@ def test_heat_that_broke_off_counts_only_whole_minutes() -> None:
     day = day_of([*soaked(), at("10:30", "01", to="fix", unit="steamer 1"), heat, down])
     (why,) = (item.why for item in next_up(day, now("11:10")) if item.about == "01")
     assert "29 min at heat had, 11 to go" in why
+
+
+def test_a_forecast_within_a_minute_counts_from_the_same_midnight() -> None:
+    """Its hours do not shift by the seconds."""
+    day = day_of([at("09:30", "01", to="soak", unit="tray 1")])
+    assert {forecast(day, now(time), evaluations=1).midnight for time in ("10:00", "10:00:50")} == {now("00:00").utc}

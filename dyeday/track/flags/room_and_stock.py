@@ -63,7 +63,7 @@ def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Itera
         kit = day.plan.kit_of(place.unit)
         if kit is None or KIT_TRAITS[kit.kind].hangs is not hangs:
             continue
-        others = _others(day, batch, place, now)
+        others = _others(day, batch, place)
         later = (theirs.since.utc for _, theirs in others if theirs.since > place.since and not hangs)
         flagged: list[set[str]] = []
         for moment in sorted({place.since.utc, *later}):
@@ -78,12 +78,10 @@ def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Itera
                 yield RaisedFlag(moment, text, remedies[is_past], cause=f"{text} {moment}")
 
 
-def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> list[tuple[BatchRecord, Placement]]:
-    end = now.later(1)
+def _others(day: Day, batch: BatchRecord, place: Placement) -> list[tuple[BatchRecord, Placement]]:
     others = (other for other in day.unsplit if other.no != batch.no)
     in_unit = ((other, theirs) for other in others for theirs in other.placements if theirs.unit == place.unit)
-    until = place.until or end
-    return [(o, p) for o, p in in_unit if p.since < until and place.since < (p.until or end)]
+    return [(other, theirs) for other, theirs in in_unit if theirs.meets(place.since, place.until)]
 
 
 def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[BatchRecord]:
