@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -24,6 +25,7 @@ from tests.track.days import Line, at, day_of, heated, instant, now, plan_with, 
 
 ON = [*soaked(), *heated()[:2]]
 """batch 01 in heat: 40 min of steam after 10 min of warm-up, on at 10:30, so until 11:20"""
+QUARTER = timedelta(minutes=15)
 HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
 
 
@@ -279,3 +281,18 @@ def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> 
     assert heats(found)[-1] == ("1st heat off", "11:25", "11:27")
     _, later = looked(lines, plan, "10:45")
     assert [load.start.day for load in later.steps if load.kind is StepKind.LOAD] == [19]
+
+
+def test_heat_that_can_go_on_now_comes_before_other_work() -> None:
+    """Tying takes a quarter of an hour, and steamer 1 is free: 50 min of steam from 10:34 on, not from 10:50."""
+    day, found = looked([*soaked(), at("10:25", "01", event="covered", cover="wrapped")], plan_of(), "10:29")
+    load, heat, *rest = (step for step in found.steps if step.batch == "01")
+    later = [replace(step, start=step.start + QUARTER, end=step.end + QUARTER) for step in (load, heat)]
+    tie = replace(load, owner="02", id=StepId(StepKind.CHORE, chore="tie"), unit=None, end=load.start + QUARTER)
+    tied_first = replace(found, steps=(tie, *later, *rest))
+    items = advice(day, now("10:29"), 4, tied_first)
+    assert [(item.about, item.do) for item in items[:2]] == [("01", "heat on in steamer 1"), ("02", "tie")]
+    assert items[0].why == "it heats until 11:24"
+    shared = replace(load, owner="02", start=later[0].start, end=later[0].end)
+    together = replace(found, steps=(tie, *later, shared, *rest))
+    assert advice(day, now("10:29"), 4, together)[0].do == "tie"

@@ -157,7 +157,7 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     if is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
         return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else step.unit} is full until then"
-    return f"it heats until {day.time_text(heat.end)}"
+    return f"it heats until {day.time_text(step.end + (heat.end - heat.start))}"
 
 
 def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
