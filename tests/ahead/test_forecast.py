@@ -255,7 +255,7 @@ def order(found: Forecast) -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize(("gain", "stays"), [(WORTH_MIN - 1, True), (WORTH_MIN, False)])
 def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int, *, stays: bool) -> None:
-    """A short paint first delays the long heat behind it by just its own minutes."""
+    """A short paint first delays the long heat behind it by its own minutes: what is said compares the two orders."""
     heated = Batch("01", (Step("paint 1", 10), Step("run 1.1", 60, attended=False), Step("unload 1.1", 1)))
     short = Batch("02", (Step("paint 1", gain),))
     problem = Problem(540, ((540, None),), 1080, (), (heated, short))
@@ -264,7 +264,7 @@ def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int,
     before += [Row("01", "paint 1", None, 540 + gain, 550 + gain, True)]
     kept, why = advised(problem, END, found, before)
     assert kept.rows[0].batch == ("02" if stays else "01")
-    assert why == ("" if stays else f"you finish {gain} min sooner")
+    assert why == ("" if stays else f"otherwise you would finish {gain} min later")
 
 
 def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_how_many() -> None:
@@ -275,7 +275,7 @@ def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_h
     long_first = [Row("01", "paint 1", None, 540, 590, True)]
     long_first += [Row(no, "paint 1", None, start, start + 25, True) for no, start in (("02", 590), ("03", 615))]
     found = solve(problem, COUNT, evaluations=20)
-    assert advised(problem, COUNT, found, long_first) == (found, "1 batch more by stop")
+    assert advised(problem, COUNT, found, long_first) == (found, "otherwise 1 batch fewer by stop")
     assert advised(problem, COUNT, found, found.rows)[1] == ""
 
 

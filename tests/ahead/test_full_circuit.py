@@ -117,7 +117,7 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     first, second = [s for s in found.next_steps if to_do(s, day) and s.batch not in ("", "09")][:2]
     rest = replace(first, owner="09", id=StepId(StepKind.PAINT, 1, part=1), unit=None)
     before = replace(found, steps=(second, first))
-    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "you finish 9 min sooner", day)
+    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "you would wait 9 min", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
     # A soak of more than a day is not advised, so it is not named.
     soak = replace(first, owner="14", id=StepId(StepKind.SOAK_LOAD, 1))
@@ -129,12 +129,12 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
         undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
         rewritten = replace(day, events=(*day.events, undone))
         again = with_change_reason(
-            replace(found, steps=(rest, first, second)), before, "you finish 9 min sooner", rewritten
+            replace(found, steps=(rest, first, second)), before, "you would wait 9 min", rewritten
         )
         assert (again.changed != "") is changes
     wish = AdviceWished(what=AdviceAction.INSTEAD, step=first.id.text)
     asked = replace(day, events=(*day.events, Event("asked", wish, moment.utc, moment.utc, first.batch)))
-    wished = with_change_reason(replace(found, steps=(first, second)), before, "you finish 9 min sooner", asked)
+    wished = with_change_reason(replace(found, steps=(first, second)), before, "you would wait 9 min", asked)
     assert wished.changed.endswith("; as you asked")
 
 

@@ -29,11 +29,11 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     if old.value.late > solution.value.late:
         return solution, "otherwise heat would stay on, or yarn wait, too long"
     if (more := old.value.missed - solution.value.missed) > 0:
-        return solution, f"{counted(more, 'batch', 'batches')} more by stop"
+        return solution, f"otherwise {counted(more, 'batch', 'batches')} fewer by stop"
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
-        ends = "you finish" if objective == END else "what is left over is rinsed"
-        return solution, f"{ends} {length_text(gain)} sooner"
+        ends = "you would finish" if objective == END else "what is left over would be rinsed"
+        return solution, f"otherwise {ends} {length_text(gain)} later"
     wait = _first(old.rows) - _first(solution.rows)
     if wait >= WORTH_MIN and solution.value.key <= old.value.key:
         return solution, f"otherwise you would wait {length_text(wait)}"
