@@ -154,4 +154,4 @@ def test_what_a_flag_asks_before_the_next_layer_is_on_the_weigh_out(
     assert shell("demo", "--into", str(shell.data)) == 0
     for sheet in (("sheet", "weigh"), ("weigh",)):
         assert shell(*sheet) == 0
-        assert "05 no acid soak, before its next step: press a wet white cloth" in " ".join(shell.out.split())
+        assert "05 no acid soak, before its next step: mist acid water over it before" in " ".join(shell.out.split())
