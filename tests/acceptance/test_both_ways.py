@@ -81,7 +81,7 @@ POINTS = {
     ),
     "a rush order goes first where that is asked": (
         "test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out",
-        "test_a_rush_order_that_is_not_to_go_first_waits_its_turn",
+        "test_an_order_without_a_due_date_waits_its_turn_unless_t_puts_it_first",
     ),
     "a lost skein leaves its order short": (
         "test_a_felted_skein_tells_the_short_order_at_once_and_what_was_dyed_was_used",
