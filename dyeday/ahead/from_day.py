@@ -329,5 +329,5 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
 
 
 def counts_heat(day: Day, now: Moment) -> bool:
-    """Whether a batch counts once it is through its heat: until the stop of a day made for that."""
+    """Whether a batch counts once it is through its heat: on a day made for that, until the next morning."""
     return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0

@@ -1,6 +1,6 @@
 """What would change the day: one more unit of a kind, an hour later, a batch left out, more of what is busiest.
 
-Every answer starts from the best sequence of the day as it is, so none can come out worse than it.
+Every answer is searched from the best sequence of the day as it is; a loss counts as no gain.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ def gains(
     wanted: Callable[[], bool] = lambda: True,
     asked: Sequence[Change] | None = None,
 ) -> Iterator[Gain]:
-    """Yield the gain of each change as it is computed, until ``wanted()`` is false.
+    """Yield the gain, at least 0, of `changes` or of those ``asked`` as it is computed, until ``wanted()`` is false.
 
     The unchanged day gets the same search from the same sequence, so that a gain never comes from more searching.
     """

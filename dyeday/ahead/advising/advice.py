@@ -29,7 +29,7 @@ NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    Moves out of a unit that is down come first only if there is nothing else; an urgent warning comes last.
+    What cannot be done yet comes first only if there is nothing else; an urgent warning comes last.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)

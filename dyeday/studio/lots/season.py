@@ -96,7 +96,7 @@ class _Alarms:
 
 @dataclass(frozen=True, slots=True)
 class Month(_Alarms):
-    """A calendar month in which something was dyed."""
+    """A calendar month with a lot or a closed day."""
 
     month: str
     """YYYY-MM"""

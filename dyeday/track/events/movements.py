@@ -160,7 +160,7 @@ class Placed(IntoUnit):
 
 
 class Heated(OfBatch):
-    """A heat of a batch was switched on, was real, or was switched off."""
+    """A heat of a batch was switched on, reached full heat, or was switched off."""
 
     NAME = "pass"
     KNOWN_BY = ("pass",)
