@@ -24,7 +24,8 @@ _TIMETABLE = (
     Column("what"), Column("unit", 11, whole=True),
 )  # fmt: skip
 _MID_HEAT = (StepKind.ACID, StepKind.DISH)
-LATEST = "Latest: start by then and this timetable still ends by"
+LATEST = "Latest: start by then and the rows below still fit in this order, with these breaks, and end by"
+LATER = "! = no slack; later or in another order the day may still fit: make a new timetable."
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -55,10 +56,9 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
-    end = max(step.end + (slack or timedelta()) for step, slack in timed)
-    ends_at = time_text_on(end, zone, forecast.at.utc)
+    ends_at = time_text_on(max(step.end + (slack or timedelta()) for step, slack in timed), zone, forecast.at.utc)
     notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
-    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. ! = no slack.")), "TIMETABLE")
+    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. {LATER}")), "TIMETABLE")
     yield Block((table,), "TIMETABLE", breakable=True)
     yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
