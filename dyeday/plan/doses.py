@@ -237,7 +237,7 @@ def to_pour(plan: Plan, amount: float) -> float:
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
     """Return a layer's acid as `to_pour`, in the part that goes in first and the later one, 0 if there is none."""
     whole = to_pour(plan, amount)
-    first = min(whole, to_pour(plan, amount / acid_parts(plan, layer)))
+    first = min(whole, to_pour(plan, whole / acid_parts(plan, layer)))
     return first, whole - first
 
 

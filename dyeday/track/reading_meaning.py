@@ -185,12 +185,16 @@ def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     then = "once it simmers" if parts == 2 else f"in {parts - 1} parts from the simmer on"
     if dose.if_softened is not None:
         return f"{how}: the first before the yarn goes in, the rest {then}"
-    return f"{how}: {acid_amount_text(plan, first)} before the yarn goes in, {acid_amount_text(plan, later)} {then}"
+    return f"{how}: {poured_text(plan, first)} before the yarn goes in, {poured_text(plan, later)} {then}"
 
 
 def acid_amount_text(plan: Plan, acid: float) -> str:
     """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
-    poured = to_pour(plan, acid)
+    return poured_text(plan, to_pour(plan, acid))
+
+
+def poured_text(plan: Plan, poured: float) -> str:
+    """Return an amount of the plan's acid, mL or g, that is one of `to_pour` or a part of one."""
     if plan.acid.is_liquid:
         return units.show_volume(poured, plan.session.units, pipette_step(poured, plan.jug_ml))
     return units.show_mass(poured, plan.session.units, plan.scale_g)

@@ -385,7 +385,7 @@ def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
 
 
 def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
-    """300 g left 2.6 of 3 L and 34 of 65 mL; 200 g in 2.6 L want 51, so 17, to the jug 20; new water wants 45."""
+    """300 g left 2.6 of 3 L and 34 of 65 mL; 200 g in 2.6 L want 50, so 16, by pipette; new water wants 45."""
     lines = [
         at("09:00", "01", to="soak", unit="tray 1"),
         at("09:00", unit="tray 1", event="acid put in", acid_ml=65),
@@ -394,7 +394,7 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
     offer = offered(lines, "05")
     assert (offer.unit, offer.into("tray 1").acid_figure) == ("tray 1", "45")
     (kept,) = [line for line in lines_to_know(offer) if "kept" in line]
-    assert kept == "water kept: about 2.62 L left with 35 mL of acid, add 20 mL; read the pH in 10 min"
+    assert kept == "water kept: about 2.62 L left with 35 mL of acid, add 16 mL; read the pH in 10 min"
     assert not any(
         "kept" in line for line in lines_to_know(offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05"))
     )

@@ -451,6 +451,14 @@ def test_the_acid_of_a_pot_is_said_in_two_halves_that_add_up() -> None:
     assert f"{first + later:.2f} g" in text
 
 
+def test_the_parts_of_a_small_dose_of_a_pot_add_up_to_the_whole() -> None:
+    """15 mL in a jug read to 5 mL, of which a pipette measures the halves."""
+    text = " ".join(sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))).split())
+    parts = r"citric solution 20 % ([\d.]+) mL.{0,30}acid in two parts: ([\d.]+) mL before .{0,20}, ([\d.]+) mL once"
+    found = [tuple(map(float, each)) for each in re.findall(parts, text)]
+    assert found == [(15.0, 7.5, 7.5)]
+
+
 def test_what_is_due_in_mid_heat_may_be_as_late_as_its_heat() -> None:
     """A pot that is switched on a minute late simmers a minute late; what no slack is left for has none either."""
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))

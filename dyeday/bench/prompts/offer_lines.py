@@ -42,7 +42,7 @@ from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
-from dyeday.track.reading_meaning import acid_amount_text, dose_text
+from dyeday.track.reading_meaning import acid_amount_text, dose_text, poured_text
 from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min
 
@@ -151,7 +151,7 @@ def _bath_lines(offer: Offer) -> list[str]:
     if offer.water is Water.NEW or not offer.may_keep_water:
         return []
     pour = offer.acid_offer(Water.KEPT)
-    more = f"add {acid_amount_text(offer.plan, pour.amount_now)}" if pour.amount_now > 0 else "no more acid"
+    more = f"add {poured_text(offer.plan, pour.amount_now)}" if pour.amount_now > 0 else "no more acid"
     acid = f", {more}" if pour.need is not None else ""
     top_up = f", top up {volume_text(offer.plan, pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
     left = volume_text(offer.plan, pour.left_l * 1000)
@@ -188,7 +188,7 @@ def _acid_part_lines(offer: Offer) -> list[str]:
     parts = acid_parts(offer.plan, offer.layer)
     if offer.unit is None or parts < 2 or (pour := offer.acid_offer()).amount_later < NOTHING:
         return []
-    first, rest = (acid_amount_text(offer.plan, amount) for amount in (pour.amount_now, pour.amount_later))
+    first, rest = (poured_text(offer.plan, amount) for amount in (pour.amount_now, pour.amount_later))
     later = f"{rest} once it simmers" if parts == 2 else f"{rest} in {parts - 1} parts from the simmer on"
     return [f"acid: {first} now, {later}"]
 

@@ -315,7 +315,9 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     has = sum(put.amount_of(day.plan.acid) for put in bath.acids) - taken_before(day, batch, stay, now)
     due = min(parts, 2 + int(minutes(heat.heat_start, now) // ACID_PART_MIN))
     lacks = need.amount * due / parts - has
-    return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
+    if lacks <= SMALL_SHARE * need.amount:
+        return 0.0
+    return to_pour(day.plan, to_pour(day.plan, need.amount) * due / parts - has)
 
 
 class DyeBath(NamedTuple):
