@@ -51,8 +51,6 @@ HEAT_WEIGHT = 60
 """weight of a minute of heat left on, in minutes of painted yarn that waits too long: common practice, no source"""
 REST_OVER_MIN = 10
 """a rest between two heats should last at most this much longer than the plan's: yarn cools. Common practice"""
-REST_MOST_OVER_MIN = 30
-"""much longer no rest may last, for yarn half fixed dries out in its dish; common practice, no source"""
 BRIEF_MIN = 5
 """work this short is done between two skeins of painting: a knob, a fill, a load"""
 USUAL_PRIORITY = 5
@@ -285,8 +283,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         early = route.early if is_on else None
         heat_min = planned.minutes * dishes
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
-        most: int | None = first_wait if heat_no == 1 else rest + REST_MOST_OVER_MIN
-        soft_most = None if heat_no == 1 else rest + REST_OVER_MIN
+        most, soft_most = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
         load_min = 1 if in_pot else route.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         goes_on = early is not None and not early.is_enough
         if early is not None and goes_on:

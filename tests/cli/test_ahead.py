@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -112,18 +112,6 @@ def test_the_rest_of_a_running_day_starts_from_what_is(shell: Shell) -> None:
     assert "paint 1" not in speckle
     running = next(step for step in found["steps"] if step["batch"] == "06" and step["what"] == "unload 1.1")
     assert running["unit"] == "steamer 2"
-
-
-def test_yarn_half_fixed_is_not_left_resting_for_an_hour(shell: Shell) -> None:
-    """07 rests in the microwave as the demo opens, 08 will: the recipe's 3 and 5 min, and half an hour at most."""
-    assert shell("demo", "--into", str(shell.data)) == 0
-    steps = {(step["batch"], step["what"]): step for step in ahead(shell)["steps"]}
-    moments = {key: [datetime.fromisoformat(step[end]) for end in ("start", "end")] for key, step in steps.items()}
-    now = min(start for start, _ in moments.values())
-    rests = [moments["07", "load 1.2"][0] - now]
-    for batch, heat in (("07", 2), ("08", 1), ("08", 2)):
-        rests.append(moments[batch, f"load 1.{heat + 1}"][0] - moments[batch, f"unload 1.{heat}"][1])
-    assert max(rests) <= timedelta(minutes=5 + 30)
 
 
 def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None:
