@@ -98,7 +98,7 @@ class DyeTotal:
     from_bottle_ml: float
     """old solution that goes into the mix"""
     dry_powder_g: float
-    """of ``powder_g``, what goes on as powder"""
+    """what goes on as powder, as the scale weighs it for each batch"""
     on_hand_g: float | None
     short_g: float | None
 
@@ -216,7 +216,8 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
     grams, solution_ml, dry_g = (defaultdict[str, float](float) for _ in range(3))
     for amount in (amount for one in weighed for amount in one.dyes):
         grams[amount.dye] += amount.powder_g
-        dry_g[amount.dye] += amount.powder_g if amount.solution_ml is None else 0.0
+        if amount.solution_ml is None:
+            dry_g[amount.dye] += to_step(amount.powder_g, plan.scale_g) or amount.powder_g
         solution_ml[amount.dye] += amount.solution_ml or 0.0
     for name, powder_g in grams.items():
         dye, needed_ml = plan.dye(name) or Dye(name), solution_ml[name]

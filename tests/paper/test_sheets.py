@@ -178,7 +178,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # One recipe for two: what each gets, and the mix for both; a batch by itself has one amount.
     assert re.search(r"270 mL liquor for EACH batch; both must match, one mix: 540 mL\n.* each +both +put in\n", text)
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
-    assert re.search(r"for jug and pipette\.\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text)
+    assert re.search(r"for jug and pipette\.\n(.*\n)+?.* Peat, dry for speckling +0\.3 g", text)
     assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ___ ___;\s+pH \(4\.5\) ___ ___\n", text)
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)

@@ -205,7 +205,8 @@ def test_a_speckle_of_powder_has_no_liquor_and_no_solution() -> None:
     one = weighed.batches[0]
     assert one.liquor_ml == 0
     assert [(d.dye, d.solution_ml) for d in one.dyes] == [("Peat", None), ("Rose", None)]
-    assert [t.dry_powder_g for t in weighed.dyes] == pytest.approx([0.45, 0.15])
+    # As a scale that reads to 0.1 g weighs 0.45 and 0.15 g.
+    assert [t.dry_powder_g for t in weighed.dyes] == pytest.approx([0.5, 0.2])
     assert all((t.mix_ml, t.mix_powder_g, t.from_bottle_ml) == (0, 0, 0) for t in weighed.dyes)
 
 

@@ -8,7 +8,6 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
@@ -127,8 +126,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             rows.append((BOX, name, powder, solution_text(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
-            enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
-            rows.append((BOX, name, mass_text(plan, enough_g), "", "", f"{BLANK} g"))
+            rows.append((BOX, name, mass_text(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
     if rows:
         yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette.")
         yield Table(_MIX, tuple(rows))
