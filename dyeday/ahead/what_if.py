@@ -295,7 +295,10 @@ def _helped(day: Day) -> Day:
     """Return the day as if putting dye on took half as long."""
 
     def half(batch: BatchRecord) -> BatchRecord:
-        layers = tuple(replace(x, minutes_per_100g=x.minutes_per_100g / 2) for x in batch.colourway.layers)
+        layers = tuple(
+            replace(x, minutes_per_100g=x.minutes_per_100g / 2, setup_min=x.setup_min / 2)
+            for x in batch.colourway.layers
+        )
         return replace(batch, colourway=replace(batch.colourway, layers=layers))
 
     return replace(day, batches={no: half(batch) for no, batch in day.batches.items()})

@@ -49,6 +49,16 @@ def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
     assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.unsplit}
 
 
+def test_a_helper_halves_setting_up_too() -> None:
+    long = [replace(c, layers=tuple(replace(x, setup_min=60.0) for x in c.layers)) for c in THE_PLAN.colourways]
+    day = day_of([], replace(THE_PLAN, colourways=tuple(long)))
+    helped = next(change.day for change in changes(day, asked(day)) if change.label == "with a helper")
+    for no, batch in day.batches.items():
+        alone, both = (each.current_layer.dyeing_min(batch.wof_g) for each in (batch, helped.batches[no]))
+        assert alone > 60
+        assert both == pytest.approx(alone / 2)
+
+
 def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
     """Where all fits, leaving one out brings no batch more, and loses none."""
     day = day_of([], replace(THE_PLAN, session=replace(THE_PLAN.session, stop_min=23 * 60)))

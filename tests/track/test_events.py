@@ -438,6 +438,20 @@ def test_a_part_from_three_splits_is_not_split_again() -> None:
         parts_of("1 1", many)
 
 
+@pytest.mark.parametrize(
+    ("reading", "value", "form"),
+    [
+        ("jar", {"match": 1, "left_l": 9, "first_l": 3}, "litres at first: 16 2.5 3"),
+        ("absorbance", {"first": 0.1, "first_l": 3, "left": 0.9, "left_l": 2.5}, "first, litres, left, litres"),
+    ],
+)
+def test_a_look_that_shows_more_dye_than_was_put_in_is_refused_with_its_own_form(
+    reading: str, value: dict[str, float], form: str
+) -> None:
+    with pytest.raises(EventError, match=form):
+        refuse(day_of(soaked("03")), event(at("10:30", "03", reading=reading, value=value)))
+
+
 def test_a_correction_is_held_to_what_it_corrects() -> None:
     """A key its event has not, a value it cannot have, or nothing new at all is refused; a new value is not."""
     day = day_of([{**at("09:00", "01", reading="ph", value=4.9), "id": "ph"}])
@@ -454,10 +468,12 @@ def test_a_correction_is_held_to_what_it_corrects() -> None:
 
 
 def test_a_heat_that_begins_once_more_says_whether_it_is_the_next_dish() -> None:
-    """Dish after dish in a microwave; a steaming that was broken off goes on."""
+    """Dish after dish in a microwave, if it takes more than one; a steaming that was broken off goes on."""
     bursts = [
         at(f"11:0{n}", "04", heat_no=1, run=run, unit="oven 1") for n, run in enumerate(["start", "end", "start"])
     ]
+    one_dish = day_of([at("09:00", "04", skeins=2), *bursts])
+    assert one_dish.events[-1].text(one_dish) == "1st heat started in oven 1, again"
     day = day_of([*bursts, *heated(), at("11:40", "01", heat_no=1, run="start", unit="steamer 1")])
     said = {event.at.strftime("%H:%M ") + (event.batch or ""): event.text(day) for event in day.events}
     assert said["11:00 04"] == "1st heat started in oven 1"

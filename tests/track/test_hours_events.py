@@ -56,6 +56,11 @@ def test_an_entry_that_drops_a_break_and_moves_the_stop_reports_both() -> None:
     assert dropped.text() == "stop 21:00, no break 15:05-15:40"
 
 
+def test_an_absence_that_moves_past_midnight_shows_both_spans_alike() -> None:
+    moved = read_event(at("10:00", event="hours", out="23:30-01:00+1", instead="22:00-00:30+1"), now("10:00"))
+    assert moved.text(day_of([])) == "out 23:30-Sun 01:00 instead of 22:00-Sun 00:30"
+
+
 def test_a_break_and_an_absence_move_and_others_stay() -> None:
     """`instead` names the one that moves; without it there is one more."""
     day = day_of(

@@ -113,12 +113,16 @@ def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> f
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
-def again_words(batch: BatchRecord, heat_no: int, at_utc: datetime) -> str:
+def again_words(day: Day, batch_no: str | None, heat_no: int, at_utc: datetime) -> str:
     """Return ", next dish" or ", again" where a stretch that began at ``at_utc`` goes on with a heat begun before."""
-    stretches = [heat for heat in batch.heats if heat.heat_no == heat_no and heat.start.utc <= at_utc]
-    if len(stretches) < 2 or stretches[-1].layer != stretches[-2].layer:
+    if (batch := day.batches.get(batch_no or "")) is None:
         return ""
-    return ", next dish" if batch.planned_heat(stretches[-1]).how is HeatKind.MICROWAVE else ", again"
+    stretches = [heat for heat in batch.heats if heat.heat_no == heat_no and heat.start.utc <= at_utc]
+    if len(stretches) < 2 or stretches[-1].layer != (heat := stretches[-2]).layer:
+        return ""
+    dish_min = batch.planned_heat(heat).minutes
+    in_dishes = heat_in_all_min(day.plan, batch, heat.layer, heat_no, stretches[-1].unit) > dish_min
+    return ", next dish" if in_dishes else ", again"
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:

@@ -125,6 +125,6 @@ class HoursChanged(Body):
         changes = {word: f"{word} {_shown(str(value), day)}" for word, value in new.items() if value is not None}
         for word, name in (("break", "break"), ("out", "absence")):
             if self.instead is not None and word in changes:
-                moved = f"{changes[word]} instead of {self.instead}"
-                changes[word] = f"no {name} {self.instead}" if changes[word] == f"{word} {NONE}" else moved
+                was = _shown(self.instead, day)
+                changes[word] = f"no {name} {was}" if new[word] == NONE else f"{changes[word]} instead of {was}"
         return ", ".join(changes.values())

@@ -83,7 +83,13 @@ class Measured(OfBatch):
             try:
                 exhausted_pct(batch, self.of(batch, event))
             except (ValueError, ZeroDivisionError) as error:
-                raise EventError(str(error), "read it again, or add the litres at first: 16 2.5 3") from None
+                is_jar = self.reading is ReadingKind.JAR
+                add = (
+                    "add the litres at first: 16 2.5 3"
+                    if is_jar
+                    else "write first, litres, left, litres: 1.2 3 0.1 2.5"
+                )
+                raise EventError(str(error), f"read it again, or {add}") from None
 
     def words(self, event: Event, day: Day | None) -> str:
         return reading_text(self.reading, self.value, self.where)

@@ -190,8 +190,7 @@ class Heated(OfBatch):
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        batch = day.batches.get(event.batch or "") if day is not None and self.edge is HeatEdge.START else None
-        more = again_words(batch, self.heat_no, event.at) if batch is not None else ""
+        more = again_words(day, event.batch, self.heat_no, event.at) if day and self.edge is HeatEdge.START else ""
         return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{unit_words(self.unit, hangs=False)}{more}"
 
 
