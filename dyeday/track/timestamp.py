@@ -21,8 +21,8 @@ YESTERDAY_H = 12
 """a time of day further back than this is taken for one still to come"""
 NEAR_S = 12 * 3600.0
 """times within this need no weekday"""
-CHANGED_BY_H = 4
-"""clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
+CHANGED_H = (23, 0, 1, 2, 3)
+"""clocks are put back within these hours, so that no other time needs looking at twice"""
 MOST_DAYS = 6
 """days for which a weekday is enough"""
 
@@ -223,7 +223,7 @@ def time_text_from(moment: datetime, zone: str | None, day: date) -> str:
     In the hour that comes twice, "02:30A" is the first and "02:30B" the second.
     """
     here = local(moment, zone)
-    twice = instants_of(here.replace(tzinfo=None, fold=0), zone) if here.hour < CHANGED_BY_H else ()
+    twice = instants_of(here.replace(tzinfo=None, fold=0), zone) if here.hour in CHANGED_H else ()
     letter = "" if len(twice) < 2 else "A" if moment == twice[0] else "B"
     days = (here.date() - day).days
     if abs(days) > MOST_DAYS:

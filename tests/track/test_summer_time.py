@@ -91,6 +91,13 @@ def test_both_of_a_time_that_came_twice_can_be_named(zone: str | None) -> None:
     assert time_text_from(utc(AUTUMN, 2, 30), zone, AUTUMN) == "03:30"
 
 
+def test_an_hour_before_midnight_that_comes_twice_has_its_letters() -> None:
+    """In Santiago clocks go back to 23:00 at midnight, on 4 April 2026 at 03:00 UTC of the 5th."""
+    santiago, day = "America/Santiago", date(2026, 4, 4)
+    shown = [time_text_from(utc(date(2026, 4, 5), hour, 30), santiago, day) for hour in (1, 2, 3, 4)]
+    assert shown == ["22:30", "23:30A", "23:30B", "Sun 00:30"]
+
+
 def test_an_entry_is_stored_at_the_hour_it_names(
     zone: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
