@@ -16,17 +16,19 @@ from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import counted_by_stop, followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
+from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
 from dyeday.ahead.problem_parts.hours import midnight, wall
 from dyeday.ahead.problem_parts.session_days import day_number, end_of_day, end_of_day_over, stop_min_at
 from dyeday.ahead.warnings import warnings
+from dyeday.ahead.what_if import HANDS
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.terms import DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment
+from dyeday.track.timestamp import Moment, merged
 
 __all__ = ["Budget", "Forecast", "Planned", "forecast"]
 
@@ -179,14 +181,21 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:
-    """Return the share of the time from now to the finish that hands and each unit are busy."""
+    """Return the share of the time from now to the finish in which hands and each unit are busy, now included."""
     end = last_attended(rows)
-    span = max(1, end - problem.now)
-    sums: dict[str, int] = {"hands": 0, **{unit.name: 0 for unit in problem.units}}
-    for row in rows:
-        length = max(0, min(row.end, end) - max(row.start, problem.now))
-        if row.attended:
-            sums["hands"] += length
-        if row.unit is not None:
-            sums[row.unit] = sums.get(row.unit, 0) + length
-    return [(name, min(1.0, busy / span)) for name, busy in sums.items()]
+    spans: dict[str, list[tuple[int, int]]] = {HANDS: [], **{unit.name: [] for unit in problem.units}}
+    for row in (*_under_way(problem), *rows):
+        span = max(row.start, problem.now), min(row.end, end)
+        for name in (HANDS if row.attended else None, row.unit):
+            if name is not None and span[0] < span[1]:
+                spans.setdefault(name, []).append(span)
+    span_min = max(1, end - problem.now)
+    return [(name, sum(z - a for a, z in merged(busy)) / span_min) for name, busy in spans.items()]
+
+
+def _under_way(problem: Problem) -> Iterator[Row]:
+    """Yield the steps begun, those that are over too."""
+    for batch in problem.batches:
+        for n, (step, span) in enumerate(zip(batch.steps, past_steps(batch), strict=False)):
+            units = (hold.unit for hold in batch.holds if hold.first <= n < hold.last + hold.to_end)
+            yield Row(batch.id, step.id, next(units, None), *span, step.attended)

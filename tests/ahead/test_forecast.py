@@ -24,6 +24,7 @@ from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.ahead.problem_parts.hours import break_met, no_hands_met, wall
 from dyeday.ahead.problem_parts.session_days import windows_of
+from dyeday.ahead.what_if import without_batches
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
@@ -783,3 +784,24 @@ def test_a_batch_that_dries_between_two_layers_is_neither_rinsed_nor_finished() 
     others = [at("12:15", no, to="scrapped") for no in day.batches if no != "05"]
     alone = [*cooled, at("12:10", "05", to="dry", unit="pegs 1"), *others]
     assert ended_at(day_of(alone)) is None
+
+
+def test_a_load_keeps_its_unit_busy_once_and_from_now_on_if_it_is_under_way() -> None:
+    """Two batches are put on in one steamer, which is busy for as long as either is in it."""
+    steamer = "steamer 1"
+    loaded = [
+        line
+        for no, tray in (("07", "tray 1"), ("10", "tray 2"))
+        for line in (
+            *soaked(no, unit=tray),
+            at("10:10", no, to="fix"),
+            at("10:10", no, heat_no=1, run="start", unit=steamer),
+        )
+    ]
+    day = day_of(loaded)
+    day = without_batches(day, [no for no in day.batches if no not in ("07", "10")])
+    found = forecast(day, now("10:30"), evaluations=60, warn=False)
+    out = max(step.end for step in found.steps if step.kind is StepKind.UNLOAD)
+    span = found.finish - found.at.utc
+    assert dict(found.busy)[steamer] == pytest.approx((out - found.at.utc) / span)
+    assert 0 < dict(found.busy)["hands"] < 1
