@@ -12,7 +12,7 @@ from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, t
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
-from dyeday.track.day.bath_contents import dye_bath, soak_acids, soak_water_l, stay_acids
+from dyeday.track.day.bath_contents import dye_bath, others_in_bath, soak_acids, soak_water_l, stay_acids, their_acids
 from dyeday.track.day.bath_readings import (
     IN_BATH_MIN,
     exhausted_pct,
@@ -113,7 +113,9 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
     if not (read := [(reading.at.utc, one, reading) for one, reading in readings if reading is not None]):
         return None
     at, one, reading = max(read, key=lambda each: each[0])
-    if any(put.is_some and put.at.utc > at for put in (*one.acids, *stay_acids(day, one, one.stays[-1], now))):
+    stay = one.stays[-1]
+    theirs = their_acids(day, one, others_in_bath(day, one, stay), stay, now)
+    if any(put.is_some and put.at.utc > at for put in (*one.acids, *stay_acids(day, one, stay, now), *theirs)):
         return None
     if not above(float(reading.value), ph_limit(day.plan, one.current_layer)):
         return MoreAcid(0.0, 0.0)

@@ -160,6 +160,17 @@ def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
     assert offered([full]).into("tray 2").acid_figure == "65"
 
 
+@pytest.mark.parametrize("recorded", [{"unit": "tray 1"}, {"batch": "02"}], ids=["with the tray", "with a batch"])
+def test_acid_recorded_with_a_batch_is_in_the_bath_it_lies_in(recorded: dict[str, str]) -> None:
+    lines = [at("09:00", "02", to="soak", unit="tray 1"), at("09:05", event="acid put in", acid_ml=50, **recorded)]
+    offer = offered(lines).into("tray 1")
+    assert offer.acid_offer().amount_in_it == 50
+    assert offered(lines[:1]).into("tray 1").acid_offer().amount_now == pytest.approx(
+        offer.acid_offer().amount_now + 50, abs=5
+    )
+    assert any("tray 1 has 50 mL" in line for line in lines_to_know(offer))
+
+
 def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
     """Once one is chosen, only that one is mentioned."""
     offer = offered([*soaked("02", unit="tray 1"), at("09:55", "02", to="paint")])

@@ -18,7 +18,7 @@ from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
 from dyeday.terms import FlagId, ReadingKind
-from dyeday.track.reading_meaning import meaning
+from dyeday.track.reading_meaning import acid_by_ph, meaning
 from tests.track.days import Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
@@ -200,3 +200,14 @@ def test_a_temperature_outside_the_cooling_means_nothing_here() -> None:
     assert meaning(day, day.batches["02"], ReadingKind.YARN_C, 40, now("10:05")) == ""
     rinsed = day_of([*soaked("02"), *heated("02"), at("12:30", "02", to="rinse")], HARD)
     assert meaning(rinsed, rinsed.batches["02"], ReadingKind.YARN_C, 40, now("12:35")) == ""
+
+
+@pytest.mark.parametrize("recorded", [{"unit": "tray 1"}, {"batch": "01"}, {"batch": "05"}])
+def test_a_ph_asks_for_no_more_once_acid_went_in_with_whichever_batch_it_is_recorded(
+    recorded: dict[str, str],
+) -> None:
+    lines = [at("09:00", no, to="soak", unit="tray 1") for no in ("01", "05")]
+    read = [*lines, at("09:10", "01", reading="ph", value=7.5)]
+    for end, asks in ((read, True), ([*read, at("09:12", event="acid put in", acid_ml=200, **recorded)], False)):
+        day = day_of(end, HARD)
+        assert (acid_by_ph(day, day.batches["01"], now("09:13")) is not None) is asks

@@ -5,7 +5,7 @@ Offers and flags use the same functions, so that an accepted offer raises no fla
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
@@ -63,12 +63,17 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
 
 
 def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
-    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in."""
+    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in.
+
+    What was recorded with others in its last soak is in the same water.
+    """
     start = soaks_count_from(batch, before, layer)
     since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
     own = [put for put in since if put.is_some and put.at.utc <= before.utc]
     soaks = soaks_before(batch, before, layer)
-    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before))]
+    last = soaks[-1:]
+    theirs = (put for soak in last for put in their_acids(day, batch, others_in_bath(day, batch, soak), soak, before))
+    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before)), *theirs]
 
 
 def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:
@@ -100,8 +105,26 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
 
 def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
-    record = day.units.get(unit)
-    return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
+    if (record := day.units.get(unit)) is None:
+        return []
+    inside = {no for batch in day.in_unit(unit) for no in day.lineage(batch)}
+    with_batches = _recorded_with(day, inside, record.baths[-1:], NO_END)
+    return [*(put for put in record.baths[-1].acids if put.is_some), *with_batches]
+
+
+def _recorded_with(day: Day, numbers: set[str], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
+    """Return the acid recorded with batches since ``since``, or since they came into one of ``baths``.
+
+    Parts of one batch carry the same past, which counts once.
+    """
+    came = {no: at for bath in baths for no, at in bath.entered}
+    puts: list[AcidIn] = []
+    for batch in (day.batches[no] for no in numbers & day.batches.keys()):
+        parent = day.batches.get(batch.parent or "")
+        begin = min([since, *(came[no] for no in day.lineage(batch) if no in came)])
+        own = batch.acids[len(parent.acids) if parent is not None else 0 :]
+        puts += (put for put in own if put.is_some and begin.utc <= put.at.utc)
+    return puts
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float:
@@ -338,15 +361,10 @@ def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath
 
 
 def their_acids(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
-    """Return the acid recorded with the batches that shared a bath: it is in the same water.
-
-    Parts of one batch carry the same past, which counts once.
-    """
-    kin = {no for other in others for no in day.lineage(other)} & day.batches.keys() - {*day.lineage(batch)}
-    parents = {no: day.batches.get(day.batches[no].parent or "") for no in kin}
-    before_split = {no: len(parent.acids) if parent is not None else 0 for no, parent in parents.items()}
-    puts = (put for no, had in before_split.items() for put in day.batches[no].acids[had:])
-    return [put for put in puts if put.is_some and stay.since.utc <= put.at.utc <= until.utc]
+    """Return the acid recorded with the batches that shared a bath: it is in the same water."""
+    kin = {no for other in others for no in day.lineage(other)} - {*day.lineage(batch)}
+    baths = (bath for bath, _ in baths_of_stay(day, batch, stay, until))
+    return [put for put in _recorded_with(day, kin, baths, stay.since) if put.at.utc <= until.utc]
 
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:

@@ -20,7 +20,6 @@ from dyeday.track.day.bath_contents import (
     soak_water_l,
     stay_acids,
     taken_before,
-    their_acids,
     yarn_of,
 )
 from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph, last_ph_reading, ph_limit
@@ -196,12 +195,11 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         if not layer.own_acid_soak or not soaks or put_on.since.utc in missed:
             continue
         others = others_in_bath(day, batch, soaks[-1])
-        own = soak_acids(day, batch, put_on.since, put_on.layer)
         yield _AcidWater(
             layer,
             soaks[0].since,
             put_on.since,
-            [*own, *their_acids(day, batch, others, soaks[-1], put_on.since)],
+            soak_acids(day, batch, put_on.since, put_on.layer),
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
