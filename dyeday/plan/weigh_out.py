@@ -9,8 +9,8 @@ from dataclasses import replace
 from functools import partial
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, to_step, uncertain_pct, weaker_pct
-from dyeday.craft.errors import above, round_up
+from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
+from dyeday.craft.errors import above, below, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
 from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text, volume_text
@@ -276,16 +276,22 @@ def _least_ml(weighed: WeighOut, dye: str) -> float:
 
 
 def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
-    """Yield each section whose solutions are much more than its share of a liquor that has room for all of them."""
+    """Yield the sections of each layer that get much more than their share of a liquor with room for all of it."""
     for liquor in one.liquors:
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
         if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED or liquor.mixed_for:
             continue
-        for n, part in enumerate(layer.liquor_shares, 1):
-            share_ml, solution_ml = (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)
-            if part and above(solution_ml, share_ml * MUCH_OVER):
-                much = f"section {n} gets {volume_text(plan, solution_ml)}, not {volume_text(plan, share_ml)}"
-                yield f"{much}: pour it all; for less liquid, {_stronger(solution_ml / share_ml)}"
+        parts = ((n, part) for n, part in enumerate(layer.liquor_shares, 1) if part)
+        each = [
+            (n, (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)) for n, part in parts
+        ]
+        over = [section for section in each if above(section[2], section[1] * MUCH_OVER)]
+        if over:
+            much = " and ".join(f"section {n} gets {volume_text(plan, ml)}, not {volume_text(plan, share_ml)}"
+                                for n, share_ml, ml in over)  # fmt: skip
+            others = "the others" if len(each) > len(over) + 1 else "the other"
+            times = max(ml / share_ml for _, share_ml, ml in over)
+            yield f"{much}, {others} less: pour it all; for less liquid, {_stronger(times)}"
 
 
 def _stronger(times: float) -> str:
@@ -322,13 +328,14 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         how = f"is too little for {scale}" if powder < plan.scale_g else how
         in_all = figure(to_step(powder, plan.scale_g) or powder, 3)
         yield f"{total.dye}: {in_all} g in all {how}; mix more and keep the rest"
-    sprinkled = _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None])
-    if sprinkled:
+    for sprinkled in _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None]):
         shown = [f"{figure(to_step(grams, plan.scale_g) or grams, 2)} g" for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
-        count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]}"
-        yield f"{what}; {count} (weigh ten of yours to check)"
-    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
+        count = round(pinches(sprinkled[0][0]))
+        how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
+        yield f"{what}{how_many if count > 1 else ''}"
+    # Where some are too little for the jug, no line names the others: the sheet has those by pipette anyway.
+    for by_jug in _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])[:1]:
         least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
@@ -349,10 +356,15 @@ _Measured = tuple[float, BatchWeighed, PlannedDye]
 """an amount of a dye, mL or g, and whose it is"""
 
 
-def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
-    """Return the amounts that a jug or scale of this step measures too roughly, the least first."""
+def _small(step: float, amounts: Iterable[_Measured]) -> list[list[_Measured]]:
+    """Return what is too little for jug or scale of this step, and what it measures too roughly; the least first."""
     small = [each for each in amounts if each[0] and uncertain_pct(each[0], step) > FAIR_PCT]
-    return sorted(small, key=lambda each: each[0])
+    by_amount = sorted(small, key=lambda each: each[0])
+    return [*grouped((_is_too_little(each[0], step), each) for each in by_amount).values()]
+
+
+def _is_too_little(amount: float, step: float) -> bool:
+    return below(to_measure(amount, step), step)
 
 
 def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
@@ -361,9 +373,9 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, wha
     worst = uncertain_pct(small[0][0], step)
     up_to = "up to " if shown[0] != shown[-1] else ""
     off = f"may be off by {up_to}{worst:.0f} % {by}"
-    if worst >= 50:
+    if _is_too_little(small[0][0], step):
         # "on a scale" and "in a jug" lose their first word.
-        span, off = shown[0], f"is too little for {by[3:]}"
+        off = f"{'are' if up_to else 'is'} too little for {by[3:]}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 
