@@ -125,7 +125,12 @@ def _busy(day: Day) -> Iterator[_Busy]:
     for batch in day.batches.values():
         for stay in _own_stays(day, batch):
             if stay.state in (State.PAINT, State.RINSE) and end is not None:
-                yield _Busy(stay.since.utc, stay.until.utc if stay.until is not None else end, batch.no)
+                # The stay of a batch that was split goes on in its parts.
+                parts = (part for part in day.unsplit if batch.no in day.lineage(part))
+                same = (one for part in parts for one in part.stays if one.state is stay.state)
+                ends = (one.until for one in same if one.since.utc == stay.since.utc)
+                over = max((end if until is None else until.utc for until in ends), default=end)
+                yield _Busy(stay.since.utc, over, batch.no)
 
 
 def _hands_share(stay: Stay, batch: BatchRecord, busy: list[_Busy], hands: int) -> float:

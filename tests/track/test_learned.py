@@ -159,6 +159,19 @@ def test_two_keys_in_one_go_tell_nothing() -> None:
     assert durations(proper(), WorkKind.LOAD) == []
 
 
+def test_a_batch_split_in_its_paint_has_the_hands_until_its_parts_are_done() -> None:
+    """01 is painted from 10:00 to 10:15 beside 08, which has the other 165 min of its three hours, split or not."""
+    for parts in ((), ("01a", "01b")):
+        lines = [
+            at("09:00", "08", to="paint"),
+            at("10:00", "01", to="paint"),
+            *([at("10:10", "01", into={"01a": 2, "01b": 1})] if parts else []),
+            *(at("10:15", no, to="fix") for no in parts or ("01",)),
+            at("12:00", "08", to="fix"),
+        ]
+        assert times_of(lines)["08"][0] == 165.0
+
+
 def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_reported_twice() -> None:
     early = [*soaked("01"), at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:30", "01a", to="fix")]
     assert durations(early, WorkKind.PAINTED) == []

@@ -101,7 +101,7 @@ class AcidIn:
         return self.amount_ml > 0 or self.amount_g > 0
 
     def amount_of(self, acid: Acid) -> float:
-        """Return how much of ``acid`` it was, in mL or g as that is measured; 0 if it was another acid."""
+        """Return its mL or g, as ``acid`` is measured, whichever acid it was; 0 if it was in the other unit."""
         return self.amount_ml if acid.is_liquid else self.amount_g
 
 
