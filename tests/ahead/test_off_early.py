@@ -15,6 +15,7 @@ from dyeday.ahead.from_day import both_problems, problem_of
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.warnings import foreseen
 from dyeday.paper.sheets.day_chart import BarKind, coming_bars
+from dyeday.paper.sheets.forecast_lines import table_lines
 from dyeday.plan.model import Chore, Plan, Spans
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, KitKind, State, StepKind, WarningKind
@@ -62,6 +63,8 @@ def test_heat_that_would_end_while_hands_are_away_goes_off_before_and_on_again_a
         ("1st heat", "11:41", "12:03"),
         ("1st heat off", "12:03", "12:05"),
     ]
+    (on_again,) = (line for line in table_lines(found, day) if line.startswith("11:40"))
+    assert on_again.split(maxsplit=3)[3].startswith("heat again 11:41 ")  # its yarn has stayed in the steamer
     cause = "you leave" if away == "out" else "your break is"
     why = f"{cause} at 11:10; 28 of 40 min by then, 12 more after it"
     assert first_row(day, "10:50", found) == ("heat off steamer 1", f"11:08: {why}")

@@ -513,6 +513,7 @@ def test_the_timetable_says_what_to_see_to_before_the_rinse() -> None:
         plan = plan_with(rules)
         day, found = day_of(lines, plan), ahead(lines, "13:00", plan)
         text = "\n".join(table_lines(found, day))
+        assert re.findall(r" (0\d) +load, heat again \d\d:\d\d ", text) == ["08"]
         return re.findall(r"(?:look|see flag), [a-z0-9 ]+?(?=  )", text)
 
     assert rows('look = "when known to bleed"') == ["see flag, fill the tank", "look, rinse"]

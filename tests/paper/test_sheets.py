@@ -22,6 +22,7 @@ from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import LINES, WIDTH, sheet_text, text_pages
 from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS, cautions_sheet
 from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.forecast_lines import table_lines
 from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, to_weigh, weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
@@ -487,6 +488,21 @@ def test_a_second_dish_in_the_microwave_is_a_row_of_the_hands() -> None:
     for on in (step for step in hands if step.kind is StepKind.LOAD and step.unit == "microwave 1"):
         (dish,) = (s for s in hands if s.kind is StepKind.DISH and (s.batch, s.id.heat) == (on.batch, on.id.heat))
         (off,) = (s for s in hands if s.kind is StepKind.UNLOAD and (s.batch, s.id.heat) == (on.batch, on.id.heat))
-        assert on.end + timedelta(minutes=2) <= dish.start < off.start
+        assert on.end + timedelta(minutes=2) <= dish.start == dish.end <= off.start - timedelta(minutes=2)
     assert all(one.end <= other.start for one, other in pairwise(step for step in hands if step.attended))
     assert "next dish, 1st" in sheet_text(day_sheet(day, found))
+
+
+def test_a_load_says_when_its_heat_is_on_and_which_heat_must_be_off_first() -> None:
+    """The circuit feeds two of two steamers and a microwave: a load begun in time is switched on as one goes off."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    day = fold(plan, [])
+    lines = table_lines(forecast(day, first_moment(plan), evaluations=20), day, 120)
+    row = r"^(\d\d:\d\d) +(\d\d:\d\d) +(\d\d) +(.*?)  +(?:steamer|microwave) \d$"
+    rows = [match.groups() for line in lines if (match := re.match(row, line))]
+    offs = {start: no for start, _, no, what in rows if "heat off" in what}
+    loads = [(end, what) for _, end, _, what in rows if "heat on" in what]
+    assert any(end in offs for end, _ in loads)
+    for end, what in loads:
+        first = f"{offs[end]} off, " if end in offs else ""
+        assert re.fullmatch(rf"load, {first}\d\w\w heat on {end}(, layer 2)?", what)

@@ -1,4 +1,4 @@
-"""What hands do in mid-heat, a minute each, other work put down: a pot's later acid, a microwave's next dish."""
+"""What hands do in mid-heat, other work put down: a pot's later acid takes a minute, a microwave's next dish none."""
 
 from __future__ import annotations
 
@@ -97,10 +97,8 @@ def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime
         done = heat.start + warm + timedelta(minutes=first_min + n * each_min)
         if done >= now_utc:
             free = _hands_from(day.plan, done, steps)
-            at = free if free < off else done
-            yield Planned(
-                heat.owner, heat.id._replace(kind=StepKind.DISH, part=n), heat.unit, at, at + TAKES, attended=True
-            )
+            at = free if free + timedelta(minutes=each_min) <= off else done
+            yield Planned(heat.owner, heat.id._replace(kind=StepKind.DISH, part=n), heat.unit, at, at, attended=True)
 
 
 def _put_in(day: Day, batch: BatchRecord, heat: Planned, now: Moment) -> int:

@@ -10,11 +10,12 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
-from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Sheet, Table
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
-from dyeday.paper.sheets.forecast_lines import chores, step_words, table_notes, verdict_lines
+from dyeday.paper.sheets.forecast_lines import chores, table_notes, verdict_lines
+from dyeday.paper.sheets.step_words import step_words
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -63,8 +64,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
-    ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
-    yield Block(ends, "BEFORE YOU LEAVE")
+    yield Block((*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS)), "BEFORE YOU LEAVE")
 
 
 def _with_slack(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> list[tuple[Planned, timedelta | None]]:

@@ -9,18 +9,17 @@ from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
-from dyeday.ahead.advising.next_up import open_before_rinse
 from dyeday.ahead.deadlines import deadlines, filling
-from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
+from dyeday.paper.sheets.step_words import AGAIN, had_before, step_words
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.timestamp import time_text_on
 
 
@@ -83,18 +82,20 @@ def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
 
 
 def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return when each batch and its heats begin at the latest to be rinsed by the stop, if other work waits."""
+    """Return the latest start of each batch's next step and heats to be rinsed by the stop, if other work waits."""
     zone, fills = day.plan.session.zone, filling(day.plan, forecast.steps)
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(forecast):
-        heat_on = deadline.at + fills.get((deadline.batch, deadline.step), timedelta())
+        id_ = deadline.step
+        layer = f"layer {id_.layer} " if id_.layer > 1 else ""
+        heat_on = deadline.at + fills.get((deadline.batch, id_), timedelta())
         at = time_text_on(heat_on, zone, forecast.at.utc)
-        if deadline.step.kind is StepKind.LOAD:
-            layer = f"layer {deadline.step.layer} " if deadline.step.layer > 1 else ""
-            heats.setdefault(deadline.batch, []).append(f"{layer}{ordinal(deadline.step.heat)} heat {at}")
+        if id_.kind is StepKind.LOAD:
+            heat = AGAIN if had_before(day.batches.get(deadline.batch), id_) else f"{ordinal(id_.heat)} heat"
+            heats.setdefault(deadline.batch, []).append(f"{layer}{heat} {at}")
         else:
-            begins[deadline.batch] = f"begin {at}"
+            begins[deadline.batch] = f"{layer}{id_._replace(layer=min(id_.layer, 1)).words} {at}"
     if not begins and not heats:
         return []
     stop = time_text_on(forecast.stop, zone, forecast.at.utc)
@@ -140,16 +141,6 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
     notes = [line for note in table_notes(forecast, day) for line in wrap(note, min(width, 80), "  ", "")]
     return [*notes, *(clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows)]
-
-
-def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return a step in words, after what to see to before it: "look, rinse", "see flag, 1st heat on"."""
-    batch = day.batches.get(step.batch)
-    first = next((one.start for one in forecast.next_steps if one.owner == step.owner), step.start)
-    if batch is None or step.start > first:
-        return step.id.words
-    look = "look, " if needs_look(day, batch, forecast.at) else ""
-    return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{step.id.words}"
 
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:
