@@ -124,7 +124,7 @@ class Outgoing:
 
 @dataclass()
 class _Sums:
-    """One order's pieces over the days."""
+    """One order's pieces over the days; orders alike are one, with the earliest due date of them."""
 
     order: Order
     wanted: int = 0
@@ -180,7 +180,10 @@ def to_dye_again(session: str, day: Day) -> list[str]:
 def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, sessions: Container[str]) -> None:
     """Add the pieces that a day's orders want, less those that one of ``sessions`` has counted for a batch."""
     for order in day.plan.orders:
-        sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
+        own = sums.setdefault(order.key, _Sums(order))
+        own.wanted += order.skeins
+        due = min((date for date in (own.order.due, order.due) if date is not None), default=None)
+        own.order = replace(own.order, due=due)
     carried = Counter[OrderKey]()
     for record in came_in(day).values():
         if record.carried is not None and record.carried.session in sessions:

@@ -246,6 +246,15 @@ def test_an_overdyed_batch_that_is_carried_twice_has_one_order_of_its_own() -> N
     assert order(orders_out(days), "carried 01").wanted == 3
 
 
+def test_two_alike_orders_are_due_when_the_earlier_one_is() -> None:
+    first = THE_PLAN.orders[0]
+    dates = [date(2026, 5, 1), date(2026, 4, 20), None]
+    for several in (dates, dates[::-1]):
+        plan = replace(THE_PLAN, orders=tuple(replace(first, due=due) for due in several))
+        (parcel,) = orders_out([(MORNING, day_of(DONE, plan))]).parcels
+        assert (parcel.due, parcel.orders[0].wanted) == (date(2026, 4, 20), 3 * first.skeins)
+
+
 def test_spares_of_two_alike_orders_count_once_as_both_are_carried() -> None:
     alike = '[[order]]\nitem = "twice"\ncolourway = "Rain"\nbase = "Wool"\nskeins = 2\nspare = 1\n'
     before = day_of([at("09:00", "01", to="soak")], plan_with(more=alike + alike))
