@@ -249,7 +249,7 @@ def mix_from(plan: Plan, total: DyeTotal) -> str:
         made = f" of {dye.bottle_made:%d %b}" if dye.bottle_made else ""
         strength = f", {dye.bottle_pct:g} %" if dye.bottle_pct else ""
         comma = "," if strength and total.mix_powder_g else ""
-        parts.append(f"{volume_text(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
+        parts.append(f"{solution_text(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
     if total.mix_powder_g:
         parts.append(f"{mass_text(plan, total.mix_powder_g)} powder")
     return " and ".join(parts) or "nothing"

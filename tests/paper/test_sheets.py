@@ -219,6 +219,12 @@ def test_what_was_mixed_for_a_batch_that_has_its_dye_is_not_weighed_again_for_th
     assert all(both[dye] - none.get(dye, 0.0) == pytest.approx(2 * grams) for dye, grams in of_each.items())
 
 
+def test_solution_out_of_a_bottle_is_the_same_amount_in_both_places() -> None:
+    """2.9 mL of the short day's Peat, all of it from the bottle, which has its strength."""
+    text = " ".join(sheet_text(weigh_sheet(read_plan(SHORT_DAY.read_text(encoding="utf-8")))).split())
+    assert "Peat (2.9 mL from the bottle of none 2.9 mL 2 % 01 Mar, 2 %)" in text
+
+
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
     said = "Amounts are rounded: 'both' can differ"
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
