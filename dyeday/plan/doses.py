@@ -234,6 +234,12 @@ def to_pour(plan: Plan, amount: float) -> float:
     return round_up(amount / step) * step
 
 
+def poured_in_all(plan: Plan, layer: Layer, amount: float) -> float:
+    """Return a layer's acid as jug or scale measures it: for its soak, or for each section of its liquor."""
+    shares = (1.0,) if layer.acid_in is AcidPlace.SOAK else layer.liquor_shares
+    return sum(to_pour(plan, amount * share) for share in shares)
+
+
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
     """Return a layer's acid as `to_pour`, in the part that goes in first and the later one, 0 if there is none."""
     whole = to_pour(plan, amount)

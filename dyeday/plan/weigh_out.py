@@ -14,7 +14,7 @@ from dyeday.craft.errors import above, below, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
 from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text, volume_text
-from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
+from dyeday.plan.doses import Dose, layer_dose, poured_in_all, soak_dose, soak_l
 from dyeday.plan.model import Base, Batch, Dye, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
 from dyeday.quick_dataclass import dataclass
@@ -148,14 +148,11 @@ def weigh_out(
 
 def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
     """Yield each pour of acid as jug or scale measures it, in hard and in softened water: a soak's, a section's."""
-    doses = [(dose, 1.0) for _, dose in one.acid_soaks]
-    for liquor in one.liquors:
-        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
-        doses += [(liquor.dose, share) for share in layer.liquor_shares]
-    for dose, share in doses:
+    for number, dose in (*one.acid_soaks, *((liquor.layer, liquor.dose) for liquor in one.liquors)):
         if dose is not None:
+            layer = plan.colourway(one.batch.colourway).layers[number - 1]
             softened = dose.amount if dose.if_softened is None else dose.if_softened
-            yield to_pour(plan, dose.amount * share), to_pour(plan, softened * share)
+            yield poured_in_all(plan, layer, dose.amount), poured_in_all(plan, layer, softened)
 
 
 def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:

@@ -12,9 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from dyeday.paper.layout.sheet_text import TextBlock, paginate, text_pages
+from dyeday.paper.layout.sheet_text import TextBlock, paginate, sheet_text, text_pages
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
+from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.text import clip, pad, wrap
 from dyeday.track.day.day_state import Day, Event
@@ -24,7 +25,7 @@ from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import day_of as third_done
 from tests.paper.sheets import plan_of, summary_pages
-from tests.track.days import at, day_of, heated, now, soaked
+from tests.track.days import at, day_of, heated, now, plan_with, soaked
 from tests.typed_events import make
 
 
@@ -253,6 +254,14 @@ def test_a_batch_without_acid_on_record_says_what_the_shelf_counts_for_it() -> N
     page = plain(day_of([*lines, *soaked("02", unit="tray 2")]), "12:00")
     assert "vinegar 5 %: 50 mL 01: none recorded; the shelf counts the recipe's 60 mL" in page
     assert "02: none recorded" not in page
+
+
+def test_the_acid_that_the_shelf_counts_is_what_the_weigh_out_says_to_pour() -> None:
+    """61.2 mL for 300 g are 65 mL in a jug read to 5 mL."""
+    lines = [line for line in soaked("01") if "acid_ml" not in line]
+    plan = plan_with(more='[acid]\ndose = "20.4 mL per 100 g"\n')
+    assert "then 65 mL vinegar" in sheet_text(weigh_sheet(plan))
+    assert "01: none recorded; the shelf counts the recipe's 65 mL" in plain(day_of(lines, plan), "12:00")
 
 
 def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from dyeday.grouping import grouped
-from dyeday.plan.doses import acid_of_layer
+from dyeday.plan.doses import acid_of_layer, poured_in_all
 from dyeday.plan.model import Extra
 from dyeday.plan.recipe import layer_dyes
 from dyeday.quick_dataclass import dataclass
@@ -157,13 +157,12 @@ def acids_put_in(day: Day) -> list[AcidIn]:
 
 
 def acid_by_plan(day: Day, batch: BatchRecord) -> float:
-    """Return the dose, mL or g, of a batch that was dyed here and has no acid on record at all; 0 for others."""
+    """Return what is to pour, mL or g, for a batch dyed here that has no acid on record at all; 0 for others."""
     if batch.state == State.SPLIT or acids_had(day, batch):
         return 0.0
     here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
-    layers = map(batch.layer_of, here)
-    doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
-    return sum(dose.amount for dose in doses if dose is not None)
+    doses = ((layer, acid_of_layer(day.plan, layer, batch.dyed_g, batch.base)) for layer in map(batch.layer_of, here))
+    return sum(poured_in_all(day.plan, layer, dose.amount) for layer, dose in doses if dose is not None)
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
