@@ -92,10 +92,12 @@ def test_both_of_a_time_that_came_twice_can_be_named(zone: str | None) -> None:
 
 
 def test_an_hour_before_midnight_that_comes_twice_has_its_letters() -> None:
-    """In Santiago clocks go back to 23:00 at midnight, on 4 April 2026 at 03:00 UTC of the 5th."""
+    """Chile's clocks go back at 03:00 UTC on 5 April 2026: to 23:00 in Santiago, to 21:00 on Easter Island."""
     santiago, day = "America/Santiago", date(2026, 4, 4)
     shown = [time_text_from(utc(date(2026, 4, 5), hour, 30), santiago, day) for hour in (1, 2, 3, 4)]
     assert shown == ["22:30", "23:30A", "23:30B", "Sun 00:30"]
+    shown = [time_text_from(utc(date(2026, 4, 5), hour, 30), "Pacific/Easter", day) for hour in (1, 2, 3, 4)]
+    assert shown == ["20:30", "21:30A", "21:30B", "22:30"]
 
 
 def test_an_entry_is_stored_at_the_hour_it_names(
