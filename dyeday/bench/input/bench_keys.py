@@ -75,7 +75,7 @@ KEYS = (
     BenchKey("d", Do.ALL_FLAGS, "all flags", "Every open flag of the day."),
     BenchKey("y", Do.AHEAD, "ahead", "The rest of the day: finish, warnings, chart."),
     BenchKey("C", Do.CHORE_DONE, "chore done", "Mark the first chore on the list as done or begun.", True),
-    BenchKey("N", Do.NOT_NOW, "not now", "Put off the first thing on the list that can wait, for 30 min.", True),
+    BenchKey("N", Do.NOT_NOW, "not now", "Put off by 30 min the first thing that can wait.", True),
     BenchKey("I", Do.INSTEAD, "instead", "Put the chosen batch first.", True),
     BenchKey("v", Do.FAR, "far view", "What is next, readable from across the room."),
     BenchKey("W", Do.WATCH, "page for phones", "What is next, on a page for phones and tablets."),
