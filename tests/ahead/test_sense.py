@@ -243,3 +243,24 @@ def test_yarn_that_would_dry_out_and_shares_a_load_is_painted_before_the_first_o
     assert out is not None
     assert out.state.late
     assert dyed_later(tables, order, out.state) == [0, 0, 0, 1, 2, 1, 2, 1, 2]
+
+
+def test_yarn_that_waits_too_long_before_both_of_its_heats_keeps_all_its_steps() -> None:
+    """It is painted and heated just before its second heat, once other yarn has left the steamer for good."""
+    paint, load, heat, unload, _ = painted("a").steps
+    longer = replace(heat, minutes=90)
+    first = (paint, replace(load, lags=(Lag(0, most=60),)), heat, unload)
+    second = (replace(load, id="load 2", lags=(Lag(2, least=5, most=35),)), replace(heat, id="heat 2"), unload)
+    fresh = Batch("a", (*first, *second), tuple(Hold("steamer", n, n + 2, to_end=False) for n in (1, 4)), skeins=1)
+    again = (replace(load, id="load 2"), replace(longer, id="heat 2"), unload)
+    holds = tuple(Hold("steamer", n, n + 2, to_end=False) for n in (0, 3))
+    other = Batch("b", (load, longer, unload, *again), holds, skeins=1)
+    tables = tabulate(Problem(540, ((540, None),), 1440, STEAMERS[:1], (fresh, other)))
+    order = [0, 1, 1, 0, 0, 1, 1, 0, 0]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    later = dyed_later(tables, order, out.state)
+    assert later == [1, 1, 1, 1, 0, 0, 0, 0, 0]
+    sooner = decode(tables, later, beginning(tables))
+    assert sooner is not None
+    assert sooner.state.late == 0 < out.state.late

@@ -290,16 +290,16 @@ def _begun_with(tables: Tables, task: int) -> int:
 
 
 def dyed_later(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
-    """Return the order in which yarn that would wait too long is dyed just before the load that it waits for."""
-    starts = state.starts
-    behind: dict[int, list[int]] = {}
-    sequence = tables.tasks_in(order)
-    for task in sequence:
+    """Return the order in which yarn that would wait too long is dyed, or heated first, just before its next load."""
+    starts, sequence = state.starts, tables.tasks_in(order)
+    places = tables.places(order)
+    moved: dict[int, int] = {}
+    for task in reversed(sequence):  # what is moved takes along what it waited for too long
         for to, offset in tables.deadlines.get(task, ()):
             if tables.kinds[to] == HEAT_ON and starts[to] > starts[task] + offset:
-                behind.setdefault(_first_of_load(tables, state, to), []).extend(range(_begun_with(tables, task), to))
-    out = {t for tasks in behind.values() for t in tasks}
-    return [tables.batch_of[t] for task in sequence if task not in out for t in (*behind.get(task, ()), task)]
+                load = _first_of_load(tables, state, to)
+                moved.update(dict.fromkeys(range(_begun_with(tables, task), to), moved.get(load, places[load])))
+    return [tables.batch_of[t] for t in sorted(sequence, key=lambda t: (moved.get(t, places[t]), t not in moved))]
 
 
 def _first_of_load(tables: Tables, state: PartialSchedule, load: int) -> int:
