@@ -190,8 +190,7 @@ def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator
             if at[n] < latest - LOOK_BACK:
                 break
             if tables.kinds[other] == HEAT_ON and tables.batch_of[other] != tables.batch_of[task]:
-                own = (each for each in _own(tables, other) if each in place)
-                behind = [later for later in own if later >= other and place[later] < place[task]]
+                behind = [later for later in _own(tables, other) if later >= other and place[later] < place[task]]
                 yield moved(behind, place[task] + 1)
     for load, _ in _waits(tables, state.starts):
         soonest = place[load - 1] + 1 if load > tables.first[tables.batch_of[load]] else 0
@@ -200,7 +199,7 @@ def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator
                 yield moved([load], to)
     for first, last, _ in _apart(tables, state.starts):
         for to in (place[first], *(place[task] for task in _before(tables, place, first))):
-            together = [task for task in _own(tables, last) if to < place.get(task, 0) <= place[last]]
+            together = [task for task in _own(tables, last) if to < place[task] <= place[last]]
             yield moved(together, to + 1)
         for near, far in ((first, last), (last, first)):
             one, where = tables.batch_of[far], state.starts[near]
