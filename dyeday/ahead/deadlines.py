@@ -17,6 +17,11 @@ from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import StepKind
+from dyeday.text import ordinal
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.progress import heats_of
+
+AGAIN = "heat again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +37,17 @@ class Deadline:
     def slack_min(self) -> int | None:
         """Minutes from the foreseen to the latest start, negative if too late; None without a foreseen one."""
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
+
+
+def had_before(batch: BatchRecord | None, id_: StepId) -> bool:
+    """Return whether a batch with no heat on has had the heat of a step before, all of it or a part."""
+    return batch is not None and batch.open_heat is None and bool(heats_of(batch, id_.layer, id_.heat))
+
+
+def heat_words(batch: BatchRecord | None, load: StepId, on: str = "") -> str:
+    """Return "2nd heat" with ``on`` after it, "layer 2 1st heat", or "heat again" for one the batch has had."""
+    heat = AGAIN if had_before(batch, load) else f"{ordinal(load.heat)} heat{on}"
+    return f"layer {load.layer} {heat}" if load.layer > 1 else heat
 
 
 def filling(plan: Plan, steps: Iterable[Planned]) -> dict[tuple[str, StepId], timedelta]:

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
 from dyeday.ahead.advising.next_up import flag_tasks
-from dyeday.ahead.deadlines import Deadline, deadlines, filling
+from dyeday.ahead.deadlines import Deadline, deadlines, filling, heat_words
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
@@ -283,10 +283,11 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     fills = filling(day.plan, forecast.steps)
     for latest in tight.values():
         fill = fills.get((latest.batch, latest.step), timedelta())
-        into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
+        is_heat = latest.step.kind is StepKind.LOAD
+        step = heat_words(day.batches.get(latest.batch), latest.step, " on") if is_heat else "into the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
         last, stop = (day.time_text(at) for at in (latest.at + fill, forecast.stop))
-        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}"
+        text = f"{latest.batch}: {step} by {last}, to be {through} by {stop}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 

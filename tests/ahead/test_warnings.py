@@ -249,7 +249,8 @@ def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None
         planned = last[warned.about, warned.at]
         assert planned is not None
         fill = timedelta(minutes=FILL_MIN if (warned.about, planned) in fills else 0)
-        assert warned.text.endswith(f" by {warned.at + fill:%H:%M} to be rinsed by {stop:%H:%M}")
+        assert re.match(r"\d\d: (?:into the soak|1st heat on) by ", warned.text)
+        assert warned.text.endswith(f" by {warned.at + fill:%H:%M}, to be rinsed by {stop:%H:%M}")
 
 
 ONE_POT = PLAN.partition("[[order]]")[0].replace('units = 2\nholds = "600 g"', 'holds = "400 g"')

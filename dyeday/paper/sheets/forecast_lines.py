@@ -9,16 +9,16 @@ from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
-from dyeday.ahead.deadlines import deadlines, filling
+from dyeday.ahead.deadlines import deadlines, filling, heat_words
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
-from dyeday.paper.sheets.step_words import AGAIN, had_before, step_words
+from dyeday.paper.sheets.step_words import step_words
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import StepKind
-from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
+from dyeday.text import batches_text, clip, counted, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import time_text_on
 
@@ -88,13 +88,12 @@ def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(forecast):
         id_ = deadline.step
-        layer = f"layer {id_.layer} " if id_.layer > 1 else ""
         heat_on = deadline.at + fills.get((deadline.batch, id_), timedelta())
         at = time_text_on(heat_on, zone, forecast.at.utc)
         if id_.kind is StepKind.LOAD:
-            heat = AGAIN if had_before(day.batches.get(deadline.batch), id_) else f"{ordinal(id_.heat)} heat"
-            heats.setdefault(deadline.batch, []).append(f"{layer}{heat} {at}")
+            heats.setdefault(deadline.batch, []).append(f"{heat_words(day.batches.get(deadline.batch), id_)} {at}")
         else:
+            layer = f"layer {id_.layer} " if id_.layer > 1 else ""
             begins[deadline.batch] = f"{layer}{id_._replace(layer=min(id_.layer, 1)).words} {at}"
     if not begins and not heats:
         return []

@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.ahead.advising.next_up import open_before_rinse
+from dyeday.ahead.deadlines import AGAIN, had_before
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.plan.step_ids import StepId
 from dyeday.terms import DyeMethod, State, StepKind
 from dyeday.text import ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heats_of
 from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.timestamp import time_text_on
-
-AGAIN = "heat again"
 
 
 def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
@@ -30,11 +27,6 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
         return words
     look = "look, " if needs_look(day, batch, forecast.at) else ""
     return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{words}"
-
-
-def had_before(batch: BatchRecord | None, id_: StepId) -> bool:
-    """Return whether a batch with no heat on has had the heat of a step before, all of it or a part."""
-    return batch is not None and batch.open_heat is None and bool(heats_of(batch, id_.layer, id_.heat))
 
 
 def _load_words(load: Planned, batch: BatchRecord, forecast: Forecast, day: Day) -> Iterator[str]:
