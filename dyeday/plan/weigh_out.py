@@ -325,14 +325,13 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         how = f"is too little for {scale}" if powder < plan.scale_g else how
         in_all = figure(to_step(powder, plan.scale_g) or powder, 3)
         yield f"{total.dye}: {in_all} g in all {how}; mix more and keep the rest"
-    for sprinkled in _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None]):
+    if sprinkled := _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None]):
         shown = [f"{figure(to_step(grams, plan.scale_g) or grams, 2)} g" for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
         count = round(pinches(sprinkled[0][0]))
         how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
         yield f"{what}{how_many if count > 1 else ''}"
-    # Where some are too little for the jug, no line names the others: the sheet has those by pipette anyway.
-    for by_jug in _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])[:1]:
+    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
         least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
@@ -353,11 +352,10 @@ _Measured = tuple[float, BatchWeighed, PlannedDye]
 """an amount of a dye, mL or g, and whose it is"""
 
 
-def _small(step: float, amounts: Iterable[_Measured]) -> list[list[_Measured]]:
-    """Return what is too little for jug or scale of this step, and what it measures too roughly; the least first."""
-    small = [each for each in amounts if each[0] and uncertain_pct(each[0], step) > FAIR_PCT]
-    by_amount = sorted(small, key=lambda each: each[0])
-    return [*grouped((_is_too_little(each[0], step), each) for each in by_amount).values()]
+def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
+    """Return what a jug or scale of this step measures too roughly, the least first."""
+    small = (each for each in amounts if each[0] and uncertain_pct(each[0], step) > FAIR_PCT)
+    return sorted(small, key=lambda each: each[0])
 
 
 def _is_too_little(amount: float, step: float) -> bool:
@@ -367,12 +365,13 @@ def _is_too_little(amount: float, step: float) -> bool:
 def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
     """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
     span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
-    worst = uncertain_pct(small[0][0], step)
-    up_to = "up to " if shown[0] != shown[-1] else ""
-    off = f"may be off by {up_to}{worst:.0f} % {by}"
-    if _is_too_little(small[0][0], step):
+    several = shown[0] != shown[-1]
+    off = f"may be off by {'up to ' if several else ''}{uncertain_pct(small[0][0], step):.0f} % {by}"
+    if _is_too_little(small[-1][0], step):
         # "on a scale" and "in a jug" lose their first word.
-        off = f"{'are' if up_to else 'is'} too little for {by[3:]}"
+        off = f"{'are' if several else 'is'} too little for {by[3:]}"
+    elif _is_too_little(small[0][0], step):
+        off = f"may be off by {uncertain_pct(small[-1][0], step):.0f} % or more {by}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 

@@ -537,15 +537,19 @@ def test_weaker_solutions_together_replace_no_more_water_than_a_section_has() ->
     said = [line for line in warnings(heavy, weigh_out(heavy)) if "in a jug" in line or "for a jug" in line]
     weaker = [line for line in said if "in place of" in line]
     assert len(weaker) == 1
-    assert weaker[0].startswith("Peat for 14: 1.4 mL is too little for a jug read to 5 mL; use a pipette")
+    assert weaker[0].startswith(
+        "Peat for 01, 02, 03, 04, 05, 06, 11, 12, 13, 14: 1.4 mL to 32 mL may be off by 8 % or"
+    )
     assert weaker[0].endswith("in place of 1.4 mL take 55 mL of a 0.05 % solution and 55 mL less water")
 
 
-def test_what_is_too_little_for_the_jug_is_said_of_those_batches_alone() -> None:
-    """Slate Blue of the short day: 1.4 mL in one section of 04; the sheet has the other amounts by pipette."""
+def test_one_line_names_every_batch_whose_amount_the_jug_measures_badly_beside_one_too_little_for_it() -> None:
+    """Slate Blue of the short day: 1.4 mL in one section of 04, and 40 mL in 01, of which half a mark is 6 %."""
     short = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     said = [line for line in warnings(short, weigh_out(short)) if line.startswith("Slate Blue for ")]
-    assert said == ["Slate Blue for 04: 1.4 mL is too little for a jug read to 5 mL; use a pipette"]
+    assert said == [
+        "Slate Blue for 01, 02, 04: 1.4 mL to 40 mL may be off by 6 % or more in a jug read to 5 mL; use a pipette"
+    ]
 
 
 def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_plan() -> None:
