@@ -55,7 +55,7 @@ class AccuracyOnRecord:
 
 
 def ended_at(day: Day) -> datetime | None:
-    """Return when the last attended step ended; None while yarn is not yet drying, done, set aside or scrapped."""
+    """Return when the last paint, rinse or heat ended; None while yarn is not drying, done, set aside or scrapped."""
     over = (State.DONE, State.SCRAPPED, State.SET_ASIDE)
     if not day.unsplit or not all(batch.only_dries or batch.state in over for batch in day.unsplit):
         return None

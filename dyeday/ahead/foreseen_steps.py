@@ -116,7 +116,7 @@ class Forecast:
     not_by_stop: tuple[str, ...]
     """numbers of the others"""
     tomorrow_finish: datetime | None
-    """when these are rinsed on the next day; None without any, or where it has no time for them"""
+    """when these are rinsed on the days after; None without any, or where those have no time for them"""
     stop: datetime
     steps: tuple[Planned, ...]
     busy: tuple[tuple[str, float], ...]

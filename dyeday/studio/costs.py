@@ -119,7 +119,7 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
         hands = defaultdict[str, float](float)
         for one in durations_of(day):
             if one.kind in HANDS:
-                hands[one.batch] += one.actual_min
+                hands[one.batch] += min(one.planned_min, one.actual_min) if one.at_most else one.actual_min
         for batch in day.batches.values():
             if not (batch.state == State.SPLIT or wetted_here(batch) or wetted_before(batch)):
                 continue

@@ -86,6 +86,8 @@ def test_painting_through_an_hour_without_an_entry_took_at_most_so_long() -> Non
     for until, at_most in (("10:59", False), ("11:00", True)):
         lines = [*soaked(), at(until, "01", to="fix")]
         assert times_of(lines)["01"][1] is at_most
+        foreseen = at("10:40", event="foreseen", hands_off="2026-04-18T17:00:00Z", late="2026-04-18T18:00:00Z")
+        assert times_of([*lines, foreseen])["01"][1] is at_most  # no key of the dyer
 
 
 def test_with_four_hands_two_batches_at_once_share_nothing() -> None:

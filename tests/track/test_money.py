@@ -50,6 +50,13 @@ def test_a_lot_costs_what_really_went_into_it() -> None:
     assert not lot.by_recipe
 
 
+def test_painting_over_a_long_silence_costs_no_more_hands_than_planned() -> None:
+    """18 min of paint are planned for 01; ten hours later the next key says that it is over."""
+    day = day_of([*soaked(), at("20:00", "01", to="fix")], PRICES)
+    (hands,) = (line for lot in lot_costs([(MORNING, day)]) for line in lot.lines if line.what == "hands")
+    assert hands.money == pytest.approx(18 / 60 * 12)
+
+
 def test_an_order_brings_its_price_less_its_share_of_the_lot() -> None:
     days = [(MORNING, priced())]
     out, lots = orders_out(days), lot_costs(days)

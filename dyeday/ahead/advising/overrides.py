@@ -76,7 +76,7 @@ def _ends_heat(batch: Batch, place: int | None) -> bool:
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
-    """Return links that put yarn whose heat broke off into heat before yarn that has had no heat yet."""
+    """Return links that put yarn whose heat broke off into heat before yarn whose layer has had none yet."""
     links: list[Link] = []
     for batch in batches:
         record = day.batches.get(str(batch.id))

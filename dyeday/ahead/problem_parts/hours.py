@@ -49,7 +49,7 @@ def minute(plan: Plan, moment: datetime) -> int:
 
 
 def minute_up(plan: Plan, moment: datetime) -> int:
-    """Return the first whole minute from the plan's midnight that is not before a moment."""
+    """Return the first whole minute from the plan's midnight that is not before a moment in whole seconds."""
     return minute(plan, moment + timedelta(seconds=59))
 
 
