@@ -15,12 +15,12 @@ Ends = dict[str, datetime]
 
 
 def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], str]) -> str:
-    """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "nothing changes"."""
+    """Return "batch 13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35", or "nothing changes"."""
     word = after.counted_as
     was, will = _ends(before), _ends(after)
     won = [no for no in before.not_by_stop if no not in after.not_by_stop and no in will]
     lost = [no for no in after.not_by_stop if no not in before.not_by_stop]
-    parts = [f"{no} {word} {when(will[no])}" for no in won[:MOST_NAMED]]
+    parts = [f"batch {no} {word} {when(will[no])}" for no in won[:MOST_NAMED]]
     if len(won) > MOST_NAMED:
         parts.append(f"{batches_text(won[MOST_NAMED:])} too")
     if not won:
@@ -62,4 +62,4 @@ def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, when: Call
     if not both:
         return []
     no = max(both, key=lambda no: abs(will[no] - was[no]))
-    return [f"{no} {word} {when(will[no])} (was {when(was[no])})"]
+    return [f"batch {no} {word} {when(will[no])} (was {when(was[no])})"]

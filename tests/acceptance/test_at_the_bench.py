@@ -44,7 +44,7 @@ def test_the_break_is_moved_in_three_keys_and_digits_with_what_it_brings_shown(t
         await bench.type("1845")
         await worked_out(bench)
         brought = words(bench).partition("break 18:45-20:00 instead of 18:30-20:00: ")[2]
-        assert "08 through heat" in brought
+        assert "batch 08 through heat" in brought
         assert "hours" not in bench.kinds
         await bench.press("enter")
         assert bench.session.events[-1].body.to_json() == {"break": "18:45-20:00", "instead": "18:30-20:00"}
@@ -72,7 +72,7 @@ def test_the_stop_is_put_off_in_two_keys_and_digits_with_what_it_brings_shown(tm
         await bench.press("D", "s")
         await bench.type("2345")
         await worked_out(bench)
-        assert "stop 23:45: 13 through heat 23:2" in words(bench)
+        assert "stop 23:45: batch 13 through heat 23:2" in words(bench)
         assert "11, 12 stay for tomorrow" in words(bench)
         assert bench.app.live.day.plan.session.stop_min == 23 * 60
         await bench.press("enter")
