@@ -157,7 +157,7 @@ class Dye:
     price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
     min_steam_min: Annotated[
         float | None, Key("minutes at full heat it needs", "min", 0, 600, "min_steam",
-                          usually="30 min; 45 min above 2 %")
+                          usually="30 min; 45 min above 2 % DOS")
     ] = None  # fmt: skip
     expected_exhaustion_pct: Annotated[
         float | None, Key("share that goes onto the yarn, if below the usual", "%", 1, 100, "expected_exhaustion",
