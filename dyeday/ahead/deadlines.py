@@ -95,9 +95,12 @@ def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
 
 
 def _place(problem: Problem, ends: int, minutes: int) -> int:
-    """Return the last minute at which ``minutes`` of uninterrupted work can start and be done by ``ends``."""
+    """Return the last minute at which ``minutes`` of uninterrupted work can start and be done by ``ends``.
+
+    The minute before ``problem.now`` if no hours fit.
+    """
     for opens, closes in reversed(problem.windows):
         start = (ends if closes is None else min(ends, closes)) - minutes
         if start >= opens:
             return start
-    return min(opens for opens, _ in problem.windows) - 1
+    return problem.now - 1

@@ -235,6 +235,13 @@ def test_no_step_is_foreseen_after_its_deadline() -> None:
     assert all((d.slack_min or 0) >= 0 for d in missed)
 
 
+@pytest.mark.parametrize("asked", ["08:00", "09:00"])
+def test_a_day_too_short_for_a_batch_has_no_last_chance_for_it(asked: str) -> None:
+    """An hour of work, asked before it opens and as it does."""
+    session = replace(plan_with().session, start_min=9 * 60, stop_min=10 * 60, breaks=())
+    assert not deadlines(ahead(plan=replace(plan_with(), session=session), time=asked))
+
+
 def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
     """Minutes to spare would leave open from when they count. Where a tank is filled just before, from then on."""
     found = ahead()
