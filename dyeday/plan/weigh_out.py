@@ -214,7 +214,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
     for amount in (amount for one in weighed for amount in one.dyes):
         grams[amount.dye] += amount.powder_g
         if amount.solution_ml is None:
-            dry_g[amount.dye] += to_step(amount.powder_g, plan.scale_g) or amount.powder_g
+            dry_g[amount.dye] += _weighed_g(plan, amount.powder_g)
         solution_ml[amount.dye] += amount.solution_ml or 0.0
     for name, powder_g in grams.items():
         dye, needed_ml = plan.dye(name) or Dye(name), solution_ml[name]
@@ -318,15 +318,15 @@ def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | Non
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
     """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
-    powder = total.mix_powder_g
+    powder = _weighed_g(plan, total.mix_powder_g)
     scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
-    if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
+    if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
-        how = f"is too little for {scale}" if powder < plan.scale_g else how
-        in_all = figure(to_step(powder, plan.scale_g) or powder, 3)
-        yield f"{total.dye}: {in_all} g in all {how}; mix more and keep the rest"
-    if sprinkled := _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None]):
-        shown = [f"{figure(to_step(grams, plan.scale_g) or grams, 2)} g" for grams, *_ in sprinkled]
+        how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
+        yield f"{total.dye}: {figure(powder, 3)} g in all {how}; mix more and keep the rest"
+    dry = [(_weighed_g(plan, a.powder_g), one, a) for one, a in of_batch if a.solution_ml is None]
+    if sprinkled := _small(plan.scale_g, dry):
+        shown = [f"{figure(grams, 2)} g" for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
         count = round(pinches(sprinkled[0][0]))
         how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
@@ -354,8 +354,13 @@ _Measured = tuple[float, BatchWeighed, PlannedDye]
 
 def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
     """Return what a jug or scale of this step measures too roughly, the least first."""
-    small = (each for each in amounts if each[0] and uncertain_pct(each[0], step) > FAIR_PCT)
+    small = (each for each in amounts if each[0] and above(uncertain_pct(each[0], step), FAIR_PCT))
     return sorted(small, key=lambda each: each[0])
+
+
+def _weighed_g(plan: Plan, grams: float) -> float:
+    """Return powder as the scale shows it; what is too little for the scale as it is."""
+    return to_step(grams, plan.scale_g) or grams
 
 
 def _is_too_little(amount: float, step: float) -> bool:
@@ -366,12 +371,14 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, wha
     """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
     span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
     several = shown[0] != shown[-1]
-    off = f"may be off by {'up to ' if several else ''}{uncertain_pct(small[0][0], step):.0f} % {by}"
     if _is_too_little(small[-1][0], step):
         # "on a scale" and "in a jug" lose their first word.
         off = f"{'are' if several else 'is'} too little for {by[3:]}"
     elif _is_too_little(small[0][0], step):
-        off = f"may be off by {uncertain_pct(small[-1][0], step):.0f} % or more {by}"
+        off = f"may be off by {uncertain_pct(to_measure(small[-1][0], step), step):.0f} % or more {by}"
+    else:
+        up_to = "up to " if several else ""
+        off = f"may be off by {up_to}{uncertain_pct(to_measure(small[0][0], step), step):.0f} % {by}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 

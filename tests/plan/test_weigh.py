@@ -426,19 +426,19 @@ def test_what_is_hard_to_measure_is_remarked_on_in_the_measures_of_its_row() -> 
 def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_on() -> None:
     """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g.
 
-    Read to 25 mL, half a step is 6 % of 196 mL and 26 % of 49 mL.
+    Read to 25 mL, half a step is 6 % of 196 mL and 25 % of the 50 mL on the sheet.
     """
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
     assert poured.startswith("Peat for 01: 50 mL may be off by 5 %")
     (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
-    assert both == "Peat for 01, 02: 50 mL to 200 mL may be off by up to 26 % in a jug read to 25 mL; use a pipette"
+    assert both == "Peat for 01, 02: 50 mL to 200 mL may be off by up to 25 % in a jug read to 25 mL; use a pipette"
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
-    assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 20 %")
+    assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 17 %")
     coarse = {**speckled, "scale.resolution": "0.2"}
     (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
-    assert of_both.startswith("Peat for 01, 02: 0.2 g to 1 g of powder may be off by up to 40 %")
-    assert "about 5 pinches of 0.05 g make 0.2 g" in of_both
+    assert of_both.startswith("Peat for 01, 02: 0.2 g to 1 g of powder may be off by up to 50 %")
+    assert "about 4 pinches of 0.05 g make 0.2 g" in of_both
 
 
 def test_a_finer_jug_measures_it() -> None:
@@ -549,6 +549,16 @@ def test_one_line_names_every_batch_whose_amount_the_jug_measures_badly_beside_o
     said = [line for line in warnings(short, weigh_out(short)) if line.startswith("Slate Blue for ")]
     assert said == [
         "Slate Blue for 01, 02, 04: 1.4 mL to 40 mL may be off by 6 % or more in a jug read to 5 mL; use a pipette"
+    ]
+
+
+def test_the_percent_that_powder_may_be_off_is_of_the_grams_on_the_sheet() -> None:
+    """Half a step of 0.1 g is 17 % of 0.3 g and 50 % of 0.1 g, though the recipe asks for a little more of each."""
+    short = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    said = [line.partition(" on a scale")[0] for line in warnings(short, weigh_out(short)) if "of powder" in line]
+    assert said == [
+        "Peat for 05: 0.3 g of powder may be off by 17 %",
+        "Rosehip for 05: 0.1 g of powder may be off by 50 %",
     ]
 
 
