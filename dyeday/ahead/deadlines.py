@@ -1,6 +1,6 @@
 """The latest start of each batch and each heat for the batch to be rinsed by the stop.
 
-Only its own steps and the hours of work count; in `kernel/latest_starts` all other steps count too, in their order.
+Only the batch's own steps and the hours of work count.
 """
 
 from __future__ import annotations

@@ -6,17 +6,14 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 from random import Random
-from typing import cast
 
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Planned
-from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.kit_units import JOIN_MIN
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import begin
@@ -140,19 +137,6 @@ def test_a_day_of_shared_loads_followed_to_its_end_raises_no_flag_about_heat_or_
     end = Moment(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
     assert not raised & {"over-full", "short-fix", "short-soak", WarningKind.DRIED_OUT, WarningKind.BOIL_DRY}
-
-
-def test_what_lies_alone_in_a_steamer_that_others_might_join_may_begin_as_late_as_in_a_small_one() -> None:
-    """Only who joins a load must come soon after it was begun: steamings of 40 and 60 min never share one."""
-
-    def slack(steamer: int) -> list[int]:
-        found = ahead(40, 60, steamer=steamer)
-        latest = latest_starts(found.problem, found.advised.rows)
-        loads = [row for row in found.advised.rows if cast(StepId, row.step).kind is StepKind.LOAD]
-        return [latest[row.batch, row.step] - row.start for row in loads]
-
-    assert slack(8) == slack(3)
-    assert min(slack(8)) > 0
 
 
 def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> None:

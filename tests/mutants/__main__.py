@@ -49,7 +49,6 @@ WATCHED: dict[str, tuple[str, ...]] = {
         "tests/ahead/test_schedules.py",
         "tests/ahead/test_together.py",
         "tests/ahead/test_hindrances.py",
-        "tests/ahead/test_latest.py",
         "tests/ahead/test_answers.py",
         "tests/ahead/test_never_worse.py",
     ),

@@ -1,14 +1,12 @@
-"""The timetable: the forecast's steps with boxes to tick and the latest start of each, and the chart."""
+"""The timetable: the forecast's steps with boxes to tick, and the chart."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Iterator
+from datetime import datetime
 from typing import NamedTuple
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.kernel.latest_starts import latest_starts
-from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Sheet, Table
 from dyeday.paper.layout.sheet_text import WIDTH
@@ -21,12 +19,9 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
 
 _TIMETABLE = (
-    Column("", 3), Column("start", 9, large=True), Column("latest", 9, whole=True), Column("batch", 22),
+    Column("", 3), Column("start", 9, large=True), Column("batch", 22),
     Column("what"), Column("unit", 11, whole=True),
 )  # fmt: skip
-_MID_HEAT = (StepKind.ACID, StepKind.DISH)
-LATEST = "Latest: start by then and the rows below still fit in this order, with these breaks, and end by"
-LATER = "! = no slack; later or in another order the day may still fit: make a new timetable."
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -51,42 +46,19 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     if not (hands := [step for step in hands_steps(day, forecast) if step.attended]):
         yield Block((Paragraph("Nothing to do."),))
         return
-    of, timed = chores(forecast.problem), _with_slack(day, forecast, hands)
-    rows = [_row(day, forecast, step, slack, of.get(step.owner, "")) for step, slack in timed]
+    of = chores(forecast.problem)
+    rows = [_row(day, forecast, step, of.get(step.owner, "")) for step in hands]
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
-    table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
-    ends_at = time_text_on(max(step.end + (slack or timedelta()) for step, slack in timed), zone, forecast.at.utc)
-    notes = (f"{note[0].upper()}{note[1:]}." for note in table_notes(forecast, day))
-    yield Block((*map(Paragraph, notes), Paragraph(f"{LATEST} {ends_at}. {LATER}")), "TIMETABLE")
+    table = Table(_TIMETABLE, cells, swatches, swatch_column=2, framed=framed, ruled=True)
+    if notes := [Paragraph(f"{note[0].upper()}{note[1:]}.") for note in table_notes(forecast, day)]:
+        yield Block(tuple(notes), "TIMETABLE")
     yield Block((table,), "TIMETABLE", breakable=True)
     yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     yield Block((*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS)), "BEFORE YOU LEAVE")
-
-
-def _with_slack(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> list[tuple[Planned, timedelta | None]]:
-    """Return each step with how much later it may begin; None where it has no latest start.
-
-    What is due in mid-heat is as late as the heat, and that no later than the work that is put down for it.
-    """
-    steps, begin = forecast.next_steps, midnight(day.plan)
-    of = [next((one for one in steps if _is_of(step, one)), None) for step in hands]
-    in_heat = [
-        (step.start, heat.key) for step, heat in zip(hands, of, strict=True) if heat and step.kind in _MID_HEAT
-    ]
-    tied = [(heat, one.key) for at, heat in in_heat for one in steps if one.start <= at < one.end]
-    latest = latest_starts(forecast.problem, forecast.advised.rows, tied)
-    slacks = {s.key: begin + timedelta(minutes=latest[s.key]) - s.start for s in steps if s.key in latest}
-    return [(step, slacks.get(one.key) if one else timedelta()) for step, one in zip(hands, of, strict=True)]
-
-
-def _is_of(step: Planned, foreseen: Planned) -> bool:
-    if step.kind in _MID_HEAT:
-        return foreseen.key == (step.owner, step.id._replace(kind=StepKind.LOAD, part=0))
-    return foreseen.owner == step.owner and foreseen.start <= step.start < foreseen.end
 
 
 class _Row(NamedTuple):
@@ -96,12 +68,11 @@ class _Row(NamedTuple):
     framed: bool = False
 
 
-def _row(day: Day, forecast: Forecast, step: Planned, slack: timedelta | None, of: str) -> _Row:
+def _row(day: Day, forecast: Forecast, step: Planned, of: str) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    by = "" if slack is None else time_text_on(step.start + slack, zone, at) if slack else "!"
     start, whose = time_text_on(step.start, zone, at), _batch_text(day, step) or of
-    cells = (BOX, start, by, whose, step_words(step, forecast, day), step.unit or "")
+    cells = (BOX, start, whose, step_words(step, forecast, day), step.unit or "")
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 
@@ -112,7 +83,7 @@ def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[_Row]:
         if at < pause.end and pause.start < until:
             word = "break" if pause.kind is BarKind.BREAK else "out of the house"
             text = f"{word} until {time_text_on(pause.end, zone, at)}"
-            yield _Row(pause.start, ("", time_text_on(pause.start, zone, at), "", "", text, ""))
+            yield _Row(pause.start, ("", time_text_on(pause.start, zone, at), "", text, ""))
 
 
 def _swatch(day: Day, step: Planned) -> str | None:
