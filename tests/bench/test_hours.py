@@ -93,7 +93,7 @@ def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_accepts(tmp_
         assert bench.app.screen.query_one(Input).value == "14:30"
         await bench.type("2030")
         await worked_out(bench)
-        assert "stop 20:30: 05 rinsed" in bench.screen
+        assert "stop 20:30: batch 05 rinsed" in bench.screen
         assert "hours" not in bench.kinds
         await bench.press("enter")
         assert bench.kinds[-1] == "hours"
