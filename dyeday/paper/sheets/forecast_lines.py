@@ -82,7 +82,7 @@ def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
 
 
 def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return the latest start of each batch's next step and heats to be rinsed by the stop, if other work waits."""
+    """Return the latest start of each batch's next step and heats to be rinsed by the stop, other work left."""
     zone, fills = day.plan.session.zone, filling(day.plan, forecast.steps)
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
@@ -101,7 +101,8 @@ def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"last chance to be {forecast.counted_as} by {stop}, if other work waits"]
+    title = f"last chance to be {forecast.counted_as} by {stop}, if you leave other work for it"
+    lines = wrap(title, width, "  ", "")
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
