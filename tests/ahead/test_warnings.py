@@ -505,7 +505,7 @@ def test_a_batch_that_left_colour_is_heated_again_in_the_forecast_before_its_rin
 
 
 def test_the_timetable_says_what_to_see_to_before_the_rinse() -> None:
-    """A look where the plan or a batch of the same mix asks for one, and a flag before the heat that it asks for."""
+    """A look where the plan or a batch of the same mix asks for one, also after the heat that its flag asks for."""
     coloured = at("12:30", "08", reading="eye", value="coloured", where="puddle")
     acid = [at("09:05", no, event="acid put in", acid_ml=40) for no in ("08", "09")]
     lines = [
@@ -524,7 +524,7 @@ def test_the_timetable_says_what_to_see_to_before_the_rinse() -> None:
         assert re.findall(r" (0\d) +load, heat again \d\d:\d\d ", text) == ["08"]
         return re.findall(r"(?:look|see flag), [a-z0-9 ]+?(?=  )", text)
 
-    assert rows('look = "when known to bleed"') == ["see flag, fill the tank", "look, rinse"]
+    assert rows('look = "when known to bleed"') == ["see flag, fill the tank", "look, rinse", "look, rinse"]
     assert rows('look = "never"') == ["see flag, fill the tank"]
 
 

@@ -11,7 +11,7 @@ from dyeday.terms import DyeMethod, State, StepKind
 from dyeday.text import ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.exhausting import needs_look
+from dyeday.track.flags.exhausting import looks_after_heat, needs_look
 from dyeday.track.timestamp import time_text_on
 
 
@@ -24,7 +24,8 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
     if step.kind is StepKind.LOAD and step.minutes and batch.layer_of(step.id.layer).how is not DyeMethod.IMMERSED:
         words = ", ".join(_load_words(step, batch, forecast, day))
     if step.start > next((one.start for one in forecast.next_steps if one.owner == step.owner), step.start):
-        return words
+        again = step.kind is StepKind.RINSE and looks_after_heat(day, batch, forecast.at)
+        return f"look, {words}" if again else words
     look = "look, " if needs_look(day, batch, forecast.at) else ""
     return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{words}"
 

@@ -74,10 +74,21 @@ def needs_heat(day: Day, batch: BatchRecord) -> bool:
 
     The last look since its heat found colour left that heat can fix, and the flag was not cleared.
     """
-    end = last_heat_end(batch)
+    end, looks = last_heat_end(batch), readings_of(batch, *BATH_LOOKS)
     if batch.state is not State.COOL or not batch.is_last_layer or end is None:
         return False
-    looks = [read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc >= end.utc]
+    return bool(looks) and looks[-1].at.utc >= end.utc and _asks_for_heat(day, batch)
+
+
+def looks_after_heat(day: Day, batch: BatchRecord, now: Moment) -> bool:
+    """Return whether a batch is looked at once more before its rinse, after heat that its last look asked for."""
+    is_seen = batch.is_last_layer and _is_looked_at(batch, now, now)
+    return is_seen and _asks_for_heat(day, batch) and _is_asked(day, batch, now)
+
+
+def _asks_for_heat(day: Day, batch: BatchRecord) -> bool:
+    """Return whether the last look found colour left that heat can fix, and the flag was not cleared."""
+    looks = readings_of(batch, *BATH_LOOKS)
     if not looks or not _colour_left(day, batch, looks[-1]):
         return False
     at, of_rule = looks[-1].at.utc, FlagId.UNDER_EXHAUSTED
