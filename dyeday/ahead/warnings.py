@@ -311,7 +311,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
                 text = f"{numbers} {stay} in {unit} overnight, until {until}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
     for no, batch in after.batches.items():
-        heats = (s.start for s in forecast.steps if s.batch == no and s.kind is StepKind.LOAD and s.start >= morning)
+        heats = (s.end for s in forecast.steps if s.batch == no and s.kind is StepKind.LOAD and s.start >= morning)
         if batch.state is State.FIX and batch.unit is None and (heat_at := min(heats, default=None)) is not None:
             text = f"{no} lies painted overnight, until its heat at {day.time_text(heat_at)}"
             yield Warned(WarningKind.OVERNIGHT, no, morning, text, f"keep it {batch.current_layer.cover.value}")

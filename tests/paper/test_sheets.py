@@ -372,6 +372,20 @@ def test_the_day_sheet_tells_what_is_foreseen_and_when_each_step_starts() -> Non
     assert [what for _, what in rows if re.match(r"(Sun |Mon )?\d\d:\d\d|!", what)] == []
 
 
+def test_yarn_that_is_painted_overnight_lies_until_its_heat_is_on_not_until_its_tank_is_filled() -> None:
+    """The warning has the time that stands in the load's row: 3 min of filling and 2 of loading come before it."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    day = fold(plan, [])
+    found = forecast(day, first_moment(plan), evaluations=20)
+    lies = re.compile(r"(\d\d) lies painted overnight, until its heat at Sun (\d\d:\d\d)")
+    painted = [match.groups() for warned in found.warned if (match := lies.fullmatch(warned.text))]
+    assert painted
+    for no, on in painted:
+        heats = [s for s in found.steps if s.batch == no and s.kind is StepKind.HEAT and f"{s.start:%a}" == "Sun"]
+        assert time_text_on(heats[0].start, plan.session.zone, found.at.utc) == f"Sun {on}"
+        assert re.search(rf"^\[ \] Sun \d\d:\d\d +{no} .* heat on Sun {on} ", sheet_text(day_sheet(day, found)), re.M)
+
+
 TOPICS = (
     # The usual headings of a maker's safety sheet, and those of the kit; common practice, no source.
     "mask, FFP2", "No fan", "no one else", "wet paper", "goggles", "running water", "doctor", "Gloves", "window",
