@@ -35,7 +35,7 @@ def _load_words(load: Planned, batch: BatchRecord, forecast: Forecast, day: Day)
     resumes = (load.owner, load.id._replace(kind=StepKind.UNLOAD, part=1)) in [s.key for s in forecast.next_steps]
     if not resumes and not (batch.state is State.FIX and batch.unit == load.unit and batch.open_heat is None):
         yield "load"
-    yield from (f"{no} off" for no in _off_first(load, forecast))
+    yield from (f"switch {no} off" for no in _off_first(load, forecast))
     on = AGAIN if resumes or had_before(batch, load.id) else f"{ordinal(load.id.heat)} heat on"
     yield f"{on} {time_text_on(load.end, day.plan.session.zone, forecast.at.utc)}"
     if load.id.layer > 1:
