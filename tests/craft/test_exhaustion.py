@@ -101,6 +101,11 @@ def test_a_ph_that_is_right_wants_more_heat() -> None:
     assert "acid" not in exhaustion.remedy(False, True, True, too_deep=False, most_ph=5.2)
 
 
+def test_more_heat_is_for_the_minutes_of_the_heat_that_is_given_again() -> None:
+    said = exhaustion.remedy(None, False, True, too_deep=False, most_ph=5.2, heat_min=40)
+    assert said.endswith("then heat again for 40 min; else give it 40 min more heat, wrapped and wet")
+
+
 def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
     text = exhaustion.remedy(False, False, True, too_deep=True, most_ph=5.2)
 

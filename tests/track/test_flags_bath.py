@@ -147,7 +147,8 @@ def remedy_of(*more: Line) -> str:
 
 def test_the_remedy_goes_by_what_was_read() -> None:
     """pH too high: acid. pH and heat right: too deep for the fibre. Nothing read: read the pH."""
-    assert "stir more acid into the bath" in remedy_of(at("15:55", "03", reading="ph", value=6.0))
+    acid = remedy_of(at("15:55", "03", reading="ph", value=6.0))
+    assert "stir more acid into the bath, then heat again for 30 min" in acid
     assert "rinse it out" in remedy_of(at("15:55", "03", reading="ph", value=4.6))
     assert remedy_of().startswith("read the pH: above ")
 

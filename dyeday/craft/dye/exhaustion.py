@@ -54,15 +54,25 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     return min(100.0, expected)
 
 
-def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool, *, too_deep: bool, most_ph: float) -> str:
+def remedy(
+    ph_high: bool | None,
+    heat_short: bool | None,
+    painted: bool,
+    *,
+    too_deep: bool,
+    most_ph: float,
+    heat_min: float = 0,
+) -> str:
     """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
     ``ph_high``, above ``most_ph``, and ``heat_short`` are None if not known. Nothing may be poured over ``painted``
     yarn; a section that is ``too_deep`` holds more dye than fibre takes up.
+    More heat is for ``heat_min`` minutes, 0 if not known.
     """
     acid = "mist acid water over the yarn (never pour it)" if painted else "stir more acid into the bath"
-    acid = f"{acid}, then heat again"
-    heat = "give it more heat, wrapped and wet" if painted else "give the bath more heat"
+    acid = f"{acid}, then heat again{f' for {heat_min:g} min' if heat_min else ''}"
+    more = f"{heat_min:g} min more heat" if heat_min else "more heat"
+    heat = f"give it {more}, wrapped and wet" if painted else f"give the bath {more}"
     rinse_out = "there is more dye than the fibre can hold: rinse it out" if too_deep else "rinse it out"
     after_ph = rinse_out if heat_short is False and too_deep else heat
     if ph_high is None:

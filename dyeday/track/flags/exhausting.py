@@ -55,7 +55,8 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     ph_high, short = _ph_high_and_short(day, batch, reading)
     layer = batch.layer_of(reading.layer)
     most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
-    return exhaustion.remedy(ph_high, short, painted, too_deep=bool(layer.overfull), most_ph=most_ph)
+    too_deep, heat_min = bool(layer.overfull), layer.heats[-1].minutes if layer.heats and not short else 0
+    return exhaustion.remedy(ph_high, short, painted, too_deep=too_deep, most_ph=most_ph, heat_min=heat_min)
 
 
 def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[bool | None, bool]:
