@@ -52,7 +52,7 @@ def test_a_plan_file_that_changed_is_shown_once_and_taken_with_its_changes_liste
         await worked_out(bench)
         assert "session: stop 19:00 (was 17:30)" in bench.screen
         assert "skeins 7 (was 6)" in bench.screen
-        assert re.search(r"Use the changes today: \d\d rinsed ", bench.screen)
+        assert re.search(r"Use the changes today: batch \d\d rinsed ", bench.screen)
         assert bench.kinds == []
         await bench.press("enter")
         assert bench.kinds == ["plan changed"]
