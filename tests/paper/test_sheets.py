@@ -491,6 +491,16 @@ def test_a_second_dish_in_the_microwave_is_a_row_of_the_hands() -> None:
     assert "next dish, 1st" in sheet_text(day_sheet(day, found))
 
 
+def test_no_unit_of_the_timetable_is_cut_for_a_long_step() -> None:
+    """In 68 columns: the step goes on in the next line."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    day = begin(plan)
+    found = forecast(day, first_moment(plan), evaluations=20)
+    wide, narrow = (re.findall(r"(?:steamer|microwave) \d", "\n".join(table_lines(found, day, w))) for w in (120, 68))
+    assert len(wide) > 20
+    assert narrow == wide
+
+
 def test_a_load_says_when_its_heat_is_on_and_which_heat_must_be_off_first() -> None:
     """The circuit feeds two of two steamers and a microwave: a load begun in time is switched on as one goes off."""
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))

@@ -22,6 +22,9 @@ from dyeday.text import batches_text, clip, counted, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import time_text_on
 
+MOST_UNIT_CELLS = 18
+"""of the column of units: no studio's name of a unit is cut for a long step"""
+
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     """Return both answers: when all is rinsed, and how much by the stop."""
@@ -139,8 +142,15 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     if len(rows) == 1:
         return []
     cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
-    notes = [line for note in table_notes(forecast, day) for line in wrap(note, min(width, 80), "  ", "")]
-    return [*notes, *(clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows)]
+    units = min(MOST_UNIT_CELLS, max(cell_len(row[4]) for row in rows))
+    before = sum(cells[:3])
+    cells[3] = min(cells[3], width - before - units)
+    lines = [line for note in table_notes(forecast, day) for line in wrap(note, min(width, 80), "  ", "")]
+    for *row, what, unit in rows:
+        first, *more = wrap(what, cells[3] - 2, "", "")
+        lines.append(clip("".join(map(pad, [*row, first], cells)) + unit, width).rstrip())
+        lines += [f"{'':{before}}{words}" for words in more]
+    return lines
 
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:
