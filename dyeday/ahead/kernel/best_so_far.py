@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
-from itertools import chain
+from itertools import chain, islice
 from random import Random
 
 from dyeday.ahead.kernel.compiled import BIG, OTHER, Tables
@@ -97,11 +97,12 @@ class BestSoFar:
         while (before := self.best_state) is not None:
             plays = (partial(self.play, *played) for played in together(self.tables, self.best_order, before))
             moves = (partial(self.decode, order) for order in mended(self.tables, self.best_order, before))
-            attempts = [*chain[Callable[[], object]](plays, moves)]
-            for n in (*range(failed, len(attempts)), *range(min(failed, len(attempts)))):
+            numbered = enumerate(chain[Callable[[], object]](plays, moves))
+            skipped = [*islice(numbered, failed)]
+            for n, attempt in chain(numbered, skipped):
                 if self.budget.used >= until:
                     return
-                attempts[n]()
+                attempt()
                 if self.best_state is not before:
                     failed = n
                     break

@@ -23,7 +23,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import time_text_on
 
 MOST_UNIT_CELLS = 18
-"""of the column of units: no studio's name of a unit is cut for a long step"""
+"""left to the column of units, where its names are as long, however long a step is"""
 
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
