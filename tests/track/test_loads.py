@@ -226,6 +226,18 @@ def test_a_bath_begins_when_the_last_batch_leaves() -> None:
     assert (second.number, doses(second), [no for no, _ in second.entered]) == (2, [40], ["02"])
 
 
+@pytest.mark.parametrize(
+    "line",
+    [at("11:00", "03", to="fix"), {**at("11:00", "03", run="start"), "pass": 1}],
+    ids=["into fix", "heat switched on"],
+)
+def test_yarn_dyed_in_a_pot_is_heated_there_where_no_unit_is_named(line: Line) -> None:
+    """It neither leaves the pot nor its bath."""
+    day = day_of([at("10:00", "03", to="paint", unit="pot 1"), at("10:30", unit="pot 1", acid_ml=50), line])
+    assert (day.batches["03"].state, day.batches["03"].unit) == (State.FIX, "pot 1")
+    assert len(day.units["pot 1"].baths) == 1
+
+
 def test_a_batch_that_joins_others_is_in_their_bath() -> None:
     """While one is still in it, the bath goes on."""
     (bath,) = baths([SOAKED, at("09:30", "02", to="soak", unit="tray 1"), OUT])

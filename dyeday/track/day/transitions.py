@@ -7,7 +7,7 @@ from typing import Any
 
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import altered, with_last
-from dyeday.terms import CoolWhere, HeatEdge, State, Water
+from dyeday.terms import CoolWhere, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
@@ -42,7 +42,9 @@ def moved(
     layer: int | None = None,
     mix: str | None = None,
 ) -> BatchRecord:
-    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools or heats again there.
+    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it goes on there.
+
+    It cools where it was heated if its recipe says so, and is heated where it cooled or, immersed, was dyed.
 
     A move to the state it is in keeps its unit; a second one to cool lifts it out of the pot it cooled in.
     """
@@ -55,10 +57,11 @@ def moved(
         before = batch.stays and with_last(batch.stays, until=moment)
         held = None if to != State.SET_ASIDE else batch.working_state
         cools = batch.state == State.FIX and to == State.COOL
+        immersed = batch.current_layer.how is DyeMethod.IMMERSED
         keeps_unit = (
             to is batch.state is State.RINSE
             or (cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE)
-            or (batch.state is State.COOL and to is State.FIX)
+            or (to is State.FIX and (batch.state is State.COOL or (batch.state is State.PAINT and immersed)))
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
