@@ -315,6 +315,7 @@ class FlagId(Term):
     CROWDED_RACK = "crowded-rack"
     OVERLOADED_CIRCUIT = "overloaded-circuit"
     BOIL_DRY = "boil-dry"
+    LEFT_ALONE = "left-alone"
     MIXED_LOT = "mixed-lot"
     OVERDUE = "overdue"
     SHORT_STOCK = "short-stock"

@@ -548,3 +548,36 @@ def test_a_batch_that_joins_a_steamer_on_an_overloaded_circuit_shares_the_flag()
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
     (flag,) = flags([*two, *running(("05", "steamer 1"), since="10:50")], LOAD, "20:00", plan=LEAD)
     assert flag.batches == ("01", "02", "05")
+
+
+OUT = at("10:50", out="10:50-11:30")
+ON_MEANWHILE = "steamer 1 was on for 30 min while you were out, from 10:50"
+
+
+def alone(lines: list[Line], time: str = "12:00", batch: str = "01") -> list[str]:
+    return [flag.why for flag in flags(lines, FlagId.LEFT_ALONE, time, batch=batch)]
+
+
+@pytest.mark.parametrize(("off", "raised"), [("10:51", []), ("11:20", [ON_MEANWHILE])])
+def test_heat_on_for_more_than_a_minute_of_an_absence_raises_a_flag(off: str, raised: list[str]) -> None:
+    assert alone([*heated(until=off), OUT]) == raised
+
+
+def test_heat_that_is_on_as_you_come_back_raises_one_flag_for_its_load() -> None:
+    """40 min out; the flag is there as soon as the heat was on for a minute."""
+    lines = [*heated()[:2], *heated("02")[:2], OUT]
+    (flag,) = flags(lines, FlagId.LEFT_ALONE, "11:40", batch="02")
+    assert (flag.about, flag.since) == ("01+02", instant("10:51"))
+    assert flag.why == "steamer 1 was on for 40 min while you were out, from 10:50"
+
+
+def test_heat_that_is_switched_on_in_an_absence_shows_that_you_were_there() -> None:
+    assert not alone([OUT, *heated(since="11:00")])
+
+
+@pytest.mark.parametrize(
+    ("on", "raised"), [("10:46", []), ("10:48", ["oven 1 was on for 2 min while you were out, from 10:50"])]
+)
+def test_heat_that_its_own_timer_ends_was_unattended_until_then(on: str, raised: list[str]) -> None:
+    """Two dishes of two minutes were set."""
+    assert alone(in_oven(at(on, "04", heat_no=1, run="start", unit="oven 1"), OUT), batch="04") == raised

@@ -21,20 +21,21 @@ PAINT_AT_MOST = 2.0
 
 def out_min(plan: Plan, since: datetime, until: datetime) -> float:
     """Return the minutes of a stretch in which you were out of the house, so that painting paused."""
-    met = ((max(since, out), min(until, back)) for out, back in _outs(plan))
+    met = ((max(since, out), min(until, back)) for out, back in absences(plan))
     return sum(max(0.0, (back - out).total_seconds()) for out, back in met) / 60
 
 
 def painted_by(plan: Plan, since: Moment, length_min: float) -> Moment:
     """Return when ``length_min`` of painting begun ``since`` then are over, less the time out of the house."""
     end = since.later(60 * length_min)
-    for out, back in _outs(plan):
+    for out, back in absences(plan):
         if since.utc < back and out < end.utc:
             end = end.later((back - max(out, since.utc)).total_seconds())
     return end
 
 
-def _outs(plan: Plan) -> list[tuple[datetime, datetime]]:
+def absences(plan: Plan) -> list[tuple[datetime, datetime]]:
+    """Return when you leave the house and come back, adjoining absences merged."""
     on, zone = plan.session.date, plan.session.zone
     return [(wall_instant(on, out, zone), wall_instant(on, back, zone)) for out, back in merged(plan.session.out)]
 

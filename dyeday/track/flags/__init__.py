@@ -91,6 +91,8 @@ RULES: dict[FlagId, Rule] = {
              beyond_batch=True, of_yarn=False),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
              "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_batch=True),
+        Rule(FlagId.LEFT_ALONE, "heat unattended", heating.left_alone,
+             "Heat was on while you were out of the house.", beyond_batch=True),
         Rule(FlagId.MIXED_LOT, "two mixes", room_and_stock.mixed_lot,
              "Skeins that must match were dyed from two mixes.", beyond_batch=True),
         Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,

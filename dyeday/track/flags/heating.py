@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 from dyeday.craft.yarn.heat_into_yarn import microwave_min
 from dyeday.plan.model import Plan
@@ -20,7 +21,7 @@ from dyeday.track.day.progress import (
     left_fix,
     rounds_of,
 )
-from dyeday.track.day.waiting_time import wait_used_up_at, waited_by_cover, waits
+from dyeday.track.day.waiting_time import absences, wait_used_up_at, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import alarms_of_batch, alarms_of_tanks, is_one_cause
 from dyeday.track.timers.timers import fill_lasts_min, tank_fills
@@ -30,6 +31,7 @@ _DRIED_OUT = (
     ("painted", "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips"),
     ("speckled", "fix it now; look for specks that ran"),
 )
+_ALONE_REMEDY = "look at its water, and for scorched or felted yarn; turn heat off before you leave"
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
@@ -94,6 +96,18 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
                     unit,
                     f"{unit} {fill.fill_no}",
                 )
+
+
+def left_alone(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
+    """Heat begun before you left the house was still on a minute after you left."""
+    for heat in batch.heats:
+        off = (heat.ended(now) or now).utc
+        for out, back in absences(day.plan):
+            alone_min = (min(off, back) - out).total_seconds() / 60
+            if heat.start.utc <= out and alone_min > TYPED_MIN:
+                unit = heat.unit or "heat"
+                why = f"{unit} was on for {length_text(alone_min)} while you were out, from {day.time_text(out)}"
+                yield RaisedFlag(out + timedelta(minutes=TYPED_MIN), why, _ALONE_REMEDY, unit, f"{unit} {out}")
 
 
 def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

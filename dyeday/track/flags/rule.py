@@ -30,7 +30,7 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit whose tank ran low or whose alarm was not answered; other rules name none"""
+    """the unit that ran low, whose alarm was not answered, or that was on while you were out; else none"""
     cause: str = ""
     """the same for all batches that share one flag, as a unit's fill; "" where ``since`` and ``why`` are compared"""
 
