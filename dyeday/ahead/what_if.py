@@ -28,8 +28,9 @@ from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ChoreWhen, KitKind, State, StepKind, WorkKind
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.unit_record import UnitRecord
 from dyeday.track.durations import Learned
 from dyeday.track.timestamp import Moment, length_text, merged
 

@@ -44,8 +44,9 @@ def used_text(solution_ml: float | None, powder_g: float | None, otherwise: str 
     return " and ".join(parts) or otherwise
 
 
-def acid_text(acid_ml: float, acid_g: float, *, kept: bool) -> str:
-    """Return a batch's acid: "35 mL", or "33 mL kept" of what earlier loads left in its water."""
-    if kept:
-        return f"{acid_ml:.0f} mL kept" if acid_ml or not acid_g else f"{figure(acid_g, 2)} g kept"
+def acid_text(acid_ml: float, acid_g: float, *, kept: bool, share: bool) -> str:
+    """Return a batch's acid: "35 mL", "33 mL kept" of earlier loads', "18 mL, its share" of what several had."""
+    if kept or share:
+        amount = f"{acid_ml:.0f} mL" if acid_ml or not acid_g else f"{figure(acid_g, 2)} g"
+        return f"{amount}{' kept' * kept}{', its share' * share}"
     return f"{acid_ml:g} mL" if acid_ml else f"{acid_g:g} g"

@@ -149,7 +149,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` from ``session``, the id of ``day``: record, flags, marks, tanks."""
     now = day.latest_moment or Moment(day.events[-1].at)
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
-    acids = tuple(acids_had(day, batch))
+    acids = tuple(acids_had(day, batch, shares=True))
     record = replace(batch, parent=None, split_into=(), last_id=None, acids=acids, lot=lot)
     beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_batch)
     flags = [CarriedFlag(f.rule, f.why, f.remedy, f.since, tuple(sorted(f.causes))) for f in beyond]

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from dyeday.ahead.advising.next_step import next_step, shared_step
 from dyeday.terms import FlagId, State, WorkKind
-from dyeday.track.day.batch_record import BatchRecord, Bath, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had, baths_of_stay
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.unit_record import Bath, UnitRecord
 from dyeday.track.durations import durations_of
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event

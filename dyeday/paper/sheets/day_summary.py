@@ -193,7 +193,8 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
     if readings:
         parts.append(f"read: {', '.join(readings)}")
     acid = [
-        acid_text(put.amount_ml, put.amount_g, kept=put.kept) + ("" if put.kept else marks.of(AcidPutIn, put.at.utc))
+        acid_text(put.amount_ml, put.amount_g, kept=put.kept, share=put.shared)
+        + ("" if put.kept else marks.of(AcidPutIn, put.at.utc))
         for put in acids_had(day, batch)
     ]
     if acid:

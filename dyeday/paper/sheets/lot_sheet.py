@@ -120,7 +120,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     marks = _marks(batch)
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [
-        acid_text(acid.acid_ml, acid.acid_g, kept=acid.kept)
+        acid_text(acid.acid_ml, acid.acid_g, kept=acid.kept, share=acid.shared and not acid.bath)
         + (f" in {acid.of or 'its unit'}" if acid.bath else "")
         + ("" if acid.kept else marks[acid.at])
         for acid in batch.acids

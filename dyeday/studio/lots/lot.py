@@ -47,9 +47,9 @@ class LotAcid:
     kept: bool = False
     """what earlier loads left in kept water, not put in for this batch"""
     shared: bool = False
-    """put into a bath in which other than the lot's finished batches were as well"""
+    """put into a bath that batches not of this lot were in as well; where ``bath`` is false, a share by weight"""
     of: str = ""
-    """the unit whose bath it was put into, else the batch by its number then; "" in lots of older versions"""
+    """the unit whose bath it was put into, else the batch; "" in lots of older versions"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,10 +263,10 @@ class Lot:
 
     @property
     def acids_put_in(self) -> tuple[LotAcid, ...]:
-        """The acid put in, once each: that of a bath, or of a batch before it was split, is in several records."""
+        """The acid put in, once each: that of a bath is in several records."""
         doses = Counter[LotAcid]()
         for batch in self.batches:
-            no = split_no(batch.no)[0]
+            no = split_no(batch.no)[0]  # of lots of older versions, in which each part has all of the whole batch's
             own = (put for put in batch.acids if not put.kept)
             doses |= Counter(replace(put, of=put.of or ("" if put.bath else no)) for put in own)
         return tuple(doses.elements())

@@ -28,13 +28,14 @@ from dyeday.studio.lots.lot import (
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.studio.shelf.movements import Bottle, Move, lot_at, shelf_of, valid
 from dyeday.terms import MoveKind, Outcome, State, StockKind
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.consumption import IDLE, by_recipe, recorded_in_all
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
+from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import effective
@@ -127,8 +128,8 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
     baths = ((unit.name, bath) for unit in day.units.values() for bath in unit.baths)
     loads = ((name, {no for no, _ in bath.entered}) for name, bath in baths if put.at in [a.at for a in bath.acids])
     had = [(name, nos) for name, nos in loads if nos & line] if in_bath else []
-    of = had[0][0] if had else batch.no_at(put.at.utc)
-    shared = any(nos - own for _, nos in had)
+    of = had[0][0] if had else batch.no
+    shared = put.shared or any(nos - own for _, nos in had)
     return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared, of)
 
 

@@ -171,7 +171,8 @@ def _reminders(lot: Lot) -> Iterator[str]:
     if acids := lot.acids_put_in:
         ml, grams = sum(acid.acid_ml for acid in acids), sum(acid.acid_g for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
-        shared = ", some of it in baths shared with other batches" if any(acid.shared for acid in acids) else ""
+        is_shared = any(acid.bath and acid.shared for acid in acids)
+        shared = ", some of it in baths shared with other batches" if is_shared else ""
         yield f"{' and '.join(amounts)} of acid was put in for {figure(lot.wof_g)} g of yarn{shared}"
     for batch in lot.batches:
         if kept := sum(acid.acid_ml or acid.acid_g for acid in batch.acids if acid.kept):

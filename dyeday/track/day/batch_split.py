@@ -40,6 +40,7 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
             earlier_nos=earlier_nos,
             weighed_wof_g=None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins,
             tag=parent.tag if first == 0 else "",
+            acids=tuple(put.part(skeins / parent.skeins) for put in parent.acids),
             heats=_own_heats(day.plan, parent, range(first, first + skeins), moment),
         )
         kit = day.plan.kit_of(part.unit)

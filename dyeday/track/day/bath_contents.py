@@ -16,11 +16,12 @@ from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Placement, Stay
+from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, soaks_before, soaks_count_from
 from dyeday.track.day.transitions import left_bath
+from dyeday.track.day.unit_record import AcidIn, Bath
 from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25
@@ -107,23 +108,17 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
     if (record := day.units.get(unit)) is None:
         return []
-    inside = {no for batch in day.in_unit(unit) for no in day.lineage(batch)}
-    with_batches = _recorded_with(day, inside, record.baths[-1:], NO_END)
+    with_batches = _recorded_with(day, day.in_unit(unit), record.baths[-1:], NO_END)
     return [*(put for put in record.baths[-1].acids if put.is_some), *with_batches]
 
 
-def _recorded_with(day: Day, numbers: set[str], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
-    """Return the acid recorded with batches since ``since``, or since they came into one of ``baths``.
-
-    Parts of one batch carry the same past, which counts once.
-    """
+def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
+    """Return the acid recorded with batches since ``since``, or since they came into one of ``baths``."""
     came = {no: at for bath in baths for no, at in bath.entered}
     puts: list[AcidIn] = []
-    for batch in (day.batches[no] for no in numbers & day.batches.keys()):
-        parent = day.batches.get(batch.parent or "")
+    for batch in batches:
         begin = min([since, *(came[no] for no in day.lineage(batch) if no in came)])
-        own = batch.acids[len(parent.acids) if parent is not None else 0 :]
-        puts += (put for put in own if put.is_some and begin.utc <= put.at.utc)
+        puts += (put for put in batch.acids if put.is_some and begin.utc <= put.at.utc)
     return puts
 
 
@@ -220,15 +215,19 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
     return BathLeft(litres, acid)
 
 
-def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
+def acids_had(day: Day, batch: BatchRecord, *, shares: bool = False) -> list[AcidIn]:
     """Return the acid a batch had, in order: put in for it, put into its baths, and left in kept baths it came into.
 
-    Of acid put in for earlier loads it had only what was left when it came.
+    Of acid put in for earlier loads it had only what was left when it came. Of a bath that others were in it had all,
+    or with ``shares`` its share by weight.
     """
     had = list(batch.acids)
     seen = set[int]()  # baths and doses, told apart by identity: two doses of one minute may be equal
     line = day.lineage(batch)
     for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
+        share = 1.0
+        if shares:
+            share = batch.wof_g / sum(one.wof_g for one in (batch, *others_in_bath(day, batch, stay)))
         for bath, end in baths_of_stay(day, batch, stay, NO_END):
             came = next(at for no, at in bath.entered if no in line)
             is_kept = any(no not in line and at.utc < came.utc for no, at in bath.entered)
@@ -237,12 +236,12 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
                 with_it = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in earlier)
                 left = max(0.0, left_for(day, bath, batch, came).acid - with_it)
                 ml, grams = (left, 0.0) if day.plan.acid.is_liquid else (0.0, left)
-                had.append(AcidIn(came, ml, grams, stay.layer, kept=True))
+                had.append(AcidIn(came, ml, grams, stay.layer, kept=True).part(share))
             seen.add(id(bath))
             for put in bath.acids_by(end):
                 if put not in earlier and id(put) not in seen:
                     seen.add(id(put))
-                    had.append(replace(put, layer=stay.layer))
+                    had.append(replace(put, layer=stay.layer).part(share))
     return sorted(had, key=lambda put: (put.at.utc, not put.kept))
 
 
@@ -362,9 +361,8 @@ def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath
 
 def their_acids(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
     """Return the acid recorded with the batches that shared a bath: it is in the same water."""
-    kin = {no for other in others for no in day.lineage(other)} - {*day.lineage(batch)}
     baths = (bath for bath, _ in baths_of_stay(day, batch, stay, until))
-    return [put for put in _recorded_with(day, kin, baths, stay.since) if put.at.utc <= until.utc]
+    return [put for put in _recorded_with(day, others, baths, stay.since) if put.at.utc <= until.utc]
 
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:

@@ -18,7 +18,8 @@ from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.text import batches_text
-from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
+from dyeday.track.day.unit_record import UnitRecord
 from dyeday.track.event_keys import Keyed, key, text
 from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_text_from
 

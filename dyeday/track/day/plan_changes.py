@@ -15,9 +15,10 @@ from dyeday.plan.model import Batch, HandBatch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import Outcome, State, StockKind
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.carried import Carried, CarriedChange, CarriedFlag
 from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.unit_record import UnitRecord
 
 _ON_HAND = {
     StockKind.DYE: ("dyes", "on_hand_g"),

@@ -8,9 +8,10 @@ from typing import Any
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import CoolWhere, DyeMethod, HeatEdge, State, Water
-from dyeday.track.day.batch_record import BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
+from dyeday.track.day.unit_record import Bath, UnitRecord
 from dyeday.track.timestamp import Moment
 
 Baths = tuple[Bath, ...]

@@ -26,10 +26,11 @@ from dyeday.terms import (
 from dyeday.text import brief, harmless, ordinal
 from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
 from dyeday.track.day.progress import again_words, state_word, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_record, with_unit
+from dyeday.track.day.unit_record import AcidIn, UnitRecord
 from dyeday.track.event_keys import EventError, key
 
 EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
