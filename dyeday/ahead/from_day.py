@@ -205,8 +205,7 @@ def batch_of(
         if hold.unit is not None and day.units[hold.unit].is_down:
             # Yarn in a unit that is down is moved; where none has room, it stays.
             route.holds[n] = replace(hold, unit=roomy_unit(day, [record], KitKind(hold.kind)) or hold.unit)
-    keys = {key for item, _ in record.shares for key in record.order_keys(item)}
-    wanted = [order for order in plan.orders if order.key in keys]
+    wanted = [order for order in plan.orders if order.key in record.order_keys]
     due = min((order.due for order in wanted if order.due), default=None)
     heats_off = (place for step, place in route.places.items() if step.kind is StepKind.UNLOAD)
     days = min(59, max(0, (due - plan.session.date).days if due is not None else 59))

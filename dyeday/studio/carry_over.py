@@ -86,8 +86,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     strays: list[Order] = []
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
-        ways = ((batch.order_filled(item, known), count) for item, count in batch.shares)
-        keyed = [(key, count) for key, count in ways if key is not None]
+        keyed = [(key, count) for item, count in batch.shares if (key := batch.order_key(item)) in known]
         if keyed:
             key = keyed[0][0]
         else:

@@ -1,14 +1,14 @@
 """What leaves the studio: complete orders and parcels, what others wait for, and what is in no parcel.
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
-by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and their number must be
-dyed again. A plan taken again plans it (`with_plan`).
+by its item, colourway and base; an overdyed batch fills one of its present colourway. Only firsts fill an order:
+seconds and one-offs lie apart, and their number must be dyed again. A plan taken again plans it (`with_plan`).
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import chain
@@ -136,16 +136,15 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     """Return what leaves the studio of ``days``, (session id, day) of sessions that continue each other."""
     sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {outcome: [] for outcome in Outcome}
-    later, sessions = continued(days), {session for session, _ in days}
+    later, by_session = continued(days), dict(days)
     for session, day in days:
-        _add_wanted(sums, day, sessions)
+        _add_wanted(sums, day, by_session)
         lots, now = lot_numbers(day, session), day.latest_moment
         for batch in (batch for batch in day.unsplit if (session, batch.no) not in later):
             flags = flags_of_batch(day, batch, now) if now is not None and batch.state is State.DONE else []
             rules = tuple(flag.rule for flag in flags if not flag.cleared and RULES[flag.rule].of_yarn)
             for item, count in batch.shares:
-                key, outcome = batch.order_filled(item, sums), batch.outcome or Outcome.FIRST
-                order_sums = sums[key] if key is not None else None
+                order_sums, outcome = sums.get(batch.order_key(item)), batch.outcome or Outcome.FIRST
                 if order_sums is None and batch.is_another_colour and outcome is Outcome.FIRST:
                     outcome = Outcome.ONE_OFF
                 if batch.state is State.DONE:
@@ -177,19 +176,19 @@ def to_dye_again(session: str, day: Day) -> list[str]:
     return [f"{order.item}: {wait.skeins} {order.colourway} on {order.base}" for order, wait in lacking]
 
 
-def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, sessions: Container[str]) -> None:
-    """Add the pieces that a day's orders want, less those that one of ``sessions`` has counted for a batch."""
+def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) -> None:
+    """Add the pieces that a day's orders want, less those that one of ``days`` has counted for a batch."""
     for order in day.plan.orders:
         own = sums.setdefault(order.key, _Sums(order))
         own.wanted += order.skeins
         due = min((date for date in (own.order.due, order.due) if date is not None), default=None)
         own.order = replace(own.order, due=due)
     carried = Counter[OrderKey]()
-    for record in came_in(day).values():
-        if record.carried is not None and record.carried.session in sessions:
+    for (session, no), record in came_in(day).items():
+        if record.carried is not None and session in days:
+            as_it_came = days[session].batches.get(no, record)
             for item, count in record.carried.shares:
-                if (key := record.order_key(item, sums)) is not None:
-                    carried[key] += count
+                carried[as_it_came.order_key(item)] += count
     for order in day.plan.orders:
         of_it = min(carried[order.key], order.skeins + order.spare)
         carried[order.key] -= of_it

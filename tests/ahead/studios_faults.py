@@ -235,8 +235,7 @@ def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) 
     lots: dict[str, list[str]] = {}
     matching = {order.key for order in day.plan.orders if order.match}
     for batch in day.unsplit:
-        keys = {key for item, _ in batch.shares for key in batch.order_keys(item)}
-        if keys & matching and batch.no in by_batch:
+        if batch.order_keys & matching and batch.no in by_batch:
             lots.setdefault(batch.mix, []).append(batch.no)
     for members in lots.values():
         loads: dict[tuple[int | None, int | None], list[Planned]] = {}

@@ -22,6 +22,7 @@ from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoi
 from dyeday.terms import FlagId, Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.plan_changes import with_plan
 from dyeday.track.flags import flags_of_batch
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, plan_with, proper, soaked
 
@@ -100,8 +101,8 @@ def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
     assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
 
 
-def test_an_overdyed_batch_leaves_its_order_waiting_also_where_one_item_has_both_colours() -> None:
-    """Ida ordered 3 in Harbour and 3 in Deep: Harbour overdyed in Deep is neither, and both wait for their own."""
+def test_an_overdyed_batch_is_for_the_order_of_its_new_colour_where_one_item_has_both() -> None:
+    """Ida ordered 3 in Harbour and 3 in Deep: Harbour overdyed in Deep is for Deep, as in a plan taken again."""
     text = PLAN.replace('item = "deep"', 'item = "harbour for Ida"')
     plan = read_plan(text)
     (deep,) = (batch for batch in plan.batches if batch.colourway == "Deep")
@@ -109,7 +110,10 @@ def test_an_overdyed_batch_leaves_its_order_waiting_also_where_one_item_has_both
     both = [each for parcel in orders_out([(MORNING, day)]).parcels for each in parcel.orders]
     for_ida = [each for each in both if each.order.item == "harbour for Ida"]
     waits = {each.order.colourway: [wait.batch for wait in each.waits] for each in for_ida}
-    assert waits == {"Harbour": [None], "Deep": [deep.no]}
+    assert waits == {"Harbour": [None], "Deep": ["01"]}
+    again = with_plan(day, plan).batches.values()
+    fresh = [one.colourway.name for one in again if one.no == deep.no or one.no not in day.batches]
+    assert fresh == ["Harbour"]
 
 
 def test_a_batch_dyed_again_in_its_own_colour_is_still_what_was_ordered() -> None:

@@ -22,7 +22,7 @@ def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Itera
     loads: dict[tuple[str, int, int], list[tuple[Batch, int]]] = {}
     for batch in batches:
         record = day.batches.get(cast(str, batch.id))
-        if record is None or not wanted & {key for item, _ in record.shares for key in record.order_keys(item)}:
+        if record is None or not wanted & record.order_keys:
             continue
         for n, step in enumerate(batch.steps):
             of = cast(StepId, step.id)

@@ -81,8 +81,9 @@ class CorrectActions(EffectActions):
     async def dye_again(self, batch: BatchRecord, skeins: int) -> None:
         """Ask whether skeins that were lost or scrapped are dyed in a new batch, for the order they were for."""
         item = batch.shares[-1][0] if batch.shares else ""
+        keys = [(item, name, batch.base.name) for name in (batch.colourway.name, *batch.overdyed_from)]
         orders = {order.key: order for order in self.live.day.plan.orders}
-        if (order := next((orders[key] for key in batch.order_keys(item) if key in orders), None)) is None:
+        if (order := next((orders[key] for key in keys if key in orders), None)) is None:
             return
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
         if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):

@@ -76,7 +76,7 @@ def lot_of_day(day: Day, session_id: str, now: Moment, number: str, judged: Judg
 
 def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
     first, plan = batches[0], closed.day.plan
-    keys = {key for batch in batches for item, _ in batch.shares for key in batch.order_keys(item)}
+    keys = {key for batch in batches for key in batch.order_keys}
     names = dict.fromkeys(name for layer in first.colourway.layers for name in layer.dyes)
     return Lot(
         number=number,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 
@@ -232,18 +232,14 @@ class BatchRecord:
         """Return its number at ``moment``: before a split, the whole batch's."""
         return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
-    def order_keys(self, item: str) -> list[OrderKey]:
-        """Return the (item, colourway, base) that can identify the order of a share, the likeliest first."""
-        return [(item, name, self.base.name) for name in (*self.overdyed_from, self.colourway.name)]
+    def order_key(self, item: str) -> OrderKey:
+        """Return what identifies the order that its share for ``item`` fills: by the colourway it is dyed in now."""
+        return item, self.colourway.name, self.base.name
 
-    def order_key(self, item: str, known: Container[OrderKey]) -> OrderKey | None:
-        """Return the first of `order_keys` that is ``known``; None where none is."""
-        return next((key for key in self.order_keys(item) if key in known), None)
-
-    def order_filled(self, item: str, known: Container[OrderKey]) -> OrderKey | None:
-        """Return `order_key`, but None where the batch was overdyed in another colour than that order's."""
-        key = self.order_key(item, known)
-        return None if key is None or (self.is_another_colour and key[1] != self.colourway.name) else key
+    @property
+    def order_keys(self) -> set[OrderKey]:
+        """What identifies the orders that its shares fill; the plan may lack some."""
+        return {self.order_key(item) for item, _ in self.shares}
 
     @property
     def is_another_colour(self) -> bool:

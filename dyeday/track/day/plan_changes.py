@@ -50,13 +50,12 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
 def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
     """Return the record in the keys of a ``carried`` event under its new number, for the orders of ``day``.
 
-    Skeins whose order is not in the day's plan, or that were overdyed, are for the order that the plan names for the
-    batch. Raises KeyError, TypeError or ValueError if there is no record.
+    Skeins whose order is not in the day's plan are for the order that the plan names for the batch.
+    Raises KeyError, TypeError or ValueError if there is no record.
     """
     record, planned = from_plain(BatchRecord, data["record"]), day.batches.get(event.batch or "")
-    known, own = {order.key for order in day.plan.orders}, dict(planned.shares if planned is not None else ())
-    of_orders = ((item, count) for item, count in record.shares if record.order_key(item, known))
-    kept = tuple((item, count) for item, count in of_orders if item in own or not record.is_another_colour)
+    known = {order.key for order in day.plan.orders}
+    kept = tuple((item, count) for item, count in record.shares if record.order_key(item) in known)
     shares = Counter[str]()
     for item, count in kept:
         shares[item] += count

@@ -64,10 +64,9 @@ class LeavesShort(OfBatch):
         if day is None or (batch := day.batches.get(event.batch or "")) is None:
             return text
         names, base = {batch.colourway.name, *batch.overdyed_from}, batch.base.name
-        alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == base]
+        alive = [one for one in day.unsplit if one.state is not State.SCRAPPED]
         for order in (order for order in day.plan.orders if order.colourway in names and order.base == base):
-            mine = (share for one in alive if one.colourway.name == order.colourway for share in one.shares)
-            has = sum(count for item, count in mine if item == order.item)
+            has = sum(count for one in alive for item, count in one.shares if one.order_key(item) == order.key)
             text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
         return text
 

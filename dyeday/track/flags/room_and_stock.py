@@ -141,11 +141,11 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     """
     matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
-        if not batch.painted or (order := batch.order_key(item, matching)) is None:
+        if not batch.painted or (order := batch.order_key(item)) not in matching:
             continue
         mixes: dict[tuple[int, str], list[tuple[datetime, str]]] = {}
         for other in day.unsplit:
-            if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
+            if other.state == State.SCRAPPED or order not in other.order_keys:
                 continue
             for put_on in {last.layer: last for last in other.painted}.values():
                 had = mixes.setdefault((other.layer_no(put_on.layer), put_on.mix), [])
@@ -217,7 +217,7 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     since = {name: max(begun, min(now.utc, _short_since(day, name))) for name in short}
     for at in sorted({*since.values(), *(came for came in day.order_came_at.values() if came > begun)}):
         later = {order for order, came in day.order_came_at.items() if came > at}
-        there = {no: b for no, b in day.batches.items() if not any(later & {*b.order_keys(o)} for o, _ in b.shares)}
+        there = {no: batch for no, batch in day.batches.items() if not later & batch.order_keys}
         then = _short_things(altered(day, batches=there)) if later else short
         why = "; ".join(text for name, text in then.items() if since[name] <= at)
         if why not in ("", before):
