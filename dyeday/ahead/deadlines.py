@@ -1,27 +1,22 @@
 """The latest start of each batch and each heat for the batch to be rinsed by the stop.
 
-Only the batch's own steps and the hours of work count.
+Only the batch's own steps and the hours of work count. The end of a heat can never be put off.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import cast
 
-from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Batch, Problem
-from dyeday.ahead.problem_parts.tank_fills import with_fills
-from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import StepKind
 from dyeday.text import ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.progress import heats_of
-
-AGAIN = "heat again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +26,8 @@ class Deadline:
     batch: str
     step: StepId
     at: datetime
+    by: datetime
+    """when the heat of a load is on at the latest; the start of any other step"""
     foreseen: datetime | None
 
     @property
@@ -39,21 +36,14 @@ class Deadline:
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
 
 
-def had_before(batch: BatchRecord | None, id_: StepId) -> bool:
-    """Return whether a batch with no heat on has had the heat of a step before, all of it or a part."""
-    return batch is not None and batch.open_heat is None and bool(heats_of(batch, id_.layer, id_.heat))
+def has_had(batch: BatchRecord | None, heat: StepId) -> bool:
+    """Return whether a batch has had a heat that is to come, all of it or a part."""
+    return batch is not None and bool(heats_of(batch, heat.layer, heat.heat))
 
 
-def heat_words(batch: BatchRecord | None, load: StepId, on: str = "") -> str:
-    """Return "2nd heat" with ``on`` after it, "layer 2 1st heat", or "heat again" for one the batch has had."""
-    heat = AGAIN if had_before(batch, load) else f"{ordinal(load.heat)} heat{on}"
-    return f"layer {load.layer} {heat}" if load.layer > 1 else heat
-
-
-def filling(plan: Plan, steps: Iterable[Planned]) -> dict[tuple[str, StepId], timedelta]:
-    """Return how long the tank is filled at the start of each load that fills it, by batch and load."""
-    fills = (step for step in with_fills(plan, steps) if step.kind is StepKind.FILL)
-    return {(step.batch, step.id._replace(kind=StepKind.LOAD)): step.end - step.start for step in fills}
+def heat_text(batch: BatchRecord | None, heat: StepId, on: str) -> str:
+    """Return "2nd heat on" of a heat to come, or "heat on again" for one the batch has had."""
+    return f"heat {on} again" if has_had(batch, heat) else f"{ordinal(heat.heat)} heat {on}"
 
 
 def deadlines(forecast: Forecast) -> list[Deadline]:
@@ -68,13 +58,16 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
         pending = [n for n in sorted(begins) if batch.steps[n].attended]
         if not pending or begins[pending[0]] < problem.now:
             continue
-        for n in pending:
-            step_id = cast(StepId, batch.steps[n].id)
-            if n == pending[0] or step_id.kind is StepKind.LOAD:
+        ids = {n: cast(StepId, batch.steps[n].id) for n in pending}
+        ids = {n: step_id for n, step_id in ids.items() if step_id.kind is not StepKind.UNLOAD}
+        for n, step_id in ids.items():
+            is_load = step_id.kind is StepKind.LOAD
+            if is_load or n == min(ids):
                 step = planned.get((str(batch.id), step_id))
                 foreseen = step.start if step is not None and step.batch not in forecast.not_by_stop else None
                 at = forecast.midnight + timedelta(minutes=begins[n])
-                out.append(Deadline(str(batch.id), step_id, at, foreseen))
+                by = at + timedelta(minutes=batch.steps[n].minutes if is_load else 0)
+                out.append(Deadline(str(batch.id), step_id, at, by, foreseen))
     return sorted(out, key=lambda deadline: deadline.at)
 
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
 from dyeday.ahead.advising.next_up import flag_tasks
-from dyeday.ahead.deadlines import Deadline, deadlines, filling, heat_words
+from dyeday.ahead.deadlines import Deadline, deadlines, heat_text
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
@@ -280,14 +280,13 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             continue
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest
-    fills = filling(day.plan, forecast.steps)
+    through = "through its heat" if forecast.counts_heat else "rinsed"
     for latest in tight.values():
-        fill = fills.get((latest.batch, latest.step), timedelta())
         is_heat = latest.step.kind is StepKind.LOAD
-        step = heat_words(day.batches.get(latest.batch), latest.step, " on") if is_heat else "into the soak"
-        through = "through its heat" if forecast.counts_heat else "rinsed"
-        last, stop = (day.time_text(at) for at in (latest.at + fill, forecast.stop))
-        text = f"{latest.batch}: {step} by {last}, to be {through} by {stop}"
+        step = heat_text(day.batches.get(latest.batch), latest.step, "on") if is_heat else "into the soak"
+        layer = f"layer {latest.step.layer} " if latest.step.layer > 1 else ""
+        last, stop = (day.time_text(at) for at in (latest.by, forecast.stop))
+        text = f"{latest.batch}: {layer}{step} by {last}, to be {through} by {stop}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 

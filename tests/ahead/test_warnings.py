@@ -17,7 +17,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import Change, bottleneck, gains, with_units
-from dyeday.paper.sheets.forecast_lines import table_lines
+from dyeday.paper.sheets.forecast_lines import deadline_lines, table_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
@@ -243,21 +243,30 @@ def test_a_day_too_short_for_a_batch_has_no_last_chance_for_it(asked: str) -> No
 
 
 def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
-    """Minutes to spare would leave open from when they count. Where a tank is filled just before, from then on."""
+    """Minutes to spare would leave open from when they count. A load's time is when its heat is on."""
     found = ahead()
     stop = found.finish + timedelta(minutes=5)
     session = replace(plan_with().session, stop_min=stop.hour * 60 + stop.minute)
     tight = ahead(plan=replace(plan_with(), session=session))
-    fills = {(s.batch, s.start) for s in with_fills(plan_with(), tight.steps) if s.kind is StepKind.FILL}
-    last = {(deadline.batch, deadline.at): deadline.foreseen for deadline in deadlines(tight)}
+    lasts = {(deadline.batch, deadline.at): deadline for deadline in deadlines(tight)}
     late = of_kind(tight, WarningKind.LATEST_START)
     assert late
+    loads_min = {step.key: step.minutes for step in tight.steps if step.kind is StepKind.LOAD}
     for warned in late:
-        planned = last[warned.about, warned.at]
-        assert planned is not None
-        fill = timedelta(minutes=FILL_MIN if (warned.about, planned) in fills else 0)
+        last = lasts[warned.about, warned.at]
+        assert last.foreseen is not None
+        by = warned.at + timedelta(minutes=loads_min.get((last.batch, last.step), 0))
         assert re.match(r"\d\d: (?:into the soak|1st heat on) by ", warned.text)
-        assert warned.text.endswith(f" by {warned.at + fill:%H:%M}, to be rinsed by {stop:%H:%M}")
+        assert warned.text.endswith(f" by {by:%H:%M}, to be rinsed by {stop:%H:%M}")
+
+
+def test_a_heat_that_is_on_has_no_last_chance_to_be_taken_off() -> None:
+    """01 is in its steamer from 10:00: what may wait is its rinse."""
+    lines = [*soaked("01"), *heated("01")[:-1]]
+    found = ahead(lines, "10:55")
+    assert [d.step.kind for d in deadlines(found) if d.batch == "01"] == [StepKind.RINSE]
+    (line,) = (line for line in deadline_lines(found, day_of(lines)) if "01: " in line)
+    assert "01: rinse " in line
 
 
 ONE_POT = PLAN.partition("[[order]]")[0].replace('units = 2\nholds = "600 g"', 'holds = "400 g"')
@@ -521,7 +530,8 @@ def test_the_timetable_says_what_to_see_to_before_the_rinse() -> None:
         plan = plan_with(rules)
         day, found = day_of(lines, plan), ahead(lines, "13:00", plan)
         text = "\n".join(table_lines(found, day))
-        assert re.findall(r" (0\d) +load, heat again \d\d:\d\d ", text) == ["08"]
+        assert re.findall(r" (0\d) +load, heat on again \d\d:\d\d ", text) == ["08"]
+        assert re.findall(r" (0\d) +heat off again ", text) == ["08"]
         return re.findall(r"(?:look|see flag), [a-z0-9 ]+?(?=  )", text)
 
     assert rows('look = "when known to bleed"') == ["see flag, fill the tank", "look, rinse", "look, rinse"]

@@ -512,5 +512,5 @@ def test_a_load_says_when_its_heat_is_on_and_which_heat_must_be_off_first() -> N
     loads = [(end, what) for _, end, _, what in rows if "heat on" in what]
     assert any(end in offs for end, _ in loads)
     for end, what in loads:
-        first = f"switch {offs[end]} off, " if end in offs else ""
-        assert re.fullmatch(rf"load, {first}\d\w\w heat on {end}(, layer 2)?", what)
+        first = f", once {offs[end]} is off" if end in offs else ""
+        assert re.fullmatch(rf"load, \d\w\w heat on {end}(, layer 2)?{first}", what)

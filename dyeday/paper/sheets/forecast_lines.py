@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import timedelta
 
 from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
-from dyeday.ahead.deadlines import deadlines, filling, heat_words
+from dyeday.ahead.deadlines import deadlines, heat_text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
 from dyeday.paper.sheets.step_words import step_words
@@ -85,26 +85,21 @@ def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
 
 
 def deadline_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return the latest start of each batch's next step and heats to be rinsed by the stop, other work left."""
-    zone, fills = day.plan.session.zone, filling(day.plan, forecast.steps)
-    begins: dict[str, str] = {}
-    heats: dict[str, list[str]] = {}
-    for deadline in deadlines(forecast):
+    """Return the latest start of each batch's next step and heats by the stop, all other work waiting."""
+    zone = day.plan.session.zone
+    last: dict[str, list[str]] = {}
+    for deadline in sorted(deadlines(forecast), key=lambda one: (one.batch, one.at)):
         id_ = deadline.step
-        heat_on = deadline.at + fills.get((deadline.batch, id_), timedelta())
-        at = time_text_on(heat_on, zone, forecast.at.utc)
-        if id_.kind is StepKind.LOAD:
-            heats.setdefault(deadline.batch, []).append(f"{heat_words(day.batches.get(deadline.batch), id_)} {at}")
-        else:
-            layer = f"layer {id_.layer} " if id_.layer > 1 else ""
-            begins[deadline.batch] = f"{layer}{id_._replace(layer=min(id_.layer, 1)).words} {at}"
-    if not begins and not heats:
+        is_heat, layer = id_.kind is StepKind.LOAD, f"layer {id_.layer} " if id_.layer > 1 else ""
+        bare = id_._replace(layer=min(id_.layer, 1)).words
+        what = heat_text(day.batches.get(deadline.batch), id_, "on") if is_heat else bare
+        at = time_text_on(deadline.by, zone, forecast.at.utc)
+        last.setdefault(deadline.batch, []).append(f"{layer}{what} {at}")
+    if not last:
         return []
     stop = time_text_on(forecast.stop, zone, forecast.at.utc)
-    parts = []
-    for batch in sorted({*begins, *heats}):
-        parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    title = f"last chance to be {forecast.counted_as} by {stop}, if you leave other work for it"
+    parts = [f"{batch}: {', '.join(chances)}" for batch, chances in last.items()]
+    title = f"last chance to be {forecast.counted_as} by {stop}, each batch alone, all other work waiting"
     lines = wrap(title, width, "  ", "")
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
@@ -127,7 +122,7 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
         yield f"these steps go on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
         yield f"these steps stop at {stop} and go on the next day"
-    if filling(day.plan, forecast.steps):
+    if any(step.kind is StepKind.FILL for step in with_fills(day.plan, forecast.steps)):
         yield f"fill the tank switched off, with boiling water; below {day.plan.rules.reserve:g} % let it cool first"
 
 

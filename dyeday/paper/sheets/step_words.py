@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.ahead.advising.next_up import open_before_rinse
-from dyeday.ahead.deadlines import AGAIN, had_before
+from dyeday.ahead.deadlines import has_had, heat_text
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.terms import DyeMethod, State, StepKind
-from dyeday.text import ordinal
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.exhausting import looks_after_heat, needs_look
@@ -17,12 +17,13 @@ from dyeday.track.timestamp import time_text_on
 
 def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return a step in words, after what to see to before it: "look, rinse", "see flag, load, 1st heat on 14:28"."""
-    batch = day.batches.get(step.batch)
+    batch, words = day.batches.get(step.batch), step.id.words
     if batch is None:
-        return step.id.words
-    words = step.id.words
+        return words
     if step.kind is StepKind.LOAD and step.minutes and batch.layer_of(step.id.layer).how is not DyeMethod.IMMERSED:
         words = ", ".join(_load_words(step, batch, forecast, day))
+    elif step.kind is StepKind.UNLOAD and not step.id.part and _loads(step, forecast):
+        words = f"{heat_text(batch, step.id, 'off')}{_layer(step)}"
     if step.start > next((one.start for one in forecast.next_steps if one.owner == step.owner), step.start):
         again = step.kind is StepKind.RINSE and looks_after_heat(day, batch, forecast.at)
         return f"look, {words}" if again else words
@@ -30,16 +31,24 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
     return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{words}"
 
 
+def _loads(off: Planned, forecast: Forecast) -> bool:
+    """Return whether the heat that a step ends is still to be switched on."""
+    return (off.owner, off.id._replace(kind=StepKind.LOAD)) in (step.key for step in forecast.next_steps)
+
+
+def _layer(step: Planned) -> str:
+    return f", layer {step.id.layer}" if step.id.layer > 1 else ""
+
+
 def _load_words(load: Planned, batch: BatchRecord, forecast: Forecast, day: Day) -> Iterator[str]:
-    """Yield what is done in a load: yarn put in unless it stays there, other heat off, its own on, and the layer."""
-    resumes = (load.owner, load.id._replace(kind=StepKind.UNLOAD, part=1)) in [s.key for s in forecast.next_steps]
-    if not resumes and not (batch.state is State.FIX and batch.unit == load.unit and batch.open_heat is None):
+    """Yield what is done in a load: yarn put in unless it stays there, heat on and its layer, after other heat."""
+    stays = batch.open_heat is None or has_had(batch, load.id)
+    if batch.state is not State.FIX or batch.unit != load.unit or not stays:
         yield "load"
-    yield from (f"switch {no} off" for no in _off_first(load, forecast))
-    on = AGAIN if resumes or had_before(batch, load.id) else f"{ordinal(load.id.heat)} heat on"
-    yield f"{on} {time_text_on(load.end, day.plan.session.zone, forecast.at.utc)}"
-    if load.id.layer > 1:
-        yield f"layer {load.id.layer}"
+    at = time_text_on(load.end, day.plan.session.zone, forecast.at.utc)
+    yield f"{heat_text(batch, load.id, 'on')} {at}{_layer(load)}"
+    if others := list(_off_first(load, forecast)):
+        yield f"once {batches_text(others)} {'is' if len(others) == 1 else 'are'} off"
 
 
 def _off_first(load: Planned, forecast: Forecast) -> Iterator[str]:
