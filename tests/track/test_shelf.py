@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
+from dyeday.studio.carry_over import carried_event
 from dyeday.studio.lots.lot_making import lots_of_day, with_shelf
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_to_add, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
@@ -247,6 +248,18 @@ def test_solution_of_which_all_was_left_over_stands_in_a_bottle_too() -> None:
     assert took(lines)[:1] == [("made", "bottle", TODAY, 100, False)]
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
     assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(49)
+
+
+@pytest.mark.parametrize("bottles", [[], [100.0], [100.0, 200.0]])
+def test_what_is_left_over_of_an_earlier_days_pour_is_on_the_shelf_again(bottles: list[float]) -> None:
+    """30 mL of 1 % left of what was poured before the batch was carried: 15 mL of the youngest bottle's 2 %."""
+    before = day_of([*soaked(), at("10:05", "01", used={"Navy": 320})])
+    came = at("12:00", "01", **carried_event(before, "2026-04-17-1", before.batches["01"]).to_json())
+    stock = [solution("Navy", ml, 2, MONDAY + timedelta(days=n)) for n, ml in enumerate(bottles)]
+    kept = after([came, at("12:10", "01", left_over={"Navy": 30})], [move("counted", "dye", "Navy", 50), *stock])
+    expected = [*bottles[:-1], bottles[-1] + 15] if bottles else [30]
+    assert [round(b.left_ml, 6) for b in kept.bottles_of("Navy")] == expected
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(50 - sum(bottles) * 0.02)
 
 
 def test_solution_made_that_day_has_the_lot_of_the_powder_in_the_jar() -> None:

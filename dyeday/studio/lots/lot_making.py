@@ -238,7 +238,7 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
     bottles = {bottle.name: bottle for bottle in shelf_of(then).bottles}
-    took = [move for move in then if move.session == session and move.kind is MoveKind.USED]
+    took = [move for move in then if move.session == session and move.kind is MoveKind.USED and move.amount > 0]
     return [replace(lot, shelf=tuple(_known(lot, bottles, then, took, at))) for lot in lots]
 
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import TypeVar
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.craft.errors import above
+from dyeday.craft.errors import above, below
 from dyeday.grouping import grouped
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, lot_at, shelf_of, valid
@@ -129,7 +129,10 @@ def _dyed_at(batch: BatchRecord) -> datetime:
 def _solution(
     day: Day, dye: Dye, moves: Sequence[Move], used_at: Sequence[tuple[Consumed, datetime]]
 ) -> Iterator[Move]:
-    """Yield what solution used took from the bottles that ``moves`` leave, and from powder."""
+    """Yield what solution used took from the bottles that ``moves`` leave, and from powder.
+
+    What is left over of an earlier day's pour goes back into the youngest of those bottles, else into one of its own.
+    """
     today, used = day.plan.session.date, [one for one, _ in used_at]
     net_ml, left_ml = sum(one.solution_ml for one in used), sum(one.left_ml for one in used)
     if net_ml <= 0 and left_ml <= 0:
@@ -144,6 +147,9 @@ def _solution(
         drawn = min(bottle.left_ml, wanted_g * 100 / bottle.strength_pct)
         wanted_g -= drawn * bottle.strength_pct / 100
         yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=bottle.name, planned=by_plan)
+    if stock and below(wanted_g, 0):
+        back_ml, into = wanted_g * 100 / stock[-1].strength_pct, stock[-1].name
+        yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, back_ml, "mL", bottle=into, planned=by_plan)
     if not above(wanted_g, 0) and (stock or not above(left_ml, 0)):
         return
     fresh_ml = wanted_g * 100 / dye.solution_pct
