@@ -252,7 +252,8 @@ def test_a_batch_without_acid_on_record_says_what_the_shelf_counts_for_it() -> N
     """The usual dose, 20 mL of vinegar to 100 g: 60 mL for 300 g (common practice, no source)."""
     lines = [line for line in soaked("01") if "acid_ml" not in line]
     page = plain(day_of([*lines, *soaked("02", unit="tray 2")]), "12:00")
-    assert "vinegar 5 %: 50 mL 01: none recorded; the shelf counts the recipe's 60 mL" in page
+    assert "vinegar 5 %: 50 mL 01: none recorded; the recipe's 60 mL comes off the shelf in case you forgot" in page
+    assert "if none went in, count the bottle" in page
     assert "02: none recorded" not in page
 
 
@@ -261,7 +262,7 @@ def test_the_acid_that_the_shelf_counts_is_what_the_weigh_out_says_to_pour() -> 
     lines = [line for line in soaked("01") if "acid_ml" not in line]
     plan = plan_with(more='[acid]\ndose = "20.4 mL per 100 g"\n')
     assert "then 65 mL vinegar" in sheet_text(weigh_sheet(plan))
-    assert "01: none recorded; the shelf counts the recipe's 65 mL" in plain(day_of(lines, plan), "12:00")
+    assert "01: none recorded; the recipe's 65 mL comes off the shelf" in plain(day_of(lines, plan), "12:00")
 
 
 def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:

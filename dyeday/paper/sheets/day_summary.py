@@ -237,7 +237,8 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     for batch in day.batches.values():
         if planned := acid_by_plan(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
-            yield Paragraph(f"none recorded; the shelf counts the recipe's {amount}", 1, f"{batch.no}:")
+            text = f"none recorded; the recipe's {amount} comes off the shelf in case you forgot to record it"
+            yield Paragraph(f"{text}: if none went in, count the bottle", 1, f"{batch.no}:")
     if recorded := [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     by_recipe = [(use, f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder") for use in sums.dyes]
