@@ -92,10 +92,10 @@ def test_minutes_from_before_heat_broke_off_count_though_it_only_warms_up_again(
 
 
 def test_acid_that_was_put_in_before_heat_broke_off_is_not_asked_for_again() -> None:
-    """The 2nd and last part of the pot's acid goes in as it simmers at 10:12, and the heat breaks off at 10:25."""
+    """The 2nd and last half of the pot's 90 mL goes in as it simmers at 10:12, and the heat breaks off at 10:25."""
     plan = plan_with(more='[water]\nalkalinity = "120 mg/L"')
     plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "03"))
-    pour = {"event": "acid put in", "unit": "pot 1", "acid_ml": 40}
+    pour = {"event": "acid put in", "unit": "pot 1", "acid_ml": 45}
     run = {"heat_no": 1, "unit": "pot 1"}
     lines = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", **pour), at("10:02", "03", to="fix")]
     lines += [at("10:02", "03", run="start", **run), at("10:20", **pour)]
@@ -105,7 +105,7 @@ def test_acid_that_was_put_in_before_heat_broke_off_is_not_asked_for_again() -> 
         day, found = looked(lines, plan, time)
         return [step.id.part for step in hands_steps(day, found) if step.kind is StepKind.ACID]
 
-    assert asked(lines[:4], "10:15") == [0]
+    assert asked(lines[:4], "10:15") == asked([*lines[:4], at("10:14", **pour | {"acid_ml": 20})], "10:15") == [0]
     assert [asked(lines[:n], time) for n, time in ((5, "10:21"), (6, "10:30"), (7, "10:41"))] == [[], [], []]
 
 

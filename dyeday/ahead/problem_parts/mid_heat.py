@@ -9,14 +9,12 @@ from datetime import datetime, timedelta
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import with_fills
-from dyeday.plan.doses import acid_parts
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import KIT_TRAITS, State, StepKind
-from dyeday.track.day.batch_record import BatchRecord, Stay
-from dyeday.track.day.bath_contents import ACID_PART_MIN, stay_acids
+from dyeday.terms import KIT_TRAITS, StepKind
+from dyeday.track.day.bath_contents import ACID_PART_MIN, parts_lacking
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import dishes_to_heat, heat_due_min, heats_of
+from dyeday.track.day.progress import dishes_to_heat, heat_due_min
 from dyeday.track.timestamp import Moment
 
 TAKES = timedelta(minutes=1)
@@ -71,13 +69,14 @@ def _acids(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime)
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
-    parts, on = acid_parts(day.plan, batch.layer_of(heat.id.layer)), batch.open_heat
+    on, lacking = batch.open_heat, parts_lacking(day, batch, heat.id.layer, Moment(now_utc))
     is_on = on is not None and on.start.utc == heat.start
     simmers = on.heat_start.utc if on and is_on else heat.start + timedelta(minutes=kit.warm_up_min)
-    for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
-        at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * ACID_PART_MIN)), steps)
+    due = {max(now_utc, simmers + timedelta(minutes=(part - 2) * ACID_PART_MIN)): part for part in lacking}
+    for due_at, part in due.items():
+        at = _hands_from(day.plan, due_at, steps)
         if at < heat.end:
-            acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
+            acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=part - 2)
             yield Planned(heat.owner, acid, heat.unit, at, at + TAKES, attended=True)
 
 
@@ -99,13 +98,6 @@ def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime
             free = _hands_from(day.plan, done, steps)
             at = free if free + timedelta(minutes=each_min) <= off else done
             yield Planned(heat.owner, heat.id._replace(kind=StepKind.DISH, part=n), heat.unit, at, at, attended=True)
-
-
-def _put_in(day: Day, batch: BatchRecord, heat: Planned, now: Moment) -> int:
-    """Return how often acid was put in since the heat was switched on, for the first time where it broke off."""
-    on = next((one.start for one in heats_of(batch, heat.id.layer, heat.id.heat)), now)
-    stay = Stay(State.FIX, heat.id.layer, on, None)
-    return sum(put.at.utc > on.utc for put in (*batch.acids, *stay_acids(day, batch, stay, now)))
 
 
 def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:

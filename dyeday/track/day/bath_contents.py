@@ -322,24 +322,29 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
 
     The second part goes in as the simmer begins, further ones every `ACID_PART_MIN`; a pH low enough asks for none.
     """
-    heat, layer = batch.open_heat, batch.current_layer
+    heat = batch.open_heat
+    if heat is None or heat.unit is None or not heat.is_on(now) or now.utc < heat.heat_start.utc:
+        return 0.0
+    by_now = 2 + minutes(heat.heat_start, now) // ACID_PART_MIN
+    lacking = parts_lacking(day, batch, batch.layer, now).items()
+    return max((amount for part, amount in lacking if part <= by_now), default=0.0)
+
+
+def parts_lacking(day: Day, batch: BatchRecord, layer_no: int, now: Moment) -> dict[int, float]:
+    """Return the parts of a pot's acid, from the 2nd, that its bath lacks, each with all mL or g lacking by then."""
+    layer, since = batch.layer_of(layer_no), last_dyed(batch, layer_no)
     parts = acid_parts(day.plan, layer)
-    if heat is None or heat.unit is None or parts < 2 or not heat.is_on(now) or now.utc < heat.heat_start.utc:
-        return 0.0
-    since = last_dyed(batch, batch.layer) or heat.start
-    stay = Stay(State.FIX, batch.layer, since, None)
-    read = last_ph(batch, since, now)
-    if read is not None and not above(read, ph_limit(day.plan, layer)):
-        return 0.0
+    stay = Stay(State.FIX, layer_no, since or now, None)
+    read = last_ph(batch, stay.since, now)
+    if parts < 2 or (read is not None and not above(read, ph_limit(day.plan, layer))):
+        return {}
     bath = dye_bath(day, batch, stay, now)
     if (need := full_dose(day.plan, bath.litres, bath.yarn, layer)) is None:
-        return 0.0
+        return {}
     has = sum(put.amount_of(day.plan.acid) for put in bath.acids) - taken_before(day, batch, stay, now)
-    due = min(parts, 2 + int(minutes(heat.heat_start, now) // ACID_PART_MIN))
-    lacks = need.amount * due / parts - has
-    if lacks <= SMALL_SHARE * need.amount:
-        return 0.0
-    return to_pour(day.plan, to_pour(day.plan, need.amount) * due / parts - has)
+    whole = to_pour(day.plan, need.amount)
+    lacking = (n for n in range(2, parts + 1) if need.amount * n / parts - has > SMALL_SHARE * need.amount)
+    return {n: to_pour(day.plan, whole * n / parts - has) for n in lacking}
 
 
 class DyeBath(NamedTuple):
