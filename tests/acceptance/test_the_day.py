@@ -266,9 +266,9 @@ def test_saturday_adds_no_flag_of_its_own(lived: Played) -> None:
 
 
 def test_a_felted_skein_tells_the_short_order_at_once_and_what_was_dyed_was_used(lived: Played) -> None:
-    """Seven of eight Plum Soot; the felted skein's yarn was used all the same."""
-    log = lived.run("log")
-    assert "Fair: 7 of 8 Plum Soot" in log
+    """Seven of eight Plum Soot; the felted skein's yarn was used all the same. The log has the count alone."""
+    assert "counted 3 skeins; Fair: 7 of 8 Plum Soot" in lived.run("mark", "12", "--skeins", "3", "--again")
+    assert "7 of 8" not in lived.run("log")
     batch = lived.day.batches["12"]
     assert (batch.skeins, batch.lost, batch.dyed_g) == (3, 1, 400)
 

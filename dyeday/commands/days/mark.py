@@ -34,7 +34,7 @@ from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event, make
 from dyeday.track.day.progress import has_heated, state_word
 from dyeday.track.event_keys import EventError, term
-from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged, orders_short
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
@@ -74,7 +74,8 @@ def mark(args: Namespace) -> None:
         print_json({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return
     for event in stored:
-        say(f"{event.whose.rstrip()}: {event.text(after)}{_other_day(event, after, now)}")
+        words = f"{event.text(after)}{orders_short(after, [event])}"
+        say(f"{event.whose.rstrip()}: {words}{_other_day(event, after, now)}")
     for no in dict.fromkeys(no for event in stored for no in event.batches):
         if skipped := _skipped(day, after, no):
             say(f"   skipped: {', '.join(skipped)}. If that is wrong, mark {no} with the state it is in")

@@ -54,7 +54,7 @@ class Body(Keyed):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        """Return it in words, without batch, time and reason; with ``day``, with that day's names."""
+        """Return it in words, without batch, time and reason, as of its time; ``day`` has the names."""
         return self.WORDS.format(**self.to_json()) or self.NAME
 
 
@@ -90,7 +90,7 @@ class Event:
         return f"{batches_text(self.batches)} " if self.batches else ""
 
     def text(self, day: Day | None = None) -> str:
-        """Return it in words, without its batch and time; with ``day``, with that day's names."""
+        """Return it in words, without its batch and time; ``day`` as for `Body.words`."""
         why = f" ({self.body.why})" if self.body.why else ""
         return self.body.words(self, day) + why + (", time about" if self.is_approximate else "")
 

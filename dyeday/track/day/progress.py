@@ -39,6 +39,14 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     return STATE_WORDS.get(of, str(of.value))
 
 
+def state_word_then(day: Day | None, batch_no: str, to: State, layer: int | None, at_utc: datetime) -> str:
+    """Return the screen's word for the state that a batch went into at ``at_utc``, by the layer it had then."""
+    if day is None or (batch := day.batches.get(batch_no)) is None:
+        return to.value
+    stay = batch.stay_at(at_utc)
+    return state_word(batch, to, stay.layer if stay is not None and stay.state is to else layer)
+
+
 def unfixed_word(batch: BatchRecord) -> str:
     """Return the word for yarn that has its dye and wants heat: painted until its layer's first, then unfixed."""
     had_heat = any(heat.layer == batch.layer for heat in batch.heats)

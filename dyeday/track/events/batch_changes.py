@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
@@ -56,22 +56,7 @@ class Split(OfBatch):
         return "split into " + ", ".join(f"{no} ({count})" for no, count in self.into.items())
 
 
-class LeavesShort(OfBatch):
-    """What may leave orders with too few skeins; its words say which: "counted 3 skeins; Fair: 7 of 8 Plum Soot"."""
-
-    def words(self, event: Event, day: Day | None) -> str:
-        text = super().words(event, day)
-        if day is None or (batch := day.batches.get(event.batch or "")) is None:
-            return text
-        names, base = {batch.colourway.name, *batch.overdyed_from}, batch.base.name
-        alive = [one for one in day.unsplit if one.state is not State.SCRAPPED]
-        for order in (order for order in day.plan.orders if order.colourway in names and order.base == base):
-            has = sum(count for one in alive for item, count in one.shares if one.order_key(item) == order.key)
-            text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
-        return text
-
-
-class Counted(LeavesShort):
+class Counted(OfBatch):
     """The skeins of a batch were counted again; a weight by the scale follows in proportion, as in a split."""
 
     NAME = "counted"
@@ -101,7 +86,7 @@ class Tagged(OfBatch):
         return altered(batch, tag=self.tag)
 
 
-class Overdyed(LeavesShort):
+class Overdyed(OfBatch):
     """A batch goes on under another colourway."""
 
     NAME = "overdyed"
@@ -133,6 +118,18 @@ class Overdyed(LeavesShort):
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
+
+
+def orders_short(day: Day, recorded: Iterable[Event]) -> str:
+    """Return "; Fair: 7 of 8 Plum Soot": orders that a count or overdye just recorded leaves short of skeins."""
+    changed = (day.batches[e.batch or ""] for e in recorded if isinstance(e.body, Counted | Overdyed))
+    keys = {(batch.base.name, name) for batch in changed for name in (batch.colourway.name, *batch.overdyed_from)}
+    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED]
+    text = ""
+    for order in (order for order in day.plan.orders if (order.base, order.colourway) in keys):
+        has = sum(count for one in alive for item, count in one.shares if one.order_key(item) == order.key)
+        text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
+    return text
 
 
 def _amounts(name: str, value: Any) -> dict[str, Any]:

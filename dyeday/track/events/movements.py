@@ -28,7 +28,7 @@ from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
-from dyeday.track.day.progress import again_words, state_word, unit_words
+from dyeday.track.day.progress import again_words, state_word_then, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_record, with_unit
 from dyeday.track.day.unit_record import AcidIn, UnitRecord
 from dyeday.track.event_keys import EventError, key
@@ -138,8 +138,7 @@ class Moved(IntoUnit):
         return altered(batch, notes=(*batch.notes, (moment, self.why))) if self.why else batch
 
     def words(self, event: Event, day: Day | None) -> str:
-        batch = day.batches.get(event.batch or "") if day is not None else None
-        to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
+        to = state_word_then(day, event.batch or "", self.to, self.layer, event.at)
         layer = f", layer {self.layer}" if self.layer else ""
         sold = f", {self.outcome.value}" if self.outcome not in (None, Outcome.FIRST) else ""
         return f"to {to}{layer}{sold}{unit_words(self.unit, hangs=self.to is State.DRY)}{self._water_words}"
@@ -331,8 +330,7 @@ class Load(Body):
             heats = [f"{self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]
         if self.to is not None:
             layer = f", layer {self.layer}" if self.layer else ""
-            batch = day.batches.get(self.batches[0]) if day is not None else None
-            to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
+            to = state_word_then(day, self.batches[0], self.to, self.layer, event.at)
             moved = [f"to {to}{layer}{'' if ends else place}"]
         parts = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
         parts += [self.cover.value] if self.cover is not None else []
