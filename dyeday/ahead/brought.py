@@ -15,9 +15,16 @@ Ends = dict[str, datetime]
 
 
 def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], str]) -> str:
-    """Return "batch 13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35", or "nothing changes"."""
-    word = after.counted_as
-    was, will = _ends(before), _ends(after)
+    """Return "batch 13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35", or "nothing changes".
+
+    Where the aim changes which steps are advised, what these make of the whole day.
+    """
+    word, is_heat = after.counted_as, after.counts_heat
+    was, will = _ends(before, is_heat=is_heat), _ends(after, is_heat=is_heat)
+    if before.for_end is not after.for_end and before.stop == after.stop and before.next_steps and after.next_steps:
+        old_end, end = (max(step.end for step in forecast.next_steps) for forecast in (before, after))
+        count = f"{_by_stop(after, will)} of {after.of} batches {word} by {when(after.stop)}"
+        return f"finish {when(end)} (was {when(old_end)}); {count} (was {_by_stop(before, was)})"
     won = [no for no in before.not_by_stop if no not in after.not_by_stop and no in will]
     lost = [no for no in after.not_by_stop if no not in before.not_by_stop]
     parts = [f"batch {no} {word} {when(will[no])}" for no in won[:MOST_NAMED]]
@@ -46,9 +53,15 @@ def more_rinsed(before: Forecast, after: Forecast) -> int:
     return after.rinses_by_stop - before.rinses_by_stop if after.counts_heat else 0
 
 
-def _ends(forecast: Forecast) -> Ends:
-    """Return when each batch is through its last heat, if that counts, else rinsed."""
-    kind = StepKind.HEAT if forecast.counts_heat else StepKind.RINSE
+def _by_stop(forecast: Forecast, ends: Ends) -> int:
+    """Return how many batches the forecast's steps bring to their ``ends`` by the stop, with those there already."""
+    late = {no for no, end in ends.items() if end > forecast.stop}
+    return forecast.of - len(late | {str(of) for of, _ in forecast.left_out})
+
+
+def _ends(forecast: Forecast, *, is_heat: bool) -> Ends:
+    """Return when each batch with that to come is through its last heat, else rinsed."""
+    kind = StepKind.HEAT if is_heat else StepKind.RINSE
     ends: Ends = {}
     for step in forecast.steps:
         if step.kind is kind and step.batch:

@@ -8,12 +8,13 @@ from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import caution_lines
 from dyeday.plan.key_help import about, keys_of, plan_help
 from dyeday.text import wrap
+from dyeday.track.events.hours_events import AIM_WORDS
 from dyeday.track.flags import RULES
 
 # fmt: off
 WORDS = (
     ("session", "one dye day; it may run past midnight"),
-    ("aim", "what the forecast plans for: most batches rinsed by stop, all rinsed tonight, or most heated by stop"),
+    ("aim", f"what the forecast plans for: {', '.join(AIM_WORDS.values())}"),
     ("batch", "skeins that move together, numbered 01, 02, …"),
     ("piece", "a skein, a mini or a blank"),
     ("tag", "what you tie to a batch's yarn"),

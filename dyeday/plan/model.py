@@ -289,7 +289,7 @@ class Session:
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("people; learned times use it, the forecast plans for one", "", 1, 20)] = 1
     aim: Annotated[
-        DayAim, Key('most batches rinsed, all rinsed as early as possible, or most heated',
+        DayAim, Key('most rinsed by stop, all rinsed as early as possible, or most through their heat by stop',
                     own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')
     ] = DayAim.BY_STOP  # fmt: skip
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC

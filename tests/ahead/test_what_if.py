@@ -21,7 +21,7 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
 from dyeday.ahead.what_if import Change, changes, gain_of, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import DayAim, KitKind
+from dyeday.terms import DayAim, KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import iso
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, instant, now, plan_with, proper, soaked
@@ -91,6 +91,25 @@ def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_thr
     assert said[13.5][1] == "1 batch fewer rinsed by stop"
     assert said[15] == ("nothing changes", "no gain")
     assert said[16][0].endswith("1 batch more rinsed by stop; no work for tomorrow")
+
+
+def test_another_aim_brings_another_finish_and_another_number_rinsed_by_stop() -> None:
+    """Of all batches by the steps of each aim, not of the one that moves most; changed back, it is the same."""
+    session = replace(THE_PLAN.session, stop_min=15 * 60)
+    most, early = (
+        asked(day_of([], replace(THE_PLAN, session=replace(session, aim=aim))), 40)
+        for aim in (DayAim.BY_STOP, DayAim.TONIGHT)
+    )
+
+    def made(found: Forecast) -> tuple[str, int]:
+        rinsed = {step.batch for step in found.steps if step.kind is StepKind.RINSE and step.end <= found.stop}
+        return f"{found.next_steps[-1].end:%H:%M}", len(rinsed)
+
+    for before, after in ((most, early), (early, most)):
+        (was, count_was), (end, count) = made(before), made(after)
+        said = f"finish {end} (was {was}); {count} of {after.of} batches rinsed by 15:00 (was {count_was})"
+        assert brought_text(before, after, lambda at: f"{at:%H:%M}") == said
+    assert made(most)[1] > made(early)[1]
 
 
 def test_it_stops_when_it_is_not_wanted_any_more() -> None:

@@ -415,7 +415,7 @@ def test_one_key_asks_for_the_other_aim_of_the_day_with_what_it_brings(tmp_path:
         await bench.press("s")
         await bench.app.workers.wait_for_complete()
         await bench.settle()
-        assert re.search(r"aim: all rinsed tonight: (?!\d\d rinsed)\w+", bench.screen.replace("\n", " "))
+        assert re.search(r"aim: all rinsed as early as possible: (?!\d\d rinsed)\w+", bench.screen.replace("\n", " "))
         assert bench.kinds == []
         await bench.press("y")
         assert bench.app.live.day.aim == DayAim.TONIGHT

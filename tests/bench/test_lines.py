@@ -115,14 +115,14 @@ def test_steps_are_shown_in_one_set_of_words_on_the_screen_of_the_rest_of_the_da
         assert "load 1" not in bench.screen
         assert "for 01, 02" in bench.screen
         await bench.press("s")
-        assert "aim: all rinsed tonight" in bench.screen
+        assert "aim: all rinsed as early as possible" in bench.screen
         await bench.press("n")
         assert bench.kinds == []
         assert "Aim changed" not in bench.screen
         await bench.press("s", "y")
-        assert "Aim changed: all rinsed tonight" in bench.screen
+        assert "Aim changed: all rinsed as early as possible" in bench.screen
         await bench.press("escape", "l")
-        assert "aim: all rinsed tonight" in bench.screen
+        assert "aim: all rinsed as early as possible" in bench.screen
         await bench.press("escape")
         for no in bench.app.live.day.batches:
             bench.app.live.record(draft("moved", no, {"to": "done"}))

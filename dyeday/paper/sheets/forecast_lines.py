@@ -17,9 +17,10 @@ from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
 from dyeday.paper.sheets.step_words import step_words
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import StepKind
+from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, pad, wrap
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.hours_events import AIM_WORDS
 from dyeday.track.timestamp import time_text_on
 
 MOST_UNIT_CELLS = 18
@@ -60,8 +61,8 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
 
 def serving_line(forecast: Forecast, day: Day) -> str:
     """Return the aim, what is busiest, and how late the day may become."""
-    most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
-    asked = "all rinsed as early as possible" if forecast.for_end else most
+    most = DayAim.HEAT_BY_STOP if forecast.counts_heat else DayAim.BY_STOP
+    asked = AIM_WORDS[DayAim.TONIGHT if forecast.for_end else most]
     neck = bottleneck(forecast, day)
     busiest = f"; busiest: {neck.name}, {100 * neck.busy_share:.0f} %" if neck is not None else ""
     late = time_text_on(forecast.finish_late, day.plan.session.zone, forecast.at.utc)

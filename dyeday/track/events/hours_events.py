@@ -19,7 +19,7 @@ NONE = "-"
 """the new span of a break or absence that is dropped"""
 AIM_WORDS = {
     DayAim.BY_STOP: "most rinsed by stop",
-    DayAim.TONIGHT: "all rinsed tonight",
+    DayAim.TONIGHT: "all rinsed as early as possible",
     DayAim.HEAT_BY_STOP: "most through their heat by stop",
 }
 """the screen's words for the aim of a day"""
