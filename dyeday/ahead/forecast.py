@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import cast
 
 from dyeday.ahead.advising.hindrances import hindrance
@@ -16,6 +17,7 @@ from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import counted_by_stop, followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
+from dyeday.ahead.heat_first import brought_forward, is_as_good, linked_first, loads_that_wait
 from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
@@ -36,6 +38,8 @@ LEAST, LEAST_AGAIN = 120, 15
 """Least evaluations for each answer: of a first search, and of one that continues another. A laptop five times slower
 then still says nearly the same, if later.
 """
+FIRST_HEAT = 40
+"""evaluations for each answer of a search that puts a heat first: it begins from the answer without that"""
 Budget = Callable[[], Callable[[], bool]]
 """called before each question; returns a function that says whether that question's time is up"""
 
@@ -66,17 +70,51 @@ def forecast(
         solution = solve(problem, objective, seed, evaluations, spent, warm, least)
         return replace(solution, rows=in_number_order(problem, solution.rows))
 
-    answer = _answered(day, now, before, own, solved, wishes=True)
+    answered = partial(_answered, day, now, before, own)
+    problems = both_problems(day, now, own.learned)
+    answer = answered(solved, problems)
     if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
         # The step put first can only start after another one, which would have to wait for it.
-        answer = _answered(day, now, before, own, solved, wishes=False)
+        problems = both_problems(day, now, own.learned, wishes=False)
+        answer = answered(solved, problems)
+    answer = _with_heat_first(day, answer, problems, answered)
     return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 
 
-def _answered(
-    day: Day, now: Moment, before: Forecast | None, own: StudioTimes, solved: _Solve, *, wishes: bool
+def _with_heat_first(
+    day: Day, answer: Forecast, problems: tuple[Problem, Problem], answered: Callable[..., Forecast]
 ) -> Forecast:
-    late_problem, stop_problem = both_problems(day, now, own.learned, wishes=wishes)
+    """Return the answer in which dyed yarn is heated first, if there is one as good; else ``answer``."""
+
+    def solved(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
+        solution = solve(problem, objective, 0, FIRST_HEAT, None, ways[objective] or warm)
+        return replace(solution, rows=in_number_order(problem, solution.rows))
+
+    for load in loads_that_wait(answer, day):
+        late, stop = (linked_first(problem, load) for problem in problems)
+        by_stop = answer.by_stop.rows or answer.tonight.rows
+        ways = {
+            END: brought_forward(late, END, answer.tonight.rows, load),
+            COUNT: brought_forward(stop, COUNT, by_stop, load),
+        }
+        if not any(ways.values()):
+            continue
+        other = answered(solved, (late, stop), f"otherwise {load.unit} would stand idle")
+        if is_as_good(other, answer):
+            return replace(other, evaluations=answer.evaluations + other.evaluations)
+    return answer
+
+
+def _answered(
+    day: Day,
+    now: Moment,
+    before: Forecast | None,
+    own: StudioTimes,
+    solved: _Solve,
+    problems: tuple[Problem, Problem],
+    reason: str = "",
+) -> Forecast:
+    late_problem, stop_problem = problems
     tonight = solved(late_problem, END, before.tonight.rows if before is not None else None)
     # Where all fits before stop, the earliest end answers both questions.
     whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
@@ -124,7 +162,7 @@ def _answered(
         counts_heat=counts_heat(day, now),
         made_by_stop=_made_by_stop(day, now),
     )
-    return with_change_reason(made, before, why, day)
+    return with_change_reason(made, before, why and (reason or why), day)
 
 
 def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:

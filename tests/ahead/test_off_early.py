@@ -12,14 +12,15 @@ from dyeday.ahead.advising.advice import DAY_CAN_END, advice
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems, problem_of
+from dyeday.ahead.heat_first import loads_that_wait
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.warnings import foreseen
 from dyeday.paper.sheets.day_chart import BarKind, coming_bars
 from dyeday.paper.sheets.forecast_lines import table_lines
 from dyeday.plan.model import Chore, Plan, Spans
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, KitKind, State, StepKind, WarningKind
-from dyeday.track.day.day_state import Day
+from dyeday.terms import AdviceAction, ChorePer, ChoreWhen, DayAim, FlagId, KitKind, State, StepKind, WarningKind
+from dyeday.track.day.day_state import AdviceWish, Day
 from dyeday.track.flags import RULES
 from dyeday.track.timestamp import Moment
 from tests.track.days import Line, at, day_of, heated, instant, now, plan_with, soaked
@@ -287,16 +288,31 @@ def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> 
     assert [load.start.day for load in later.steps if load.kind is StepKind.LOAD] == [19]
 
 
-def test_heat_that_can_go_on_now_comes_before_other_work() -> None:
+def test_heat_that_can_go_on_now_comes_before_long_work_in_list_and_timetable() -> None:
+    """Steamer 1 is free for 01; a search this short would have yarn soaked and mixed for first, until 10:41."""
+    soaks = [at("09:00", "02", to="soak", unit="tray 2"), at("09:05", "03", to="soak", unit="tray 3")]
+    lines = [*soaked(), *soaks, at("10:25", "01", event="covered", cover="wrapped")]
+    plan = plan_with()
+    day = day_of(lines, replace(plan, session=replace(plan.session, stop_min=20 * 60)))
+    found = forecast(day, now("10:29"), evaluations=40)
+    first, *rest = found.next_steps
+    assert (first.owner, first.kind, first.unit) == ("01", StepKind.LOAD, "steamer 1")
+    assert forecast(day, now("10:29"), evaluations=40) == found
+    items = advice(day, now("10:29"), 3, found)
+    assert (items[0].about, items[0].do) == ("01", "heat on in steamer 1")
+    assert items[1].begin == rest[0].start
+
+
+def test_only_yarn_that_waits_behind_long_work_for_heat_of_its_own_is_put_first() -> None:
     """Tying takes a quarter of an hour, and steamer 1 is free: 50 min of steam from 10:34 on, not from 10:50."""
     day, found = looked([*soaked(), at("10:25", "01", event="covered", cover="wrapped")], plan_of(), "10:29")
     load, heat, *rest = (step for step in found.steps if step.batch == "01")
     later = [replace(step, start=step.start + QUARTER, end=step.end + QUARTER) for step in (load, heat)]
     tie = replace(load, owner="02", id=StepId(StepKind.CHORE, chore="tie"), unit=None, end=load.start + QUARTER)
     tied_first = replace(found, steps=(tie, *later, *rest))
-    items = advice(day, now("10:29"), 4, tied_first)
-    assert [(item.about, item.do) for item in items[:2]] == [("01", "heat on in steamer 1"), ("02", "tie")]
-    assert items[0].why == "it heats until 11:24"
-    shared = replace(load, owner="02", start=later[0].start, end=later[0].end)
-    together = replace(found, steps=(tie, *later, shared, *rest))
-    assert advice(day, now("10:29"), 4, together)[0].do == "tie"
+    assert loads_that_wait(found, day) == []
+    assert loads_that_wait(tied_first, day) == [later[0]]
+    shared = replace(later[1], owner="02", start=later[1].start + timedelta(minutes=1))
+    assert loads_that_wait(replace(found, steps=(tie, *later, shared, *rest)), day) == []
+    wish = AdviceWish(now("10:28"), "01", AdviceAction.INSTEAD, load.id, 30.0)
+    assert loads_that_wait(tied_first, replace(day, wishes=(wish,))) == []

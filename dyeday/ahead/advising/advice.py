@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fill_lines, without_forecast
-from dyeday.ahead.advising.still_to_do import chores_under_way, heat_first, soaks_too_long, to_do, with_ready_seen
+from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do, with_ready_seen
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -38,9 +38,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     from dyeday.ahead.advising.reasons import do_text, timed_reason
 
-    # What fits only after the stop is offered for then, and not as ready now.
-    after_stop = {load.batch for load in loads if load.start >= forecast.stop and load.start > now.later(60).utc}
-    later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in after_stop]
+    # Rested yarn whose heat fits only later is offered for then, and not as ready now.
+    not_yet = {load.batch for load in loads if load.start > now.later(60).utc}
+    later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in not_yet]
     urgent = [item for item in plain if item.is_urgent and item not in later]
     marks = {about: item.mark for item in plain if item not in later for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
@@ -109,7 +109,7 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
             named.add(step.owner)
             if not soaks_too_long(step, forecast):
                 steps.append(step)
-    return heat_first(steps, day, forecast)
+    return steps
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:

@@ -38,7 +38,6 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
     """Return the batches, those put off released later, and links that put the chosen step first."""
     wishes = holding(day, batches)
     out: list[Batch] = []
-    more: list[Link] = []
     first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
     for batch in batches:
         wish = wishes.get(batch.id)
@@ -48,17 +47,26 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
                 batch = replace(batch, release=max(batch.release, minute_up(day.plan, again)))
         out.append(batch)
     if first is None:
-        return out, more
+        return out, []
     wanted = next(batch for batch in out if batch.id == first.about)
+    return out, put_first(wanted, out, links)
+
+
+def put_first(wanted: Batch, batches: Sequence[Batch], links: Sequence[Link]) -> list[Link]:
+    """Return links that put the next step of ``wanted`` before that of all others, but for what it waits for.
+
+    The end of a heat that is on waits for nothing.
+    """
     place = next_step_of(wanted)
     needed = _before(wanted.id, place, links)
-    for batch in out:
+    more: list[Link] = []
+    for batch in batches:
         theirs = next_step_of(batch)
         if batch is wanted or theirs is None or place is None or batch.id in needed:
             continue
         if not _ends_heat(batch, theirs):
             more.append(Link(wanted.id, place, batch.id, theirs))
-    return out, more
+    return more
 
 
 def _before(batch: Id, place: int | None, links: Sequence[Link]) -> set[Id]:

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
-from dyeday.ahead.problem_parts.hours import absence_met, break_met
-from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.exhausting import needs_heat
 
 if TYPE_CHECKING:
@@ -66,30 +62,6 @@ def with_ready_seen(steps: list[Planned], marks: Mapping[str, str], most: int) -
     if ready is None or ready in steps[:SEEN]:
         return steps[:most]
     return [*steps[: SEEN - 1], ready, *(step for step in steps[SEEN - 1 :] if step is not ready)][:most]
-
-
-def heat_first(steps: list[Planned], day: Day, forecast: Forecast) -> list[Planned]:
-    """Return steps with the first heat of dyed yarn in front, if it can go on now: it takes hands a few minutes."""
-    load = next((step for step in steps if step.kind is StepKind.LOAD), None)
-    if load is None or steps[0].kind in (StepKind.LOAD, StepKind.UNLOAD) or not _can_go_on(load, day, forecast):
-        return steps
-    now = replace(load, start=forecast.at.utc, end=forecast.at.utc + (load.end - load.start))
-    return [now, *(step for step in steps if step is not load)]
-
-
-def _can_go_on(load: Planned, day: Day, forecast: Forecast) -> bool:
-    """Return whether dyed yarn can be heated now in the unit that is foreseen, alone, with you there at its end."""
-    batch, now, plan = day.batches.get(load.batch), forecast.at.utc, day.plan
-    own = [step for step in forecast.steps if step.owner == load.owner]
-    heat = next((step for step in own if step.kind is StepKind.HEAT), None)
-    if batch is None or batch.state is not State.PAINT or own[0] is not load or heat is None or load.unit is None:
-        return False
-    loads = (step for step in forecast.steps if step.kind is StepKind.LOAD and step is not load)
-    if any(step.start < load.start or (step.unit == load.unit and step.start < heat.end) for step in loads):
-        return False
-    end = heat.end - (load.start - now)
-    is_free = not day.in_unit(load.unit) and not overload_with(day, load.unit, forecast.at)
-    return is_free and not (break_met(plan, end) or absence_met(plan, now, end) or night_met(plan, now, end))
 
 
 def _is_begun(step: Planned, batch: BatchRecord, day: Day) -> bool:
