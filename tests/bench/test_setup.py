@@ -34,11 +34,12 @@ from dyeday.bench.setup.steps import (
     SetupStep,
 )
 from dyeday.commands.days.check_and_begin import load
+from dyeday.plan.equipment import Kit
 from dyeday.plan.library import Library
 from dyeday.plan.model import Base, Colourway, Dye
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.store.records.library import LibraryRecords
-from dyeday.terms import CoolWhere, DosePer
+from dyeday.terms import CoolWhere, DosePer, KitKind
 from tests.bench.driving import screen_text
 from tests.bench.setup_keys import DAY, setup_presses
 from tests.bench.setup_keys import DYES as DYE_NAMES
@@ -473,6 +474,46 @@ def test_the_grams_of_a_section_are_read_to_their_end_at_80_columns(tmp_path: Pa
 
     asyncio.run(script())
     assert (desk.draft(COLOURWAYS, "") or {})["1.2.colour"] == "moss"
+
+
+def test_a_form_can_be_left_while_its_new_section_is_laid_out(tmp_path: Path) -> None:
+    """And Down stays on the last field, where Enter saves."""
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+
+    async def script() -> None:
+        app = ScreenApp(SetupScreen(desk))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("d", "a", *"Navy", *["down"] * 20)
+            assert isinstance(app.screen, FormScreen)
+            await pilot.press("enter", "escape", "c", "a", "1", *"Peat", "down", "down", "down", "down", *"ochre 1")
+            app.simulate_key("ctrl+n")
+            app.simulate_key("escape")
+            await pilot.pause()
+            assert isinstance(app.screen, ListScreen)
+
+    asyncio.run(script())
+    assert [dye.name for dye in desk.library.dyes] == ["Ochre", "Navy"]
+    assert (desk.draft(COLOURWAYS, "") or {})["1.sections"] == "2"
+
+
+def test_a_long_line_of_a_list_is_cut_so_that_the_sign_stands_on_the_chosen_one(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+    for name in ("steam one", "steam two"):
+        made = Kit(name, KitKind.STEAMER, 2, holds_skeins=4, power_w=1500, warm_up_min=12, tank_l=2, lasts_min=60)
+        desk.put(KIT, made)
+
+    async def script() -> None:
+        app = ScreenApp(SetupScreen(desk))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("k", "down")
+            await pilot.pause()
+            lines = screen_text(app).splitlines()
+            assert lines[1].startswith(" steam one")
+            assert lines[2].startswith("▶steam two")
+            assert lines[2].rstrip().endswith("…")
+
+    asyncio.run(script())
 
 
 def test_a_dye_that_a_colourway_names_is_neither_taken_out_nor_renamed(tmp_path: Path) -> None:

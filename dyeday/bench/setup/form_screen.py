@@ -50,7 +50,8 @@ class FormScreen(Drawn[str]):
     AUTO_FOCUS = "#begin"
     BINDINGS = [  # noqa: RUF012
         Binding("ctrl+s", "save", "save", priority=True),
-        Binding("enter,down,tab", "next(1)", "next", priority=True),
+        Binding("enter", "done", "next", priority=True),
+        Binding("down,tab", "next(1)", "next", priority=True),
         Binding("up,shift+tab", "next(-1)", "back", priority=True),
         Binding("f2", "choose", "choose", priority=True),
         Binding("f8", "throw_away", "discard", priority=True),
@@ -143,7 +144,8 @@ class FormScreen(Drawn[str]):
         rows = self.query_one("#form-rows", VerticalScroll)
         await rows.remove_children()
         await rows.mount(*self._fields())
-        fields = self.boxes
+        if not (fields := self.boxes):
+            return
         again = next((field for field in fields if field.row.key == key), fields[min(place, len(fields) - 1)])
         self.laying_out = False
         self._type_into(again.query(Input))
@@ -196,10 +198,15 @@ class FormScreen(Drawn[str]):
 
     def action_next(self, step: int) -> None:
         place, fields = self.at + step, self.boxes
-        if place >= len(fields):
-            self.action_save()
-        elif place >= 0:
+        if 0 <= place < len(fields):
             fields[place].query_one(Input).focus()
+
+    def action_done(self) -> None:
+        """Go on to the next field, from the last one save."""
+        if self.at + 1 < len(self.boxes):
+            self.action_next(1)
+        elif not self.laying_out:
+            self.action_save()
 
     def action_save(self) -> None:
         try:
@@ -217,6 +224,8 @@ class FormScreen(Drawn[str]):
         self._left(message)
 
     def action_choose(self) -> None:
+        if self.laying_out:
+            return
         field = self.boxes[self.at]
         row, box = field.row, field.query_one(Input)
         if not row.words:
@@ -240,7 +249,7 @@ class FormScreen(Drawn[str]):
 
     def action_change(self, what: str) -> None:
         """Add a section or a layer, or take a section out, and go to what is new."""
-        if not isinstance(self.form, ColourwayForm):
+        if not isinstance(self.form, ColourwayForm) or self.laying_out:
             return
         key = self.boxes[self.at].row.key
         before = {row.key for row in self.form.rows()}
