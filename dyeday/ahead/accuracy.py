@@ -108,7 +108,7 @@ def on_record(forecast: Forecast) -> Foreseen:
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:
     """Return whether a forecast is to be recorded: once an hour of a day under way."""
-    if day.closed is not None or not forecast.steps or all(isinstance(event.body, Foreseen) for event in day.events):
+    if day.closed is not None or not forecast.steps or not day.entries:
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)
     return last is None or forecast.at.utc - last >= EVERY

@@ -28,7 +28,6 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import dry_min, room_c
 from dyeday.track.events.movements import ChoreFinished, Heated, Load, Moved
-from dyeday.track.events.remarks import Foreseen
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import NO_END, Moment, minutes, wall_instant
@@ -183,8 +182,8 @@ def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: floa
     freed = _freed(day, batch, heat) if heat is not None else ()
     if any(stay.since < free and not until < free and minutes(free, until) <= FREED_MIN for free in freed):
         return True
-    by_hand = (event.at for event in day.events if not isinstance(event.body, Foreseen))
-    entries = sorted({stay.since.utc, until.utc, *(at for at in by_hand if stay.since.utc < at < until.utc)})
+    between = (event.at for event in day.entries if stay.since.utc < event.at < until.utc)
+    entries = sorted({stay.since.utc, until.utc, *between})
     return any((b - a).total_seconds() >= max(SILENT_MIN, planned_min) * 60 for a, b in pairwise(entries))
 
 

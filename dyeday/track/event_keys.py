@@ -148,6 +148,8 @@ class Keyed:
     """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
     IS_OF_DAY: ClassVar[bool] = True
     """whether it happened in this day, and not in an earlier session"""
+    IS_ENTRY: ClassVar[bool] = True
+    """whether the log has it: a forecast, which the program recorded by itself, is only stored"""
     JSON_KEYS: ClassVar[dict[str, tuple[str, EventKey]]]
     """(field, key) by name in JSON"""
     _required: ClassVar[tuple[str, ...]]

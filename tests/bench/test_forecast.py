@@ -429,7 +429,7 @@ def test_one_key_asks_for_the_other_aim_of_the_day_with_what_it_brings(tmp_path:
 
 
 def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: Path) -> None:
-    """Not before anything happened; then with the likely end and the late one; z skips it."""
+    """Not before anything happened; then with the likely end and the late one; z and the log skip it."""
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
@@ -446,6 +446,9 @@ def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: 
         assert bench.kinds[1:] == ["foreseen", "foreseen"]
         await bench.press("z")
         assert "to soak" in bench.screen
+        await bench.press("escape", "l")
+        assert "to soak" in bench.screen
+        assert "forecast:" not in bench.screen
 
     drive(tmp_path, script, foresee=quick)
 

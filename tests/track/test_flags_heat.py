@@ -360,7 +360,15 @@ def test_fixed_again_the_flag_stays_with_the_new_heat_as_evidence() -> None:
     lines = [*soaked(), *heated(until="11:05"), *heated(since="12:00", until="12:50")]
     (flag,) = flags(lines, SHORT, "20:00")
     assert flag.cleared is None
-    assert "heated" in flag.evidence
+    assert flag.evidence == "1st heat"
+
+
+def test_a_heat_is_evidence_once_it_has_ended_and_says_its_layer() -> None:
+    """Switched on, it may break off at once."""
+    first = [*soaked("05"), *heated("05", until="11:05")]
+    *on, off, _ = [at("12:00", "05", to="paint", layer=2), *heated("05", since="12:40", until="13:20")]
+    evidence = [flags([*first, *on, *more], SHORT, "20:00", batch="05")[0].evidence for more in ([], [off])]
+    assert evidence == ["", "1st heat of layer 2"]
 
 
 def test_heat_of_an_earlier_layer_is_not_counted_for_the_next() -> None:

@@ -454,9 +454,9 @@ def test_a_flag_of_several_batches_says_what_each_had_done_since() -> None:
     """Both were heated; only 01 soaked again."""
     lines = [*load_in_water(), *heated("01"), *heated("05", unit="steamer 2")]
     (both,) = flags(lines, MISSED, "11:25")
-    assert both.evidence == "heated"
+    assert both.evidence == "1st heat"
     (apart,) = flags([*lines, at("11:30", "01", to="soak", unit="tray 1")], MISSED, "11:40")
-    assert apart.evidence == "01: heated, soaked; 05: heated"
+    assert apart.evidence == "01: 1st heat, soaked; 05: 1st heat"
 
 
 def test_a_low_ph_read_for_one_of_a_load_leaves_the_flag_to_the_other() -> None:

@@ -92,7 +92,7 @@ def _clear(args: Namespace) -> int:
 
 
 def log(args: Namespace) -> None:
-    """Print a session's events by their time, void ones too."""
+    """Print a session's entries by their time, void ones too; as JSON all its events."""
     at = opened(args, reading=True)
     if args.json:
         for event in at.file.events:
@@ -101,6 +101,6 @@ def log(args: Namespace) -> None:
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]
-    for event in sorted((*alive, *rewriting), key=lambda e: e.at):
+    for event in sorted((e for e in (*alive, *rewriting) if e.body.IS_ENTRY), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
         say(f"{at.day.time_text(event.at):9} {event.whose}{event.text(at.day)}  {signs}".rstrip())

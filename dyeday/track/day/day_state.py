@@ -247,6 +247,11 @@ class Day:
         """Return the batches that are in a unit."""
         return tuple(self._by_unit.get(unit, ()))
 
+    @property
+    def entries(self) -> list[Event]:
+        """Its events without the forecasts that the program recorded, void ones too."""
+        return [event for event in self.events if event.body.IS_ENTRY]
+
     def event(self, event_id: str) -> Event | None:
         """Return the event with an id, even a void one; None if there is none."""
         return self._by_id.get(event_id)

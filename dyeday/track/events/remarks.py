@@ -126,6 +126,7 @@ class Foreseen(Body):
 
     NAME = "foreseen"
     IS_STEP = False
+    IS_ENTRY = False
     finish: datetime = key(check.instant, name="hands_off")
     late: datetime = key(check.instant)
     """nine days in ten end by then"""

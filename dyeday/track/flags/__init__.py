@@ -10,6 +10,7 @@ from itertools import chain
 from dyeday.grouping import grouped, joined
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
+from dyeday.text import ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import acid_and_soak, circuits, exhausting, heating, rinsing, room_and_stock
@@ -244,9 +245,10 @@ LOOKED_AT_SINCE = {
 
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
-    """Return what was done after a flag was raised: soaks, heats and rinses, and cloths and baths looked at."""
+    """Return what was done after a flag was raised: soaks, heats now over, rinses, cloths and baths looked at."""
     did = [(stay.since, DONE_SINCE[stay.state]) for stay in batch.stays if stay.state in DONE_SINCE]
-    did += [(heat.start, "heated") for heat in batch.heats]
+    over = ((heat, batch.layer_no(heat.layer)) for heat in batch.heats if heat.end is not None)
+    did += [(h.start, f"{ordinal(h.heat_no)} heat{f' of layer {layer}' if layer > 1 else ''}") for h, layer in over]
     done = [what for at, what in sorted(did) if at.utc > raised.since]
     since = (reading for reading in batch.readings if reading.at.utc > raised.since)
     looks = [f"{LOOKED_AT_SINCE[one.name]} {one.value}" for one in since if one.name in LOOKED_AT_SINCE]

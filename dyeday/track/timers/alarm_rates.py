@@ -20,8 +20,6 @@ from dyeday.track.day.progress import (
     soaked_min,
 )
 from dyeday.track.day.waiting_time import wait_used_up_at, waits
-from dyeday.track.events.remarks import Foreseen
-from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
 from dyeday.track.timers.timers import tanks
 from dyeday.track.timestamp import Moment, minutes
@@ -106,7 +104,7 @@ def rates(day: Day, now: Moment) -> Rates:
     in_ten_min = (sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments)
     stood_min = (replace(alarm, since=max(alarm.since, began)).stood_min(ended) for alarm in raised)
     # Of each gap between entries no more than `LONGEST_GAP_H`: a night of drying would lower the rate.
-    entries = sorted(event.at for event in day.events if not isinstance(event.body, (CarriedOver, Foreseen)))
+    entries = sorted(event.at for event in day.entries if event.body.IS_OF_DAY)
     gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
     return Rates(
         prompts=len(came),
