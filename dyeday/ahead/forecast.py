@@ -24,6 +24,7 @@ from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
 from dyeday.ahead.problem_parts.hours import midnight, wall
 from dyeday.ahead.problem_parts.session_days import day_number, end_of_day, end_of_day_over, stop_min_at
+from dyeday.ahead.problem_parts.siblings import heated_together
 from dyeday.ahead.warnings import warnings
 from dyeday.ahead.what_if import HANDS
 from dyeday.plan.model import Plan
@@ -116,17 +117,19 @@ def _answered(
 ) -> Forecast:
     late_problem, stop_problem = problems
     tonight = solved(late_problem, END, before.tonight.rows if before is not None else None)
-    # Where all fits before stop, the earliest end answers both questions.
-    whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
+    whole = _over_by(stop_problem.stop, tonight)
     by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
     seen = followed(late_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
-        whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    for_end = day.aim == DayAim.TONIGHT or whole
+    for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, tonight)
     problem, objective, solution = (late_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
-    chosen, why = advised(problem, objective, solution, before.advised.rows if before is not None else ())
+    earlier = before.advised.rows if before is not None else ()
+    solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
+    tonight, by_stop = (solution, by_stop) if for_end else (tonight, solution)
+    whole = _over_by(stop_problem.stop, tonight)
+    chosen, why = advised(problem, objective, solution, earlier)
     late_answer = chosen if for_end else tonight
     stop_answer = chosen if whole or not for_end else by_stop
 
@@ -163,6 +166,11 @@ def _answered(
         made_by_stop=_made_by_stop(day, now),
     )
     return with_change_reason(made, before, why and (reason or why), day)
+
+
+def _over_by(stop: int, tonight: Solution) -> bool:
+    """Tell whether all work on yarn is over by the stop, so that the earliest end answers both questions."""
+    return last_attended(tonight.rows) <= stop and not tonight.value.late
 
 
 def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:

@@ -8,7 +8,9 @@ from functools import cache
 import pytest
 
 from dyeday.ahead.forecast import LEAST, forecast
+from dyeday.ahead.kernel.problem import Problem, Solution
 from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.siblings import heated_together
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Moment
@@ -66,3 +68,26 @@ def test_a_day_searched_again_with_siblings_linked_is_over_half_an_hour_sooner()
     start = Moment(wall(plan, plan.session.start_min))
     found = forecast(begin(plan), start, evaluations=LEAST, warn=False)
     assert found.finish <= start.utc.replace(hour=15, minute=45)
+
+
+@pytest.mark.parametrize(("seed", "evaluations"), [(94, 15), (108, 24)])
+def test_a_pair_still_apart_in_the_answer_is_searched_for_with_that_pair_linked(seed: int, evaluations: int) -> None:
+    """Both mornings end as early with the pair in heat together; a search of the whole day keeps it apart."""
+    seen = judged(read_plan(studio(seed)), evaluations, (), long=0)
+    assert not seen.faults["siblings apart"]
+
+
+def test_a_pair_as_far_apart_in_the_answer_before_is_not_searched_for_again() -> None:
+    """No link brings it together: a look each minute must not pay for that again."""
+    plan = read_plan(studio(94))
+    found = forecast(begin(plan), Moment(wall(plan, plan.session.start_min)), evaluations=8, warn=False)
+    searched: list[Problem] = []
+
+    def in_vain(problem: Problem) -> Solution:
+        searched.append(problem)
+        return found.advised
+
+    for before, times in ((found.advised.rows, 0), ((), 1)):
+        searched.clear()
+        assert heated_together(found.problem, found.advised, before, in_vain).rows == found.advised.rows
+        assert len(searched) == times

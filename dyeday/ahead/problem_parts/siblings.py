@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import permutations
 from typing import cast
 
-from dyeday.ahead.kernel.problem import Batch, Near, Unit
+from dyeday.ahead.kernel.problem import Batch, Link, Near, Problem, Row, Solution, Unit
 from dyeday.ahead.problem_parts.kit_units import limit_ma
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
@@ -33,6 +35,37 @@ def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Itera
             record = day.batches[cast(str, steps[0][0].id)]
             kind = KIT_OF_HEAT[record.layer_of(layer).heats[heat - 1].how]
             yield Near(tuple((batch.id, n) for batch, n in steps), _at_once(day.plan, units, kind), APART_MIN)
+
+
+def heated_together(
+    problem: Problem, found: Solution, before: Sequence[Row], solved: Callable[[Problem], Solution]
+) -> Solution:
+    """Return ``found``, or a day worse in nothing for which siblings far apart in it waited for each other.
+
+    Those that are as far apart in ``before``, an earlier answer, are not searched for again.
+    """
+    tried = set(_apart(problem, before))
+    while (links := next((links for links in _apart(problem, found.rows) if links not in tried), None)) is not None:
+        tried.add(links)
+        again = solved(replace(problem, links=(*problem.links, *links)))
+        evaluations, now, then = found.evaluations + again.evaluations, found.value, again.value
+        worse = then.end > now.end or then.senseless > now.senseless or len(again.left_out) > len(found.left_out)
+        found = replace(found if worse or then.key >= now.key else again, evaluations=evaluations)
+    return found
+
+
+def _apart(problem: Problem, rows: Sequence[Row]) -> Iterator[tuple[Link, ...]]:
+    """Yield, for siblings that go into heat too far apart, links by which all are dyed before one goes in."""
+    starts = {(row.batch, row.step): row.start for row in rows}
+    steps = {batch.id: batch.steps for batch in problem.batches}
+    for near in problem.near:
+        at = {(of, n): starts[of, steps[of][n].id] for of, n in near.steps if (of, steps[of][n].id) in starts}
+        by_start = sorted(at, key=at.__getitem__)
+        for first in range(0, len(by_start), near.room) if near.room > 1 else ():
+            loads = by_start[first : first + near.room]
+            if at[loads[-1]] - at[loads[0]] > near.within:
+                pairs = permutations(sorted(loads, key=[*at].index), 2)
+                yield tuple(Link(of, n - 1, *load) for (of, n), load in pairs)
 
 
 def _at_once(plan: Plan, units: Sequence[Unit], kind: KitKind) -> int:
