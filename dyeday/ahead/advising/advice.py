@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fill_lines, without_forecast
-from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_too_long, to_do, with_ready_seen
+from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_from, to_do, with_ready_seen
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -107,7 +107,7 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            if not soaks_too_long(step, forecast):
+            if soaks_from(step, forecast) is None:
                 steps.append(step)
     return steps
 

@@ -9,7 +9,7 @@ from itertools import takewhile
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import flag_first
-from dyeday.ahead.advising.still_to_do import chore_of, soaks_too_long, to_do
+from dyeday.ahead.advising.still_to_do import chore_of, soaks_from, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.problem_parts.hours import absence_met, no_hands_met
 from dyeday.ahead.problem_parts.off_early import off_early
@@ -86,8 +86,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:
-        if dyed is not None and soaks_too_long(after, forecast):
-            return "soaks later"
+        if (since := soaks_from(after, forecast)) is not None:
+            return f"not into the soak before {day.time_text(since)}"
         is_late = after.start > step.end + SOON
         word = after.state.value if after.state else after.id.chore
         if after.attended:
@@ -218,7 +218,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: s
     since = [*takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))]
     if any(isinstance(event.body, Rewriting) for event in since):
         return forecast
-    first = next((s for s in forecast.next_steps if to_do(s, day) and not soaks_too_long(s, forecast)), None)
+    first = next((s for s in forecast.next_steps if to_do(s, day) and soaks_from(s, forecast) is None), None)
     ahead = {s.key for s in forecast.steps}
     was = next((s for s in before.next_steps if (s.key in ahead and to_do(s, day)) or _gone(s, day)), None)
     if first is None or was is None or was.key == first.key:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, cast
 
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -36,12 +36,13 @@ def chore_of(step: Planned) -> StepId | ChoreId:
     return step.owner if isinstance(step.owner, ChoreId) else step.id
 
 
-def soaks_too_long(step: Planned, forecast: Forecast) -> bool:
-    """Return whether yarn goes into a soak more than `LONGEST_SOAK` before its dye."""
+def soaks_from(step: Planned, forecast: Forecast) -> datetime | None:
+    """Return when a soak should begin that is foreseen more than `LONGEST_SOAK` before its dye; None for others."""
     if step.kind is not StepKind.SOAK_LOAD:
-        return False
+        return None
     dyed = (s.start for s in forecast.steps if s.owner == step.owner and s.kind.puts_dye_on and s.start >= step.end)
-    return next(dyed, step.end) - step.start > LONGEST_SOAK
+    since = next(dyed, step.end) - LONGEST_SOAK
+    return since if step.start < since else None
 
 
 def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:

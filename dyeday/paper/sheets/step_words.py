@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.ahead.advising.next_up import open_before_rinse
+from dyeday.ahead.advising.still_to_do import soaks_from
 from dyeday.ahead.deadlines import has_had, heat_text
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.terms import DyeMethod, State, StepKind
@@ -20,6 +21,8 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
     batch, words = day.batches.get(step.batch), step.id.words
     if batch is None:
         return words
+    if (since := soaks_from(step, forecast)) is not None:
+        return f"{words}, not before {time_text_on(since, day.plan.session.zone, forecast.at.utc)}"
     if step.kind is StepKind.LOAD and step.minutes and batch.layer_of(step.id.layer).how is not DyeMethod.IMMERSED:
         words = ", ".join(_load_words(step, batch, forecast, day))
     elif step.kind is StepKind.UNLOAD and not step.id.part and _loads(step, forecast):
