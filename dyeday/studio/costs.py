@@ -1,4 +1,8 @@
-"""What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices."""
+"""What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices.
+
+Work is what `HANDS` has: dyeing, rinsing, loading and unloading. Chores, soaking and hanging are not paid: of few of
+them is recorded how long they took.
+"""
 
 from __future__ import annotations
 
@@ -169,7 +173,7 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     acid = (by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))) * share
     if batch.state != State.SPLIT:
         acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
-        sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
+        sums.kwh += sum(_heat_kwh(day, batch, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
     kind = plan.acid.kind.value, plan.acid.unit
     sums.acids[kind] += acid
     sums.acid_prices[kind] = plan.acid.price
@@ -195,17 +199,17 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
                     yield put, batch.dyed_g / sum(b.dyed_g for b in had)
 
 
-def _heat_kwh(day: Day, heat: Heat) -> float:
-    """Return the energy of a heat: its unit's input power, each stretch shared among the heats that were on then."""
+def _heat_kwh(day: Day, batch: BatchRecord, heat: Heat) -> float:
+    """Return the energy of a batch's heat: its unit's input power, shared by weight with the heats on at a time."""
     kit = day.plan.kit_of(heat.unit)
     if kit is None or kit.power_w is None or heat.end is None or heat.end.utc <= heat.start.utc:
         return 0.0
     start, end = heat.start.utc, heat.end.utc
-    heats = (other for batch in day.unsplit for other in batch.heats if other.unit == heat.unit)
-    on = [(other.start.utc, other.end.utc if other.end is not None else end) for other in heats]
-    edges = sorted({start, end, *(at for stretch in on for at in stretch if start < at < end)})
+    heats = ((each, one.dyed_g) for one in day.unsplit for each in one.heats if each.unit == heat.unit)
+    on = [(each.start.utc, each.end.utc if each.end is not None else end, dyed_g) for each, dyed_g in heats]
+    edges = sorted({start, end, *(at for *stretch, _ in on for at in stretch if start < at < end)})
     stretches = ((at, (until - at) / (end - start)) for at, until in pairwise(edges))
-    own = sum(part / sum(a <= at < b for a, b in on) for at, part in stretches)
+    own = sum(part * batch.dyed_g / sum(dyed_g for a, b, dyed_g in on if a <= at < b) for at, part in stretches)
     return energy_kwh(kit.power_w, minutes(heat.start, heat.end)) * own
 
 
@@ -242,8 +246,9 @@ def _cost(number: str, sums: _Sums) -> LotCost:
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
     per_skein = {lot.lot: lot.money_per_skein for lot in lots}
-    every = ((order, day.plan.base(order.base)) for _, day in days for order in day.plan.orders)
-    sells = {order.key: base.sells if order.price is None else order.price for order, base in every}
+    every = [(order, day.plan.base(order.base).sells) for _, day in days for order in day.plan.orders]
+    # An order added to dye lost skeins again has no price of its own: that of the order alike counts for it too.
+    sells = {order.key: base for order, base in every} | {o.key: o.price for o, _ in every if o.price is not None}
     rows = []
     for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in status.pieces)

@@ -119,7 +119,7 @@ class EventKey(NamedTuple):
 
 
 def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
-    """Declare a field: its check, its name in JSON, and ``default=None``, for type checkers, if it may be absent."""
+    """Declare a field: its check and its name in JSON; with any ``default`` it may be absent, and is None then."""
     return EventKey(check, name, default is _NEEDED)
 
 
@@ -130,7 +130,7 @@ def others(*, default: Any = None) -> Any:
 
 @dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(key, others))
 class Keyed:
-    """A frozen value read from the keys of a JSON object. Its annotated fields are its keys; an absent one is None.
+    """A frozen value read from the keys of a JSON object: its fields made by `key`; an absent one is None.
 
     Not a dataclass: compiling thirty of them would be a tenth of the program's start.
     """
@@ -155,6 +155,7 @@ class Keyed:
     _required: ClassVar[tuple[str, ...]]
     _others: ClassVar[str | None]
 
+    # A key of some kinds; of the others these hold.
     unit: str | None = None
     layer: int | None = None
     batches: tuple[str, ...] = ()

@@ -111,8 +111,9 @@ def length_text(length_min: float) -> str:
 
 
 def min_figure(length_min: float) -> str:
-    """Return minutes as a bare figure, "1.5" or "38": to a tenth below ten, else rounded down."""
-    return f"{round(length_min, 1):g}" if length_min < 10 else f"{int(length_min + ROUNDING_S)}"
+    """Return minutes as a bare figure, "1.5" or "38", rounded down: to a tenth below ten, else to a whole one."""
+    parts = 10 if length_min < 10 else 1
+    return f"{int(length_min * parts + ROUNDING_S) / parts:g}"
 
 
 def on_wall(moment: Moment, now: Moment) -> datetime:

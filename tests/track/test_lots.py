@@ -152,6 +152,19 @@ def test_a_lot_keeps_recipe_amounts_times_readings_and_who_got_it() -> None:
     assert batch.done_at == instant("33:00")
 
 
+def test_an_entry_whose_time_was_corrected_is_marked_at_the_time_that_counts() -> None:
+    """Nothing happened when it was first said to have happened."""
+    lines = [
+        {**at("12:40", "01", note="two ties"), "id": "note"},
+        at("12:30", corrects="note"),
+        *proper(),
+        at("33:00", "01", to="done"),
+    ]
+    (lot,) = lots(day_of(lines))
+    (changed,) = (change for change in lot.batches[0].changes if change.what is EntryChange.CORRECTED)
+    assert changed.at == instant("12:30")
+
+
 def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     """A flag with its reason, what was corrected, and what was undone."""
     lines = [

@@ -91,7 +91,8 @@ def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
     amounts = {name: {line.what: line.amount for line in cost.lines} for name, cost in lots.items()}
     assert amounts["Harbour"]["acid"] == pytest.approx(60)
     assert amounts["Rain"]["acid"] == pytest.approx(40)
-    assert amounts["Harbour"]["energy"] == amounts["Rain"]["energy"] == pytest.approx(0.5)
+    assert amounts["Harbour"]["energy"] == pytest.approx(0.6)
+    assert amounts["Rain"]["energy"] == pytest.approx(0.4)
 
 
 def test_a_lost_lot_still_costs() -> None:
@@ -181,10 +182,22 @@ def test_a_batch_put_away_before_it_was_begun_makes_no_lot_and_costs_nothing() -
 
 
 def test_energy_of_heats_that_overlap_a_little_adds_up_to_what_the_unit_used() -> None:
-    # by hand: on from 10:00 to 11:55 at 1.5 kW = 2.875 kWh; of the 5 min of both, each bears half
+    # by hand: on from 10:00 to 11:55 at 1.5 kW = 2.875 kWh; of the 5 min of both, 300 g bear 3 and 200 g bear 2
     lines = [*DYED, at("09:30", "05", to="soak"), at("09:40", "05", to="paint")]
     energy = amounts([*lines, *heated("01", "10:00", "11:00"), *heated("05", "10:55", "11:55")], "energy")
-    assert list(energy.values()) == pytest.approx([1.5 * 57.5 / 60, 1.5 * 57.5 / 60])
+    assert list(energy.values()) == pytest.approx([1.5 * 58 / 60, 1.5 * 57 / 60])
+    split = at("12:00", "01", into={"01a": 1, "01b": 2})
+    again = amounts([*lines, *heated("01", "10:00", "11:00"), *heated("05", "10:55", "11:55"), split], "energy")
+    assert [*again.values()] == pytest.approx([*energy.values()])
+
+
+def test_an_order_added_to_dye_lost_skeins_again_has_the_price_of_the_order() -> None:
+    first = replace(PRICES.orders[0], price=30.0)
+    plan = replace(PRICES, orders=(first, *PRICES.orders[1:]))
+    order = {"item": first.item, "colourway": first.colourway, "base": first.base, "skeins": 1}
+    days = [(MORNING, day_of([*DONE, at("18:10", event="added", order=order)], plan))]
+    margins = order_margins(orders_out(days), lot_costs(days), days)
+    assert next(one.brings for one in margins if one.item == first.item) == 30.0 * first.skeins
 
 
 def test_dye_recorded_before_a_split_is_borne_by_the_lots_of_both_parts() -> None:

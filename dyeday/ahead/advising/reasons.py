@@ -24,7 +24,7 @@ from dyeday.track.timers.timers import timer_of, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 SOON = timedelta(minutes=15)
-"""a heater that comes free within this of unloading is its reason; yarn is painted for a heat within twice this"""
+"""what follows a step within this is the reason for it; of painting, heat within twice this"""
 AT_ONCE = timedelta(minutes=1)
 """the reason of a step that begins within this has no time"""
 _PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}

@@ -1,5 +1,6 @@
 """The parts of a day's scheduling problem: its units, hours, fills, chores, and the steps each batch has left.
 
-`mid_heat` and `tank_fills` are about work that the kernel does not know: they add it to a finished forecast.
+In a finished forecast `mid_heat` adds work that the kernel does not know, and `tank_fills` shows a fill, which the
+kernel plans as the first minutes of its load, as a step of its own.
 It may import `ahead/kernel` and `ahead/foreseen_steps`; `ahead/from_day` puts the parts together.
 """

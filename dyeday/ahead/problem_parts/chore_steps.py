@@ -128,7 +128,10 @@ def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[W
 
 
 def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
-    """Yield the chores of yarn that is dry by the stop; those of a lot or the day once all its yarn hangs."""
+    """Yield the chores of yarn that is dry by the stop; those of a lot or the day once all its yarn hangs.
+
+    Chores of a batch are offered while it hangs: once taken down, those not recorded count as done.
+    """
     plan, now_min = day.plan, minute(day.plan, now.utc)
     stop = max(now_min, elapsed_min(plan, stop_min_at(plan, now.utc)))
     hung = ((one, one.state_since) for one in day.unsplit if one.only_dries)

@@ -12,7 +12,7 @@ from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.timestamp import local
 
 DAYS_AHEAD = 14
-"""days after the present one whose hours are laid out; work beyond them would go through the nights"""
+"""days after the present one whose hours are laid out; work beyond them is laid out without breaks or nights"""
 
 
 def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[tuple[int, int | None], ...]:

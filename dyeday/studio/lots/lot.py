@@ -116,7 +116,7 @@ class LotChange:
     """An entry that was corrected, made void or recorded late, or whose time is approximate."""
 
     at: datetime
-    """when it happened, not when it was changed"""
+    """when it happened, as corrected; not when that was recorded"""
     recorded_at: datetime
     what: EntryChange
     text: str

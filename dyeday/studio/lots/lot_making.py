@@ -38,7 +38,7 @@ from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
-from dyeday.track.folding.fold import effective
+from dyeday.track.folding.fold import current, effective
 from dyeday.track.timers.alarm_rates import Rates, rates
 from dyeday.track.timestamp import Moment, minutes
 
@@ -203,7 +203,8 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
             and (target := day.event(body.target_id))
         ):
             corrected = isinstance(body, Corrected)
-            marked.append((target, event, EntryChange.CORRECTED if corrected else EntryChange.VOIDED))
+            what = EntryChange.CORRECTED if corrected else EntryChange.VOIDED
+            marked.append((current(day, target), event, what))
     for event in effective(day.events)[0]:
         if event.is_late or event.is_approximate:
             marked.append((event, event, EntryChange.APPROXIMATE if event.is_approximate else EntryChange.LATE))

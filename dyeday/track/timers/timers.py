@@ -248,7 +248,10 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return after how many minutes a fill is low for a heat that came late, half the reserve used; 0 for others."""
+    """Return after how many minutes a fill is low for a heat that ends below the reserve only as it began late.
+
+    By its plan it would have ended above it, so that half the reserve may be used. 0 for other heats.
+    """
     due_min = progress.heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     reserve_min = to_reserve_min(day.plan, lasts_min)
