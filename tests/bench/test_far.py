@@ -190,7 +190,7 @@ def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, met
         (754.0, "12", "left"),
         (42.0, "42", "left"),
         (60.0, "1", "left"),
-        (0.0, "0", "ready"),
+        (0.0, "", "ready"),
         (-7200.0, "120", "ready"),
     ],
 )
@@ -370,6 +370,18 @@ def test_a_time_so_far_is_shown_as_for() -> None:
     for_, minutes = (glyphs.drawn(word, 1)[0] for word in ("for", "min"))
     assert any(0 <= line.find(for_) < line.find(minutes) for line in large)
     assert "for 2 min; v goes back" in far_text([thing], Canvas(40, 12, DARK), FarStatus(True, 174)).plain
+
+
+@pytest.mark.parametrize(("size", "large"), [((80, 24), True), ((40, 12), False), ((10, 3), False)])
+def test_what_is_ready_just_now_has_no_figure_that_reads_as_time_left(size: tuple[int, int], large: bool) -> None:
+    """ "0 min ready" would not tell from across the room whether it has come or will; the time left is another's."""
+    things = [Attention("07", "heat on", -10.0, Urgency.READY), THINGS[0]]
+    shown = far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain.split("\n")
+    assert things[0].in_words == "ready now"
+    ready = [line for line in shown if (glyphs.drawn("ready", 1)[0] if large else "ready") in line]
+    assert len(ready) == 1
+    minutes = glyphs.drawn("min", 1)[0] if large else "0 min"
+    assert not any(minutes in line for line in shown[:9])
 
 
 def test_every_figure_has_its_unit_and_none_looks_like_a_time_of_day() -> None:

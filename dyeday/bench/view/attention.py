@@ -52,7 +52,7 @@ class Attention:
 
     @property
     def digits(self) -> str:
-        """The time left, over or so far in whole numbers of its `time_unit`; empty where nothing is timed."""
+        """The time left, over or so far in whole numbers of its `time_unit`; empty if untimed, or ready just now."""
         return self._figure[0]
 
     @property
@@ -68,6 +68,8 @@ class Attention:
         if self.left_s is not None and 0 < length_s < 60:
             return str(int(length_s)), "s"
         minutes = whole_min(length_s)
+        if not minutes and self.sense is TimeSense.READY:
+            return "", ""
         if minutes < HOURS_FROM_MIN:
             return str(minutes), "min"
         return (str(minutes // 60), "h") if minutes < DAYS_FROM_MIN else (str(minutes // 1440), "d")
@@ -91,6 +93,8 @@ class Attention:
         """The time with what it says: "12 min left", "3 min over", "ready 114 min ago", "for 20 min", "safe 23 h"."""
         if (sense := self.sense) is None:
             return ""
+        if not self.digits:
+            return f"{sense.value} now"
         if sense in (TimeSense.READY, TimeSense.SO_FAR, TimeSense.SAFE):
             return f"{sense.value} {self.time}{' ago' if sense is TimeSense.READY else ''}"
         return f"{self.time} {sense.value}"

@@ -113,7 +113,7 @@ class _Full:
         self.width, self.height, self.look, _ = canvas
         height = self.height
         self.next_rows = NEXT_ROWS if height >= COMMON_ROWS else LEAST_NEXT_ROWS
-        self.timed = first if first.digits else _soonest(things[1:])
+        self.timed = first if first.sense is not None else _soonest(things[1:])
         short = next((name for name in _names(first) if len(name) <= MOST_NUMBER), "")
         for self.number, self.sense_scale in ((short, 1), (short, 0), ("", 1), ("", 0)):
             word = first.word if self.number else f"{first.about} {first.word}".strip()
@@ -139,7 +139,7 @@ class _Full:
         beside = [self._before(), max(self._sense(), key=len)]
         words = sum(2 + (glyphs.width(word, 1) if self.sense_scale else len(word)) for word in beside if word)
         gaps = (scale + 1) * (len(parts) - 1)
-        return MARK_COLUMNS + sum(glyphs.width(part, scale) for part in parts) + gaps + (words if digits else 0)
+        return MARK_COLUMNS + sum(glyphs.width(part, scale) for part in parts) + gaps + words
 
     def _before(self) -> str:
         """Return what stands before the digits: "for 20 min" of what has no time set."""
@@ -198,7 +198,7 @@ class _Full:
         before, behind = (self._beside(words, rows) for words in (("", self._before()), self._sense()))
         # Number and minutes must not read as one figure.
         wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
-        gap = "│".center(self.scale + 1 + wider) if self.number and digits else ""
+        gap = "│".center(self.scale + 1 + wider) if self.number and self.timed is not None else ""
         for row in range(rows):
             text.append(f" {mark[row]}", style=_style(self.first, self.look) if shown.strip() else "")
             text.append(f"  {number[row]}", style="bold")
@@ -207,8 +207,8 @@ class _Full:
             text.append(f"  {behind[row]}".rstrip() + "\n")
 
     def _beside(self, words: tuple[str, str], rows: int) -> list[str]:
-        """Return two words in half height, or as text, at the foot of ``rows``; nothing without digits."""
-        if self.timed is None or not self.timed.digits:
+        """Return two words in half height, or as text, at the foot of ``rows``; nothing without a time."""
+        if self.timed is None:
             return [""] * rows
         lines = [line for word in words for line in (glyphs.drawn(word, 1) if self.sense_scale else [word])]
         width = max(len(line) for line in lines)
@@ -272,7 +272,8 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     lines = glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]
     text.append("".join(f" {line}\n" for line in lines), style="bold")
     said = "" if first.sense is None else first.sense.value
-    time = first.in_words if first.sense is TimeSense.SO_FAR else f"{first.time_unit} {said}".strip()
+    in_words = first.sense in (TimeSense.SO_FAR, TimeSense.READY)
+    time = first.in_words if in_words else f"{first.time_unit} {said}".strip()
     text.append(clip(f" {time or 'next'}; v goes back", width), style=look.quiet)
     return text.append("".join("\n" + clip(f" {_line(other)}", width) for other in _after(things, height - 9)))
 
