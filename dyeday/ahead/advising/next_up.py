@@ -358,6 +358,6 @@ def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
     session, litres = day.plan.session, kit.tank_l
     to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
     by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
-    why = f"{by}{tank.fill_words}; lasts {int(tank.left)} of {ceil(wanted_min)} min"
+    why = f"{by}{tank.fill_words}; now has {int(tank.left)} of {ceil(wanted_min)} min"
     mark = item.mark if item.is_urgent else ""
     return NextUp(item.unit or "", f"fill tank{to}", why, item.rank, mark, word=FILL)
