@@ -11,7 +11,7 @@ from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.advising.next_step import roomy_unit
-from dyeday.ahead.advising.overrides import halted_first, heeded
+from dyeday.ahead.advising.overrides import halted_first, heeded, over_first
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.at_heat import at_heat
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
@@ -81,6 +81,7 @@ def problem_of(
     if wishes:
         batches, wanted = heeded(day, now, batches, links)
     links += wanted or halted_first(day, batches)
+    links += over_first(batches, links, now_min)
     units = tuple(units_of(day, batches))
     windows, stop = windows_of(plan, now.utc, tonight=tonight), elapsed_min(plan, work_stop_min(plan, now.utc))
     made = Problem(

@@ -316,3 +316,13 @@ def test_only_yarn_that_waits_behind_long_work_for_heat_of_its_own_is_put_first(
     assert loads_that_wait(replace(found, steps=(tie, *later, shared, *rest)), day) == []
     wish = AdviceWish(now("10:28"), "01", AdviceAction.INSTEAD, load.id, 30.0)
     assert loads_that_wait(tied_first, replace(day, wishes=(wish,))) == []
+
+
+@pytest.mark.parametrize(("time", "first"), [("11:20", "01"), ("11:30", "01"), ("11:10", "11")])
+def test_heat_that_is_over_goes_off_before_any_other_work(time: str, first: str) -> None:
+    """Soaking 11 takes two minutes, and the end comes no later for it; but each new minute would say so again."""
+    soaks = [at("09:00", "02", to="soak", unit="tray 2"), at("09:05", "03", to="soak", unit="tray 3")]
+    found = forecast(day_of([*ON, *soaks]), now(time), evaluations=5)
+    assert found.next_steps[0].owner == first
+    if first == "01":
+        assert (found.next_steps[0].kind, found.next_steps[0].start) == (StepKind.UNLOAD, instant(time))

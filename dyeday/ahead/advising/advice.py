@@ -38,11 +38,12 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     from dyeday.ahead.advising.reasons import do_text, timed_reason
 
-    # Rested yarn whose heat fits only later is offered for then, and not as ready now.
-    not_yet = {load.batch for load in loads if load.start > now.later(60).utc}
+    # Rested yarn whose heat fits only later is offered for then; after the stop, not as ready now.
+    not_yet = {load.batch: load.start for load in loads if load.start > now.later(60).utc}
     later = [item for item in plain if item.rank is Rank.HOLDS_KIT and item.heat_no and item.about in not_yet]
     urgent = [item for item in plain if item.is_urgent and item not in later]
-    marks = {about: item.mark for item in plain if item not in later for about in item.abouts}
+    ready = [item for item in plain if item not in later or not_yet[item.about] < forecast.stop]
+    marks = {about: item.mark for item in ready for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
         (about, i.heat_no): i.unit for i in heats for about in i.abouts

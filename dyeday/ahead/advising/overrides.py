@@ -1,6 +1,7 @@
 """The dyer's overrides in terms of the problem: *not now* is a release time, *this one first* adds links.
 
 An override holds while its step is the next of its batch. Without any, yarn whose heat broke off goes first.
+Heat that is over goes off before all else.
 """
 
 from __future__ import annotations
@@ -81,6 +82,17 @@ def _before(batch: Id, place: int | None, links: Sequence[Link]) -> set[Id]:
 def _ends_heat(batch: Batch, place: int | None) -> bool:
     """Return whether the next attended step, at ``place``, is the end of a heat that is on."""
     return bool(place and batch.steps[place - 1].draws)
+
+
+def over_first(batches: Sequence[Batch], links: Sequence[Link], now: int) -> list[Link]:
+    """Return links that put the end of each heat that hands end, and that is over by the minute ``now``, first."""
+    out: list[Link] = []
+    for batch in batches:
+        place = next_step_of(batch)
+        is_on = place is not None and place == len(batch.past) and _ends_heat(batch, place)
+        if is_on and batch.steps[len(batch.past) - 1].by_hand and batch.past[-1][1] <= now:
+            out += put_first(batch, batches, links)
+    return out
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
