@@ -40,7 +40,9 @@ WORDS = (
     ("rack", "a drying rack or a line; a plan calls it pegs"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid; longer does no harm, overnight too"),
-    ("acid water", "water with acid as in a soak; mist with that, never with acid from the bottle"),
+    ("acid water",
+     "water with acid as in a soak; mist with that, never with acid from the bottle. For a soak without acid, mist "
+     "its whole dose, in just enough water to dampen the yarn (common practice)"),
     ("layer", "one time round paint, fix and cool; L2 is the second"),
     ("fix", "heating the yarn so that the dye stays; a batch is in fix once its dye is on, until it leaves the heat"),
     ("heat", "one steaming, one simmer, or one round of microwave bursts, dish after dish"),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dyeday import units
-from dyeday.craft.dye.measuring import figure, measure_step, to_measure, to_step
+from dyeday.craft.dye.measuring import figure, measure_step, pipette_step, to_measure, to_step
 from dyeday.craft.errors import round_up
+from dyeday.plan.doses import to_pour
 from dyeday.plan.model import Plan
 from dyeday.terms import UnitSystem
 
@@ -50,3 +51,15 @@ def acid_text(acid_ml: float, acid_g: float, *, kept: bool, share: bool) -> str:
         amount = f"{acid_ml:.0f} mL" if acid_ml or not acid_g else f"{figure(acid_g, 2)} g"
         return f"{amount}{' kept' * kept}{', its share' * share}"
     return f"{acid_ml:g} mL" if acid_ml else f"{acid_g:g} g"
+
+
+def acid_amount_text(plan: Plan, acid: float) -> str:
+    """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
+    return poured_text(plan, to_pour(plan, acid))
+
+
+def poured_text(plan: Plan, poured: float) -> str:
+    """Return an amount of the plan's acid, mL or g, that is one of `to_pour` or a part of one."""
+    if plan.acid.is_liquid:
+        return units.show_volume(poured, plan.session.units, pipette_step(poured, plan.jug_ml))
+    return units.show_mass(poured, plan.session.units, plan.scale_g)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from dyeday import units
-from dyeday.craft.dye.measuring import pipette_step
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
+from dyeday.plan.amount_text import acid_amount_text, poured_text
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
@@ -189,15 +188,3 @@ def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     if dose.if_softened is not None:
         return f"{how}: the first before the yarn goes in, the rest {then}"
     return f"{how}: {poured_text(plan, first)} before the yarn goes in, {poured_text(plan, later)} {then}"
-
-
-def acid_amount_text(plan: Plan, acid: float) -> str:
-    """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
-    return poured_text(plan, to_pour(plan, acid))
-
-
-def poured_text(plan: Plan, poured: float) -> str:
-    """Return an amount of the plan's acid, mL or g, that is one of `to_pour` or a part of one."""
-    if plan.acid.is_liquid:
-        return units.show_volume(poured, plan.session.units, pipette_step(poured, plan.jug_ml))
-    return units.show_mass(poured, plan.session.units, plan.scale_g)

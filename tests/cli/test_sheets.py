@@ -149,9 +149,12 @@ def test_help_prints_every_caution_and_who_comes_before_them(capsys: pytest.Capt
 def test_what_a_flag_asks_before_the_next_layer_is_on_the_weigh_out(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The demo's 05 had no acid in its soak; the sheet gives none with its specks."""
+    """The demo's 05 had no acid in its soak; the sheet gives none with the specks of yarn that had."""
     shell = Shell(tmp_path / "demo", capsys)
     assert shell("demo", "--into", str(shell.data)) == 0
     for sheet in (("sheet", "weigh"), ("weigh",)):
         assert shell(*sheet) == 0
-        assert "05 no acid soak, before its next step: mist acid water over it before" in " ".join(shell.out.split())
+        text = " ".join(shell.out.split())
+        mist = "mist 15 mL of citric solution, thinned with a little water, over it before layer 2"
+        assert f"05 no acid soak, before its next step: {mist}" in text
+        assert "no new acid after an acid soak" in text

@@ -185,7 +185,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # Specks on painted yarn: a second layer without a soak of its own.
-    assert re.search(r"layer 2, speckled: dry powder; no new acid", text)
+    assert re.search(r"layer 2, speckled: dry powder; no new acid after an acid soak", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
 

@@ -323,17 +323,24 @@ def test_once_yarn_was_heated_a_soak_flag_says_what_it_means_and_what_can_still_
     without_acid = [line for line in short if line.get("event") != "acid put in"]
     for lines, rule, before, after, first in (
         (short, SHORT, "back into the acid soak", "pale inside, dye it over", len(heat)),
-        (without_acid, MISSED, "mist acid water over the painted yarn", "press a wet white cloth on it", 2),
+        (
+            without_acid,
+            MISSED,
+            "mist 60 mL of vinegar, thinned with a little water, over the painted yarn",
+            "press a wet white cloth on it",
+            2,
+        ),
     ):
         assert before in flags(lines[:-first], rule, "09:29")[0].remedy
         assert after in flags(lines if rule is MISSED else lines[:-2], rule, "10:21")[0].remedy
 
 
 def test_yarn_without_acid_is_misted_before_a_layer_that_brings_none() -> None:
-    """05 gets its second layer without a soak: acid for both goes on before that; after it, a cloth tells."""
+    """05 gets its second layer without a soak: its soak's 40 mL go on before that; after it, a cloth tells."""
     lines = [line for line in [*soaked("05"), *heated("05")] if line.get("event") != "acid put in"]
     (flag,) = flags(lines, MISSED, "12:00", batch="05")
-    assert flag.remedy == "mist acid water over it before layer 2, never pour: the heat of that fixes both"
+    mist = "mist 40 mL of vinegar, thinned with a little water, over it before layer 2, never pour"
+    assert flag.remedy == f"{mist}: the heat of that fixes both"
     (after,) = flags([*lines, at("12:30", "05", to="paint", layer=2)], MISSED, "12:31", batch="05")
     assert after.remedy.startswith("press a wet white cloth on it")
 

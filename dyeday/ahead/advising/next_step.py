@@ -220,7 +220,8 @@ def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     inside = day.in_unit(batch.unit) if batch.unit else ()
     if not any(read.name is ReadingKind.PH for other in (batch, *inside) for read in other.readings):
         return None
-    from dyeday.track.reading_meaning import acid_amount_text, acid_by_ph
+    from dyeday.plan.amount_text import acid_amount_text
+    from dyeday.track.reading_meaning import acid_by_ph
 
     more = acid_by_ph(day, batch, now)
     if more is None or not more.now:

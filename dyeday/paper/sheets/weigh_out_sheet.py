@@ -11,7 +11,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
-from dyeday.plan.amount_text import mass_text, solution_text, volume_text
+from dyeday.plan.amount_text import acid_amount_text, mass_text, solution_text, volume_text
 from dyeday.plan.batches import shares_text
 from dyeday.plan.doses import why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
@@ -28,7 +28,7 @@ from dyeday.plan.weigh_out import (
 from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
+from dyeday.track.reading_meaning import amount_text, dose_text, parts_text
 from dyeday.track.timestamp import length_text
 
 _MIX = (
@@ -217,7 +217,7 @@ def _layer(
     one_mix = f"{_all(batches)} must match, one mix" if must_match else f"one mix for {_all(batches)}"
     in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
-    acid = "" if has_acid else "; no new acid"
+    acid = "" if has_acid else "; no new acid after an acid soak"
     lot = f"; one lot with {others}: mix them together" if others and _is_mixed(liquor, 2) else ""
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{lot}{acid}", 1)
     shares = layer.liquor_shares

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above, below
-from dyeday.plan.doses import Dose, full_dose, ph_for_dyes, target_ph
+from dyeday.plan.doses import Dose, acid_of_layer, full_dose, ph_for_dyes, target_ph
 from dyeday.plan.model import PUTTING_DYE_ON, Acid, Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
@@ -61,12 +61,21 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
             following = put_on.layer + 1
             more = batch.layer == put_on.layer and not batch.is_last_layer
             to_come = more and not batch.layer_of(following).own_acid_soak
-            mist = f"mist acid water over it before layer {following}, never pour: the heat of that fixes both"
-            remedy = mist if to_come else MIST_AND_HEAT
+            mist = f"mist {_soaks_acid(day, batch, layer)} over it before layer {following}, never pour: "
+            remedy = f"{mist}the heat of that fixes both" if to_come else MIST_AND_HEAT
         else:
-            remedy = "mist acid water over the painted yarn, never pour it, and read the pH; or wash it out and "
-            remedy += f"soak {length_text(needed)} in acid before dyeing again"
+            remedy = f"mist {_soaks_acid(day, batch, layer)} over the painted yarn, never pour it, and read the pH; "
+            remedy += f"or wash it out and soak {length_text(needed)} in acid before dyeing again"
         yield RaisedFlag(put_on.since.utc, what, remedy, cause=soak_load_key(day, batch, soaks[-1]) if soaks else "")
+
+
+def _soaks_acid(day: Day, batch: BatchRecord, layer: Layer) -> str:
+    """Return what to mist for a soak that had no acid: its dose in little water; common practice, no source."""
+    if (dose := acid_of_layer(day.plan, layer, batch.wof_g, batch.base)) is None:
+        return "acid water"
+    from dyeday.plan.amount_text import acid_amount_text  # loads `units`, which the bench starts without
+
+    return f"{acid_amount_text(day.plan, dose.amount)} of {day.plan.acid.kind.value}, thinned with a little water,"
 
 
 def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
