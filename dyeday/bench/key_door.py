@@ -292,7 +292,7 @@ class KeyDoor(BenchHost, inherit_bindings=False):
             if self.screen is not self.bench:
                 return isinstance(self.screen, TypedAhead) and self.screen.woken()
             if not self.tell_since(before, "Since you left"):
-                self.bench.say("that key only woke the bench; press it again")
+                self.bench.say("that key only woke the bench: press it again")
         if was_on is self.bench and typed.isdecimal():
             self.bench.type_digit(typed)
         return True

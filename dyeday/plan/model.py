@@ -216,7 +216,9 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("smaller or due earlier goes first if the day gets as much done", "", 1, 9)] = 5
+    priority: Annotated[
+        int, Key("lower numbers and earlier due dates go first, if the day gets as much done", "", 1, 9)
+    ] = 5
     match: Annotated[bool, Key("all from one mix")] = False
     spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None

@@ -79,7 +79,9 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     acid = f"{acid_amount_text(day.plan, more.now)} of {kind}"
     do = f"mist {acid}, thinned with water" if mists else f"add {acid}"
     later = (
-        "" if batch.state is State.SOAK or acid_parts(day.plan, layer) == 1 else ", the part at the simmer included"
+        ""
+        if batch.state is State.SOAK or acid_parts(day.plan, layer) == 1
+        else ", including what goes in at the simmer"
     )
     most = f"; {acid_amount_text(day.plan, more.most)} at most{later}" if more.now < more.most else ""
     return f", above {limit:g}: {do}, wait 5 min, read again{most}{then}"

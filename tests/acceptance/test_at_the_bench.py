@@ -91,7 +91,7 @@ def test_a_steamer_that_trips_is_to_be_unplugged_and_not_reset(tmp_path: Path) -
         assert [event.at for event in bench.session.events if event.body.NAME == "unit"] == [instant("16:30")]
         assert "unplug it with dry hands, do not reset it" in words(bench)
         assert "06 wait for steamer 1, from 16:37" in words(bench)
-        assert "18 min at heat had, 12 to go" in words(bench)
+        assert "18 min at heat so far, 12 to go" in words(bench)
         await bench.press("k", "6", "w")
         assert "unplug" not in words(bench)
 

@@ -439,10 +439,10 @@ def test_yarn_in_a_steamer_that_died_says_what_it_lacks_and_from_when_it_can_hav
     """Not first: nothing can be done about it before 16:37. Once steamer 1 is empty it goes before all else."""
     place, do, why = line_of(played, "06", "16:35")
     assert (place, do) == (1, "wait for steamer 1, from 16:37")
-    assert "18 min at heat had, 12 to go" in why
+    assert "18 min at heat so far, 12 to go" in why
     place, do, why = line_of(played, "06", "16:38")
     assert (place, do) == (0, "move out of steamer 2 to steamer 1")
-    assert "18 min at heat had, 12 to go" in why
+    assert "18 min at heat so far, 12 to go" in why
 
 
 def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Played) -> None:

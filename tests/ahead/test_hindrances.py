@@ -289,7 +289,7 @@ def test_heat_that_broke_off_counts_only_whole_minutes() -> None:
     down = at("11:09:40", event="unit", unit="steamer 1", is_="down")
     day = day_of([*soaked(), at("10:30", "01", to="fix", unit="steamer 1"), heat, down])
     (why,) = (item.why for item in next_up(day, now("11:10")) if item.about == "01")
-    assert "29 min at heat had, 11 to go" in why
+    assert "29 min at heat so far, 11 to go" in why
 
 
 def test_a_forecast_within_a_minute_counts_from_the_same_midnight() -> None:

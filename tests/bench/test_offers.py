@@ -611,7 +611,7 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "look that its tank is full: it then has water for 1 h 20" in lines_to_know(offered(waiting))
+    assert "check that its tank is full: it then has water for 1 h 20" in lines_to_know(offered(waiting))
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
@@ -736,7 +736,7 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
         line for line in lines_to_know(offered([*soaked(), at("10:30", "01", to="fix")], plan=plan)) if "tank" in line
     ]
     assert last == (
-        "look that its tank is full: it then has water for 48 min, "
+        "check that its tank is full: it then has water for 48 min, "
         "50 min needed: top it up, switched off, with boiling water before it is low"
     )
 

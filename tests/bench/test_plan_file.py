@@ -120,7 +120,7 @@ def test_differences_of_two_plans_are_shown_key_by_key() -> None:
     assert found[0] == "acid: target ph 4.2 (was the default)"
     assert found[-1] == "order Rush, Tin Roof Rain, Plain Sock is new, 2 pieces"
     assert [line for line in found[1:-1] if line.startswith("colourway ") and "layer changed" in line] == found[1:-1]
-    assert differences(after, before)[-1] == "order Rush, Tin Roof Rain, Plain Sock is gone"
+    assert differences(after, before)[-1] == "order Rush, Tin Roof Rain, Plain Sock was removed"
 
 
 def test_a_structured_key_that_goes_away_is_listed_without_its_data() -> None:

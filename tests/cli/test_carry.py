@@ -131,7 +131,7 @@ def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(she
     path = tmp_path / "sunday.toml"
     assert shell("carry", str(path), "--date", SUNDAY) == 0
     text = path.read_text(encoding="utf-8")
-    assert "# The acid is vinegar 5 %, to pH 4.5; another is named below [acid]." in text
+    assert "# The acid is vinegar 5 %, to pH 4.5; name another below [acid]." in text
     plan = read_plan(text)
     assert [(b.no, b.skeins) for b in plan.batches] == [("01", 3), ("02", 3), ("03", 4), ("05", 3)]
     assert all(b.carried == f"2026-03-14-1/{b.no}" for b in plan.batches)

@@ -154,7 +154,7 @@ def test_a_plan_of_names_goes_by_the_library(shell: Shell, day: Path) -> None:
     assert shell("check", str(own)) == 0
     assert "library: colourway 'Kelp Light' is the plan's own, the library's differs in fix" in shell.lines
     assert shell("library", "--take", str(own), "--only-new") == 0
-    assert shell.lines == ["the library has all of it as it is"]
+    assert shell.lines == ["the library already has all of it"]
     assert shell("library", "--take", str(own)) == 0
     assert "colourway 'Kelp Light' changed in fix" in shell.lines
 

@@ -119,9 +119,9 @@ def test_an_encoding_that_reads_no_text_is_refused(name: str) -> None:
 @pytest.mark.parametrize(
     ("raw", "line", "what"),
     [
-        (b"", 1, "nothing is in it"),
+        (b"", 1, "it is empty"),
         (b'a,b\n1,"open\n2,3\n', 2, "never closed"),
-        (b'a,b\n"x" y,2\n', 2, "behind a closing quote"),
+        (b'a,b\n"x" y,2\n', 2, "after a closing quote"),
         (b"a,b\n1\0,2\n", 2, "NUL"),
         (b"a,b\nx,\x81\n", 2, "not utf-8 or cp1252"),
         (b"a,b\n" + b"," * 300 + b"x\n", 2, "columns"),

@@ -108,7 +108,7 @@ def test_painted_yarn_is_misted_and_never_poured_on() -> None:
 def test_an_immersed_bath_is_stirred_not_misted() -> None:
     """8 L in the pot, read at the water's own pH: what is still to come at the simmer is in the most."""
     lines = [at("09:00", "03", to="soak"), at("09:40", "03", to="paint", unit="pot 1")]
-    assert of_ph(lines, 7.8, "03") == f"{in_halves(need_ml(8))}, the part at the simmer included"
+    assert of_ph(lines, 7.8, "03") == f"{in_halves(need_ml(8))}, including what goes in at the simmer"
 
 
 @pytest.mark.parametrize(
@@ -118,7 +118,7 @@ def test_an_immersed_bath_is_stirred_not_misted() -> None:
 def test_a_ph_asks_for_acid_for_all_the_water_of_the_pot(more: list[Line], litres: float) -> None:
     """Two batches that share it, 8 L and 4 L, and a pot filled with more than the recipe asks."""
     dyed = at("09:40", "03", to="paint", unit="pot 1")
-    assert of_ph([dyed, *more], 7.8, "03") == f"{in_halves(need_ml(litres))}, the part at the simmer included"
+    assert of_ph([dyed, *more], 7.8, "03") == f"{in_halves(need_ml(litres))}, including what goes in at the simmer"
 
 
 def test_a_ph_read_after_the_yarn_is_lifted_is_not_of_the_next_load() -> None:

@@ -218,7 +218,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
     if batch.state is State.FIX and broken_off is not None:
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_in_all_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
-        why += [f"{int(had)} min at heat had, {ceil(lacks)} to go"] if lacks > 0 else []
+        why += [f"{int(had)} min at heat so far, {ceil(lacks)} to go"] if lacks > 0 else []
     if batch.state is State.FIX and kit is not None and other is None:
         # Hands can do nothing about that: it lies well where it is until one is free.
         free = soonest_free(day, kit.kind, now)

@@ -355,7 +355,7 @@ def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
     """Return how long a tank lasts to its reserve, and what to do where that is too short for the heat."""
     (left, full), wanted = tank, offer.wanted_min
     is_known = is_filled or left < full or (offer.unit is not None and offer.day.units[offer.unit].filled)
-    has = "its tank has" if is_known else "look that its tank is full: it then has"
+    has = "its tank has" if is_known else "check that its tank is full: it then has"
     line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}"
     fill = f"switch off, fill it ({tank.fill_words}), then f"
     if wanted > full > left and not is_filled:

@@ -33,7 +33,7 @@ def library(args: Namespace) -> None:
         print_json({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
     else:
         say(*(change_text(change) for change in changes))
-        say(f"{len(changes)} added to the library" if changes else "the library has all of it as it is")
+        say(f"{len(changes)} added to the library" if changes else "the library already has all of it")
 
 
 def library_lines(library: Library) -> Iterator[str]:

@@ -164,7 +164,7 @@ def _typed(args: Namespace, day: Day, now: Moment) -> list[Event]:
         raise UsageError(f"{several[0]} describes one batch: mark the batches one by one")
     for option, other in _GOES_WITH.items():
         if getattr(args, option) is not None and getattr(args, other) is None:
-            raise UsageError(f"--{option} needs a {other} beside it, for it says more about that")
+            raise UsageError(f"--{option} goes with a {other}: add one")
     event = partial(stamped, batch=numbers[0])
     return [*_moved(args, numbers, moving, stamped), *_of_one(args, day, event)]
 

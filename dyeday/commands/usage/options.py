@@ -34,7 +34,7 @@ class _Of(argparse.Action):
     ) -> None:
         at = {"amount": 2, "strength": 3}[self.dest]
         if not namespace.moved or namespace.moved[-1][at]:
-            raise argparse.ArgumentError(self, "put it after its thing: --received NAME --amount Q")
+            raise argparse.ArgumentError(self, "write it after what it measures: --received NAME --amount Q")
         assert isinstance(values, list)  # noqa: S101 - nargs is "+"
         namespace.moved[-1][at] = " ".join(values)
 

@@ -30,7 +30,7 @@ class Cooling:
         left = (celsius - self.room_c) / self.excess_c
         if not left > 0:
             never = f"in a room of {self.room_c:g} °C it never reaches {celsius:g} °C"
-            raise RefusedError(f"{never}; choose one nearer the bath")
+            raise RefusedError(f"{never}; choose a temperature nearer the bath's")
         return -log(left) / self.per_min
 
 

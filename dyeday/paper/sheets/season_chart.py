@@ -45,7 +45,7 @@ def _exhaustion(season: Season) -> Iterator[str]:
     for one in season.exhausted:
         beside = f"{one.pct.middle:5.0f} %{one.pct.n:6}{one.below:4}"
         yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {beside}"
-    yield "  = middle half, # median, ! expected; low: looks that are below it"
+    yield "  = middle half, # median, ! expected; low: looks below the expected value"
 
 
 def _scale(one: Exhausted) -> str:

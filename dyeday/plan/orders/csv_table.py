@@ -64,7 +64,7 @@ def read_table(raw: bytes, encoding: str = "", separator: str = "") -> TableText
     """Return the rows of ``raw``; ``encoding`` and ``separator`` are guessed if empty. Raises CsvError."""
     text, encoding = decoded(raw, encoding)
     if not text.strip():
-        raise CsvError(1, "nothing is in it", "give a table with a first line that names its columns")
+        raise CsvError(1, "it is empty", "give a table with a first line that names its columns")
     first = text[: text.find("\n") + 1 or len(text)].strip().casefold()
     skip = 0
     if len(first) == 5 and first.startswith("sep="):  # some spreadsheets say it in a line of its own
@@ -73,7 +73,7 @@ def read_table(raw: bytes, encoding: str = "", separator: str = "") -> TableText
     separator = separator or separator_of(text)
     rows = tuple(OrderRow(row.line + skip, row.cells) for row in rows_of(text, separator))
     if not rows:
-        raise CsvError(1, "nothing is in it", "give a table with a first line that names its columns")
+        raise CsvError(1, "it is empty", "give a table with a first line that names its columns")
     return TableText(rows, encoding, separator)
 
 
@@ -152,7 +152,7 @@ def rows_of(text: str, separator: str) -> Sequence[OrderRow]:
 def _why(message: str) -> tuple[str, str]:
     if "end of data" in message or "field larger" in message:
         return "a quote that opens in this row is never closed", 'close it, or double a quote inside: ""'
-    return "something stands behind a closing quote", 'double a quote inside a quoted cell: ""'
+    return "there is text after a closing quote", 'double a quote inside a quoted cell: ""'
 
 
 WORDS: dict[str, tuple[str, ...]] = {
@@ -275,7 +275,7 @@ def _set(t: Table) -> tuple[str, tuple[SetPart, ...]]:
         parts.append(SetPart(*yarn, part.count("skeins", 1, low=1)))
         part.finish()
     if not parts and not t.has_problem("of"):
-        t.lacks("of", f"set {name!r} has nothing in it", 'add of = [{ colourway = "…", base = "…", skeins = 1 }, …]')
+        t.lacks("of", f"set {name!r} is empty", 'add of = [{ colourway = "…", base = "…", skeins = 1 }, …]')
     t.finish()
     return name, tuple(parts)
 

@@ -123,7 +123,7 @@ WIDE = 96
 
 def acid_comment(plan: Plan) -> str:
     """Return the comment for a plan with the usual acid, and so no table of it; "" if it has a table."""
-    usual = f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid]."
+    usual = f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; name another below [acid]."
     return usual if plan.acid == Acid() else ""
 
 
@@ -139,7 +139,7 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
         lines += ["", *(f"# {line}" for line in NO_WATER)]
     if comment := acid_comment(plan):
         lines += ["", comment]
-    lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
+    lines += ["", "# Orders can name what `dyeday setup` keeps; a table of the same name in this file goes first."]
     for key, word in KEPT:
         if names := ", ".join(harmless(thing.name) for thing in getattr(library, key)):
             lines.append(f"# {word}: {shortened(names, WIDE)}")

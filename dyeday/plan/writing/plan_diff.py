@@ -18,7 +18,7 @@ Tables = Mapping[tuple[str, ...], Mapping[str, Any]]
 def differences(before: Plan, after: Plan) -> list[str]:
     """Return the changes, "session: stop 23:45 (was 23:00)", "order Fair is new", but not of the shelf's amounts."""
     was, now = _tables(before), _tables(after)
-    gone = [f"{_called(name)} is gone" for name in was if name not in now]
+    gone = [f"{_called(name)} was removed" for name in was if name not in now]
     return [line for name, keys in now.items() for line in _of_table(name, was.get(name), keys)] + gone
 
 

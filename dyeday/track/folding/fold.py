@@ -194,7 +194,7 @@ def _refuse_of_earlier_session(day: Day, event: Event) -> None:
     for batch in (there[no] for no in event.batches if no in there):
         came = batch.carried
         if came is not None and event.at < came.at.utc:
-            raise EventError(f"batch {batch.no} came over later", f"record it in session {came.session}")
+            raise EventError(f"batch {batch.no} was carried here later", f"record it in session {came.session}")
 
 
 def refuse_all(

@@ -94,7 +94,7 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
         yield _timer(batch, f"cool-{stem}", TimerKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
     elif state == State.DRY:
         left_s = dry_min(day.plan, batch.colourway) * 60 - so_far_s
-        yield _timer(batch, f"dry-{stem}", TimerKind.DRY, so_far_s, left_s, "look whether it is dry")
+        yield _timer(batch, f"dry-{stem}", TimerKind.DRY, so_far_s, left_s, "check whether it is dry")
     elif state in (State.PAINT, State.SET_ASIDE):
         yield from _wait_timer(day, batch, now)
         name = "aside" if state == State.SET_ASIDE else state.value
