@@ -60,7 +60,7 @@ def forecast(
     own: StudioTimes = PLAN_TIMES,
     warn: bool = True,
 ) -> Forecast:
-    """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
+    """Return the forecast of ``day`` from ``now``, each search with ``evaluations`` or until its time is up.
 
     The search starts from ``before``, an earlier one, whose advice stays where none is better by five minutes.
     """

@@ -75,7 +75,7 @@ def studio_times(data: Path) -> StudioTimes:
 EVALUATIONS = 200
 """of a forecast that has neither its own number nor a time: counted, so that screen and paper say the same"""
 LONGEST_S = 3.0
-"""limit for each of its two answers"""
+"""limit for each search: of both answers, and of what follows them"""
 
 
 def foreseen(
