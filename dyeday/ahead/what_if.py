@@ -129,14 +129,17 @@ def gains(
 
     The unchanged day gets the same search from the same sequence, so that a gain never comes from more searching.
     """
-    base = both_problems(day, now, learned)
-    before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
+    for wishes in (True, False):  # the forecast too does without a wish that cannot be kept
+        base = both_problems(day, now, learned, wishes=wishes)
+        before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
+        if before[0].rows:
+            break
     tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
     not_by_stop = _not_by_stop(base[1], by_stop)
     for change in changes(day, forecast) if asked is None else asked:
         if not wanted():
             return
-        other = both_problems(change.day, now, learned)
+        other = both_problems(change.day, now, learned, wishes=wishes)
         gone = set(day.batches) - set(change.day.batches)
         warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
         late, stop = _answers(other, warm, evaluations)

@@ -49,6 +49,19 @@ def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
     assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.unsplit}
 
 
+def test_a_wish_that_nothing_can_follow_hides_no_gain() -> None:
+    """11 cannot be soaked first, with other yarn in all trays: the forecast passes the wish over, as this does."""
+    soaks = [at("09:00", f"0{n}", to="soak", unit=f"tray {n}") for n in range(1, 5)]
+    wish = at("09:01", "11", event="advice", is_="instead", step="soak load 1")
+    gained = []
+    for lines in (soaks, [*soaks, wish]):
+        day = day_of(lines, one_steamer().plan)
+        found = forecast(day, now("09:05"), evaluations=40, warn=False)
+        more = Change("steamer +1", with_units(day, "steamer", 1))
+        gained += [gain.minutes for gain in gains(day, found.at, found, evaluations=60, asked=[more])]
+    assert min(gained) > 5
+
+
 def test_a_helper_halves_setting_up_too() -> None:
     long = [replace(c, layers=tuple(replace(x, setup_min=60.0) for x in c.layers)) for c in THE_PLAN.colourways]
     day = day_of([], replace(THE_PLAN, colourways=tuple(long)))

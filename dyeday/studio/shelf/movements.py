@@ -70,7 +70,7 @@ class Bottle:
 
 @dataclass(frozen=True, slots=True)
 class ShelfItem:
-    """One thing. ``amount`` is None until it was once received or counted; below zero, something is unrecorded."""
+    """One thing. ``amount`` is None until a delivery or a count begins it; below zero, something is unrecorded."""
 
     thing: StockKind
     name: str

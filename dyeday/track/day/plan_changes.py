@@ -117,8 +117,8 @@ def _of_own_mix(plan: Plan, order: Order) -> list[Batch]:
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
     """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
 
-    An unknown amount on hand stays unknown, and things that are not in the plan are ignored. A later plan sets its
-    own amounts.
+    An unknown amount on hand stays unknown, for it may be large and a flag would be false; the shelf begins at the
+    delivery instead. Things that are not in the plan are ignored. A later plan sets its own amounts.
     """
     if thing is StockKind.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))

@@ -110,10 +110,7 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
 
 def at_heat_min(heat: Heat, now: Moment) -> float:
     """Return the minutes that ``heat`` was at heat up to ``now``."""
-    end = heat.ended(now) or now
-    if end.utc <= heat.heat_start.utc and heat.end is not None and heat.heat_recorded_at is None:
-        return 0.0
-    return minutes(heat.heat_start, end)
+    return minutes(heat.heat_start, heat.ended(now) or now)
 
 
 def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
