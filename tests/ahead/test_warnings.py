@@ -17,7 +17,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import Change, bottleneck, gains, with_units
-from dyeday.paper.sheets.forecast_lines import deadline_lines, table_lines
+from dyeday.paper.sheets.forecast_lines import table_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
@@ -266,15 +266,6 @@ def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None
         by = warned.at + timedelta(minutes=loads_min.get((last.batch, last.step), 0))
         assert re.match(r"\d\d: (?:into the soak|1st heat on) by ", warned.text)
         assert warned.text.endswith(f" by {by:%H:%M}, to be rinsed by {stop:%H:%M}")
-
-
-def test_a_heat_that_is_on_has_no_last_chance_to_be_taken_off() -> None:
-    """01 is in its steamer from 10:00: what may wait is its rinse."""
-    lines = [*soaked("01"), *heated("01")[:-1]]
-    found = ahead(lines, "10:55")
-    assert [d.step.kind for d in deadlines(found) if d.batch == "01"] == [StepKind.RINSE]
-    (line,) = (line for line in deadline_lines(found, day_of(lines)) if "01: " in line)
-    assert "01: rinse " in line
 
 
 ONE_POT = PLAN.partition("[[order]]")[0].replace('units = 2\nholds = "600 g"', 'holds = "400 g"')

@@ -56,14 +56,14 @@ def test_the_latest_start_of_a_step_names_it_and_of_a_heat_its_layer() -> None:
     day = begin(HEAVY)
     found = forecast(day, Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     (of_05,) = re.findall(r"05: .*", "\n".join(deadline_lines(found, day, 80)))
-    assert re.fullmatch(r"05: tie and count \S+, 1st heat \S+, layer 2 1st heat \S+", of_05.strip())
+    assert re.fullmatch(r"05: tie and count \S+, 1st heat on \S+, layer 2 1st heat on \S+", of_05.strip())
 
 
-def test_the_latest_start_of_a_batch_at_heat_is_that_of_its_heat_off() -> None:
-    """A batch that has begun does not begin again: the step that is meant has its name."""
+def test_a_heat_that_is_on_has_no_last_chance_to_be_taken_off() -> None:
+    """Its timer ends it: what may wait is the rinse."""
     day, found = looked([*soaked(), *heated()[:2]], "11:00")
     (of_01,) = re.findall(r"01: .*?(?=  |$)", "\n".join(deadline_lines(found, day, 80)), re.M)
-    assert re.fullmatch(r"01: 1st heat off \d\d:\d\d", of_01)
+    assert re.fullmatch(r"01: rinse \d\d:\d\d", of_01)
 
 
 def test_before_anything_happened_there_is_no_line_for_now() -> None:

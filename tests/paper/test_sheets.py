@@ -227,16 +227,28 @@ def test_solution_out_of_a_bottle_is_the_same_amount_in_both_places() -> None:
 
 
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
-    said = "Amounts are rounded: 'both' can differ"
+    said = "Amounts are rounded: those of a mix can differ"
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     assert sheet_text(weigh_sheet(plan)).count(said) == 1
     assert said not in sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
 
 
-def test_batches_of_one_lot_that_differ_in_size_say_that_their_liquor_is_one_mix() -> None:
+def test_batches_of_one_lot_that_differ_in_size_are_mixed_at_once_with_the_first_of_them() -> None:
+    """By hand: 200 g, 90 mL for 100 g; 0.9 % yellow on 45 % of it is 81 mL of a 1 % solution, on the jug 80."""
     text = sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))))
-    assert "   painted: 70 mL liquor; one lot with 12, 13: mix them together\n" in text
-    assert " ".join(text.split()).count("one mix for both: 110 mL; one lot with 11: mix them together") == 1
+    first, later = re.findall(r"\n(1[12][^\n]* Marsh Lantern on Sock Mini.*?) then:", text, re.DOTALL)
+    assert "   painted: 70 mL liquor; one mix for 11, 12, 13: 180 mL\n" in first
+    assert re.search(r" 11 +all 3 +put in\n", first)
+    assert re.search(r"Lamp Yellow 1 % +32\.5 mL +80 mL ______ mL\n", first)
+    assert "   painted: 55 mL liquor for EACH batch, of the mix of 11\n" in later
+    poured = re.findall(r"section \d, \d+ % +of that mix +([\d.]+) mL *\n", later)
+    assert sum(map(float, poured)) == 55
+    assert not re.search(r" \d %|____ mL", later)
+
+
+def test_water_that_a_jug_cannot_measure_is_an_amount_all_the_same() -> None:
+    text = sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))))
+    assert re.search(r"\[ \] section 2, 35 % +water +1\.9 mL +5 mL\n", text)
 
 
 @pytest.mark.parametrize(("hardness", "both"), [({}, True), ({"water.hardness": "200"}, False)])

@@ -38,6 +38,8 @@ _MIX = (
 _WHERE, _WHAT = Column("where", 18), Column("what")
 _PUT_IN = Column("put in", 9, right=True)
 
+LEAST_WATER_ML = 0.5
+"""water that is worth measuring; less is what stays in jug and pipette"""
 MOST_ALIKE = 4
 """batches in one row: as many boxes as have room before it"""
 
@@ -91,20 +93,20 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block((Paragraph(text), *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
     yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
-    groups = _alike(weighed.batches)
-    mixed = [len(alike) for alike in groups if any(_is_mixed(liquor, len(alike)) for liquor in alike[0].liquors)]
-    columns = " and ".join(dict.fromkeys(f"'{_all(count)}'" for count in mixed))
-    text = f"Amounts are rounded: {columns} can differ from the sum of 'each'."
-    note = [Paragraph(text)] if mixed else []
-    for n, alike in enumerate(groups):
-        yield Block((*note[n:], *_batch(plan, alike, _others(weighed, alike))), "BATCH BY BATCH", apart=True)
+    text = "Amounts are rounded: those of a mix can differ from the sum of its batches."
+    is_mixed = any(len(_mix(weighed, one, liquor)) > 1 for one in weighed.batches for liquor in one.liquors)
+    note = [Paragraph(text)] if is_mixed else []
+    for n, alike in enumerate(_alike(weighed.batches)):
+        yield Block((*note[n:], *_batch(plan, alike, weighed)), "BATCH BY BATCH", apart=True)
 
 
-def _others(weighed: WeighOut, alike: Sequence[BatchWeighed]) -> str:
-    """Return the batches of a group's lot that stand in other groups: "12, 13"."""
-    lot, own = (alike[0].batch.colourway, alike[0].batch.base), {one.batch.no for one in alike}
-    yarns = ((one.batch.no, (one.batch.colourway, one.batch.base)) for one in weighed.batches)
-    return ", ".join(no for no, yarn in yarns if yarn == lot and no not in own)
+def _mix(weighed: WeighOut, one: BatchWeighed, liquor: LayerLiquor) -> list[BatchWeighed]:
+    """Return the batches that one mix of a batch's liquor is to be made for; itself alone, or [] for no mix."""
+    if not liquor.is_shared or liquor.mixed_for:
+        return []
+    lot = (one.batch.colourway, one.batch.base)
+    of_lot = (other for other in weighed.batches if (other.batch.colourway, other.batch.base) == lot)
+    return [other for other in of_lot if any(x.layer == liquor.layer and not x.mixed_for for x in other.liquors)]
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -156,8 +158,8 @@ def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragrap
         yield tick(f"{extra.name}: {each}{total if in_all and extra.per in times else ''}")
 
 
-def _batch(plan: Plan, alike: Sequence[BatchWeighed], others: str) -> Iterator[Part]:
-    """Yield the amounts of a group of equal batches, with a box for each batch; ``others`` are of its lot too."""
+def _batch(plan: Plan, alike: Sequence[BatchWeighed], weighed: WeighOut) -> Iterator[Part]:
+    """Yield the amounts of a group of equal batches of those ``weighed``, with a box for each batch."""
     one, boxes = alike[0], BOX * len(alike)
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
@@ -175,19 +177,14 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed], others: str) -> Iterator[P
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
         yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
     for liquor in one.liquors:
-        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike), others)
+        yield from _layer(plan, alike, liquor, _mix(weighed, one, liquor))
     yield from (Paragraph(f"{n}. {step}", 1, boxes) for n, step in enumerate(colourway.steps, 1))
     first = one.liquors[0].layer if one.liquors else 1
     yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
 
 
-def _all(batches: int) -> str:
-    return "both" if batches == 2 else f"all {batches}"
-
-
-def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
-    """Return whether one mix of a liquor is to be made for several batches."""
-    return batches > 1 and liquor.is_shared and not liquor.mixed_for
+def _all(mix: Sequence[BatchWeighed]) -> str:
+    return "both" if len(mix) == 2 else f"all {len(mix)}"
 
 
 def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
@@ -204,57 +201,69 @@ def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
 
 
 def _layer(
-    plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int, others: str
+    plan: Plan, alike: Sequence[BatchWeighed], liquor: LayerLiquor, mix: Sequence[BatchWeighed]
 ) -> Iterator[Part]:
-    """Yield a layer by section, in mixing order: dye solutions, water, acid last; ``others`` are of its lot too."""
-    boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
+    """Yield a layer by section, in mixing order: dye solutions, water, acid last.
+
+    The liquor of a ``mix`` is made with its first batch, in one for all of it.
+    """
+    one, batches = alike[0], len(alike)
+    layer, boxes = plan.colourway(one.batch.colourway).layers[liquor.layer - 1], BOX * batches
+    mixed_before = "" if not mix or mix[0] is one else mix[0].batch.no
+    is_mixed = len(mix) > 1 and not mixed_before
+    times = sum(each.wof_g for each in mix) / one.wof_g
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume_text(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
     made += f", the rest of the mix of {liquor.mixed_for}" if liquor.mixed_for else ""
-    for_each = " for EACH batch" if batches > 1 else ""
-    colour = (one.batch.colourway, one.batch.base)
-    must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
-    one_mix = f"{_all(batches)} must match, one mix" if must_match else f"one mix for {_all(batches)}"
-    in_all = f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * batches)}"
+    made += " for EACH batch" if batches > 1 else ""
+    made += f", of the mix of {mixed_before}" if mixed_before else ""
+    if is_mixed:
+        colour = (one.batch.colourway, one.batch.base)
+        must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
+        whose = _all(mix) if len(mix) == batches else ", ".join(each.batch.no for each in mix)
+        one_mix = f"{whose} must match, one mix" if must_match else f"one mix for {whose}"
+        made += f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * times)}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
     acid = "" if has_acid else "; no new acid after an acid soak"
-    lot = f"; one lot with {others}: mix them together" if others and _is_mixed(liquor, 2) else ""
-    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}{lot}{acid}", 1)
+    yield Paragraph(f"{many}{liquor.how.value}: {made}{acid}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
     waters = section_waters_ml(one.dyes, liquor, layer)
-    water = "of that mix" if liquor.mixed_for else "water"
+    from_mix = bool(liquor.mixed_for or mixed_before)
     where, whole = "", "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
 
     def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
-        in_all = (show(plan, amount * batches),) if is_mixed else ()
+        in_all = (show(plan, amount * times),) if is_mixed else ()
         rows.append((boxes, where, what, show(plan, amount), *in_all, put_in))
 
     for n, section in enumerate(layer.sections, 1):
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else whole
-        first = len(rows)
-        for dye in (d for d in one.dyes if (d.layer, d.section) == (liquor.layer, n)):
+        first, water_ml = len(rows), waters[n - 1]
+        dyes = [dye for dye in one.dyes if (dye.layer, dye.section) == (liquor.layer, n)]
+        if from_mix and shares[n - 1]:
+            solutions_ml = sum(dye.solution_ml or 0.0 for dye in dyes)
+            measured("of that mix", water_ml + solutions_ml + liquor.acid_ml * shares[n - 1], solution_text)
+        for dye in dyes if not from_mix else ():
             if dye.solution_ml is None:
                 measured(f"{dye.dye} powder", dye.powder_g, mass_text, f"{BLANK[:6]} g")
             else:
                 unit = " mL" if plan.session.units == UnitSystem.METRIC else ""
                 what = f"{dye.dye} {plan.solution_pct(dye.dye):g} %"
                 measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
-        if waters[n - 1] >= plan.jug_ml / 2:
-            measured(water, waters[n - 1], volume_text)
-        elif liquor.liquor_ml and (waters[n - 1] > 0 or not shares[n - 1]):
-            left = "a few drops of water" if shares[n - 1] else "stays undyed"
-            rows.append(("", where, left, "", *[""] * is_mixed, ""))
-        if liquor.dose is not None and shares[n - 1]:
+        if liquor.liquor_ml and not shares[n - 1]:
+            rows.append(("", where, "stays undyed", "", *[""] * is_mixed, ""))
+        elif water_ml >= LEAST_WATER_ML and not from_mix:
+            measured("water", water_ml, volume_text if water_ml >= plan.jug_ml else solution_text)
+        if liquor.dose is not None and shares[n - 1] and not from_mix:
             measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
-    heads = ("each" if batches > 1 else "measure", *[_all(batches)] * is_mixed)
+    one_head = "each" if batches > 1 else one.batch.no if is_mixed else "measure"
+    heads = (one_head, *[_all(mix)] * is_mixed)
     amounts = [Column(head, 8, right=True, large=True) for head in heads]
     columns = (Column("", len(boxes)), _WHERE, _WHAT, *amounts, _PUT_IN)
     yield Table(columns, tuple(rows), tuple(colours), swatch_column=1)
-    parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
-    if parts:
+    if liquor.dose is not None and (parts := parts_text(plan, layer, liquor.dose)):
         yield Paragraph(f"acid {parts}", 1)
 
 
