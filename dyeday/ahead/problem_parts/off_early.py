@@ -70,8 +70,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     ways = []
     for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight):
         at = max(now_min, closes - hands_min)
-        waits = closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN
-        if not waits or is_enough_heat(plan, had_min(at), needed):
+        if not (closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN):
             ways.append((at, closes, why))
     tank = [fill.low_after_min - fill.run_min for fill in tank_fills(day, str(heat.unit), now)]
     tank_min = max(0.0, tank[-1]) if tank else inf
