@@ -392,9 +392,8 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
         assert shell("mark", batch, "scrapped") == 0
     assert shell("carry", str(tmp_path / "none.toml")) == 1
     assert not (tmp_path / "none.toml").exists()
-    assert (
-        "to be dyed again: Shop, ember: 2 Ember Walk on Plain Sock; add an order for that" in shell.err.splitlines()
-    )
+    again = "to be dyed again: Shop, ember: 2 Ember Walk on Plain Sock; add an order for it to your next plan"
+    assert again in shell.err.splitlines()
 
 
 def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_plan(
@@ -408,8 +407,10 @@ def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_p
     assert shell("carry", str(tmp_path / "sunday.toml"), "--json") == 0
     named = json.loads(shell.out)["to_dye_again"]
     assert [each.partition(":")[0] for each in named] == [*dict.fromkeys(items.values())]
-    assert shell("carry", str(tmp_path / "monday.toml")) == 0
-    assert f"not in it, to be dyed again: {named[0]}; add an order for that" in shell.out.splitlines()
+    path = tmp_path / "monday.toml"
+    assert shell("carry", str(path)) == 0
+    adds = f"`dyeday orders --into {path}` adds an order for it"
+    assert f"to be dyed again, not in it: {named[0]}; {adds}" in shell.out.splitlines()
 
 
 def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:

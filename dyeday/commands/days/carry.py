@@ -37,8 +37,8 @@ def carry(args: Namespace) -> None:
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
     lacking = to_dye_again(session, at.day)
-    again = [f"to be dyed again: {one}; add an order for that" for one in lacking]
     if not at.day.unfinished:
+        again = (f"to be dyed again: {one}; add an order for it to your next plan" for one in lacking)
         raise Refusal(f"every batch of {session} is finished: nothing to carry", *again)
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
@@ -61,7 +61,10 @@ def carry(args: Namespace) -> None:
     say(
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
-        *(f"not in it, {one}" for one in again),
+        *(
+            f"to be dyed again, not in it: {one}; `dyeday orders --into {path}` adds an order for it"
+            for one in lacking
+        ),
     )
     report(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
