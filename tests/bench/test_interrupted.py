@@ -386,7 +386,12 @@ def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Pat
         day = bench.app.live.day
         assert day.batches["06"].colourway.name == "Kelp Light"
         assert day.batches["06"].skeins == 1
-        assert day.batches["06"].shares[0][0] == day.batches["01"].shares[-1][0]
+        item = day.batches["06"].shares[0][0]
+        assert item == day.batches["01"].shares[-1][0]
+        at_first, now = (
+            [order.skeins for order in plan.orders if order.item == item] for plan in (bench.session.plan, day.plan)
+        )
+        assert sum(now) == sum(at_first)
 
     drive(tmp_path, script)
 

@@ -24,7 +24,8 @@ from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import with_plan
 from dyeday.track.flags import flags_of_batch
-from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, plan_with, proper, soaked
+from dyeday.track.folding.fold import take_all
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, events, now, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"
 DONE = [*proper("01"), at("18:00", "01", to="done")]
@@ -248,6 +249,17 @@ def test_an_overdyed_batch_that_is_carried_twice_has_one_order_of_its_own() -> N
     assert [each.skeins for each in third.plan.orders if each.item == "carried 01"] == [3]
     days = [(MORNING, first), ("2026-04-19-1", second), ("2026-04-20-1", third)]
     assert order(orders_out(days), "carried 01").wanted == 3
+
+
+def test_an_order_of_which_a_lost_skein_was_dyed_again_wants_no_more_than_before() -> None:
+    """Ida's three are two of 01 and one of a batch of its own."""
+    order_ = {"item": "harbour for Ida", "colourway": "Harbour", "base": "Sock", "skeins": 0, "spare": 1}
+    lines = [*soaked("01"), at("10:30", "01", to="paint"), at("10:40", "01", skeins=2), at("10:41", order=order_)]
+    day = day_of(lines)
+    (fresh,) = (no for no, batch in day.batches.items() if batch.mix.endswith("harbour for Ida"))
+    done = take_all(day, events([at("20:00", no, to="done") for no in ("01", fresh)]))
+    found = order(orders_out([(MORNING, done)]), "harbour for Ida")
+    assert (found.wanted, found.ready, found.waits) == (3, 3, ())
 
 
 def test_two_alike_orders_are_due_when_the_earlier_one_is() -> None:

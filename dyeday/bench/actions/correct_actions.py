@@ -88,7 +88,9 @@ class CorrectActions(EffectActions):
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
         if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):
             due = {"due": order.due.isoformat()} if order.due is not None else {}
-            again = {"item": item, "colourway": order.colourway, "base": order.base, "skeins": skeins, **due}
+            # Nothing more is wanted than before: they are dyed as spares of the order.
+            yarn = {"item": item, "colourway": order.colourway, "base": order.base}
+            again = {**yarn, "skeins": 0, "spare": skeins, **due}
             self.screen.record(EventDraft(OrderAdded(order=again)))
 
     async def _split(self, batch: BatchRecord) -> None:

@@ -156,7 +156,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
     under way.
     """
     there = {order.key for order in plan.orders}
-    rushed = [order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there]
+    came = (order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there)
+    rushed = [order for order in came if order.skeins]  # what was lost of the others is planned once more below
     planned = plan.batches
     begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
     plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, begun.values())

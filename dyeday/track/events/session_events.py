@@ -23,7 +23,7 @@ DELIVERED = tuple(thing for thing in StockKind if thing is not StockKind.BOTTLE)
 
 
 class OrderAdded(Body):
-    """A rush order."""
+    """A rush order, or skeins lost that are dyed again, as spares of their order."""
 
     NAME = "added"
     KNOWN_BY = ("order",)
@@ -47,7 +47,7 @@ class OrderAdded(Body):
             if not isinstance(text, str) or len(text) > LONGEST_NAME:
                 why = f"is not a text of at most {LONGEST_NAME} characters"
                 raise EventError(f"the order's {what} {why}", "shorten it")
-        if order.skeins < 1:
+        if order.skeins < 0 or order.skeins + order.spare < 1:
             raise EventError("an order has one skein or more", "give skeins")
 
     def words(self, event: Event, day: Day | None) -> str:
