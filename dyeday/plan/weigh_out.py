@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
-from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
-from dyeday.craft.errors import above, below, round_up
-from dyeday.craft.water.acid_dose import DROP_TEST
+from dyeday.craft.dye.measuring import Mix, to_mix, to_step
+from dyeday.craft.errors import above, round_up
 from dyeday.grouping import grouped
-from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text, volume_text
+from dyeday.plan.amount_text import made_up_ml, mass_text, solution_text
 from dyeday.plan.doses import Dose, layer_dose, poured_in_all, soak_dose, soak_l
 from dyeday.plan.model import Base, Batch, Dye, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod, UnitSystem
 from dyeday.units import show_volume
-
-MUCH_OVER = 1.1
-"""times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +198,7 @@ def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: La
     """
     gaps = []
     for n, share in enumerate(layer.liquor_shares, 1):
-        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - _solution_ml(dyes, liquor, n)))
+        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - section_solution_ml(dyes, liquor, n)))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 
@@ -214,7 +208,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
     for amount in (amount for one in weighed for amount in one.dyes):
         grams[amount.dye] += amount.powder_g
         if amount.solution_ml is None:
-            dry_g[amount.dye] += _weighed_g(plan, amount.powder_g)
+            dry_g[amount.dye] += weighed_g(plan, amount.powder_g)
         solution_ml[amount.dye] += amount.solution_ml or 0.0
     for name, powder_g in grams.items():
         dye, needed_ml = plan.dye(name) or Dye(name), solution_ml[name]
@@ -252,51 +246,17 @@ def mix_from(plan: Plan, total: DyeTotal) -> str:
     return " and ".join(parts) or "nothing"
 
 
-def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
-    """Return what scale, jug and liquor cannot do, each with a remedy."""
-    out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
-    for one in weighed.batches:
-        misfits = (no_room_in(liquor, plan.session.units) for liquor in one.liquors)
-        out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
-    crowded = grouped((what, one.batch.no) for one in weighed.batches for what in _over_their_shares(plan, one))
-    out += [f"{', '.join(numbers)}: {what}" for what, numbers in crowded.items()]
-    replaced_ml: dict[_Place, float] = defaultdict(float)
-    for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
-        out += _measured(plan, weighed, total, replaced_ml)
-    return out
+def weighed_g(plan: Plan, grams: float) -> float:
+    """Return powder as the scale shows it; what is too little for the scale as it is."""
+    return to_step(grams, plan.scale_g) or grams
 
 
-def _least_ml(weighed: WeighOut, dye: str) -> float:
-    """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
-    amounts = (a.solution_ml for one in weighed.batches for a in one.dyes if a.dye == dye)
-    return min((ml for ml in amounts if ml), default=math.inf)
-
-
-def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
-    """Yield the sections of each layer that get much more than their share of a liquor with room for all of it."""
-    for liquor in one.liquors:
-        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
-        if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED or liquor.mixed_for:
-            continue
-        parts = ((n, part) for n, part in enumerate(layer.liquor_shares, 1) if part)
-        each = [
-            (n, (liquor.liquor_ml - liquor.acid_ml) * part, _solution_ml(one.dyes, liquor, n)) for n, part in parts
-        ]
-        over = [section for section in each if above(section[2], section[1] * MUCH_OVER)]
-        if over:
-            much = " and ".join(f"section {n} gets {volume_text(plan, ml)}, not {volume_text(plan, share_ml)}"
-                                for n, share_ml, ml in over)  # fmt: skip
-            others = "the others" if len(each) > len(over) + 1 else "the other"
-            times = max(ml / share_ml for _, share_ml, ml in over)
-            yield f"{much}, {others} less: pour it all; for less liquid, {_stronger(times)}"
-
-
-def _stronger(times: float) -> str:
+def stronger_text(times: float) -> str:
     """Return how to get the same dye in less liquid: in the plan, for the amounts of every batch change with it."""
     return f"set `solution` of its dyes {round_up(times * 10) / 10:g} times as strong in the plan"
 
 
-def _solution_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, section: int) -> float:
+def section_solution_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, section: int) -> float:
     """Return the solutions of a section of a layer, in mL."""
     return sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, section))
 
@@ -306,85 +266,10 @@ def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | Non
     room = liquor.liquor_ml - liquor.acid_ml
     if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
-    stronger = _stronger(liquor.solutions_ml / room) if room > 0 else ""
+    stronger = stronger_text(liquor.solutions_ml / room) if room > 0 else ""
     solutions, whole, acid = (
         show_volume(ml, system, 1.0) for ml in (liquor.solutions_ml, liquor.liquor_ml, liquor.acid_ml)
     )
     beside = f" beside {acid} of acid" if liquor.acid_ml else ""
     what = f"{solutions} of solutions do not fit into {whole} of liquor{beside}"
     return what, f"{stronger}, or use more liquor" if stronger else "use more liquor"
-
-
-def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
-    """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
-    of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
-    powder = _weighed_g(plan, total.mix_powder_g)
-    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
-    if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
-        how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
-        how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
-        yield f"{total.dye}: {figure(powder, 3)} g in all {how}; mix more and keep the rest"
-    dry = [(_weighed_g(plan, a.powder_g), one, a) for one, a in of_batch if a.solution_ml is None]
-    if sprinkled := _small(plan.scale_g, dry):
-        shown = [f"{figure(grams, 2)} g" for grams, *_ in sprinkled]
-        what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
-        count = round(pinches(sprinkled[0][0]))
-        how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
-        yield f"{what}{how_many if count > 1 else ''}"
-    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
-        least_ml, one, least = by_jug[0]
-        strength = plan.solution_pct(total.dye)
-        weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
-        thinned_ml = least_ml * strength / weaker
-        more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
-        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least))
-        replaced_ml[place] += more_ml if fits else 0.0
-        shown = [solution_text(plan, ml) for ml, *_ in by_jug]
-        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
-        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution and {less} less water"
-        or_weaker = f", or {instead}" if fits else ""
-        yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
-
-
-_Place = tuple[str, int, int]
-"""(batch, layer, section)"""
-_Measured = tuple[float, BatchWeighed, PlannedDye]
-"""an amount of a dye, mL or g, and whose it is"""
-
-
-def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
-    """Return what a jug or scale of this step measures too roughly, the least first."""
-    small = (each for each in amounts if each[0] and above(uncertain_pct(each[0], step), FAIR_PCT))
-    return sorted(small, key=lambda each: each[0])
-
-
-def _weighed_g(plan: Plan, grams: float) -> float:
-    """Return powder as the scale shows it; what is too little for the scale as it is."""
-    return to_step(grams, plan.scale_g) or grams
-
-
-def _is_too_little(amount: float, step: float) -> bool:
-    return below(to_measure(amount, step), step)
-
-
-def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
-    """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
-    span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
-    several = shown[0] != shown[-1]
-    if _is_too_little(small[-1][0], step):
-        # "on a scale" and "in a jug" lose their first word.
-        off = f"{'are' if several else 'is'} too little for {by[3:]}"
-    elif _is_too_little(small[0][0], step):
-        off = f"may be off by {uncertain_pct(to_measure(small[-1][0], step), step):.0f} % or more {by}"
-    else:
-        up_to = "up to " if several else ""
-        off = f"may be off by {up_to}{uncertain_pct(to_measure(small[0][0], step), step):.0f} % {by}"
-    whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
-    return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
-
-
-def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
-    """Return the water in the part of the liquor that a dye goes into: the room for more solution."""
-    layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
-    liquor = next(each for each in one.liquors if each.layer == amount.layer)
-    return section_waters_ml(one.dyes, liquor, layer)[amount.section - 1]

@@ -24,7 +24,8 @@ from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import Colourway
-from dyeday.plan.weigh_out import warnings, weigh_out
+from dyeday.plan.weigh_out import weigh_out
+from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.quick_dataclass import altered
 from dyeday.terms import CoolWhere, FlagId, HeatEdge, State, Water
 from dyeday.track.day.day_state import Day

@@ -42,7 +42,7 @@ WATCHED: dict[str, tuple[str, ...]] = {
     "dyeday/track/day/transitions.py": ("tests/track",),
     "dyeday/track/timers/timers.py": ("tests/track",),
     "dyeday/track/timers/alarm_states.py": ("tests/track",),
-    "dyeday/plan/weigh_out.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/paper/test_sheets.py"),
+    "dyeday/plan/weigh_out*.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/paper/test_sheets.py"),
     "dyeday/plan/doses.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/track"),
     "dyeday/ahead/**/decode.py": (
         "tests/ahead/test_decode.py",

@@ -12,7 +12,8 @@ from dyeday.plan.lint import advice
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
-from dyeday.plan.weigh_out import warnings, weigh_out
+from dyeday.plan.weigh_out import weigh_out
+from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.plan.writing.plan_text import plan_text
 
 TEXT = """

@@ -15,14 +15,8 @@ from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import WASTE_PCT
-from dyeday.plan.weigh_out import (
-    BatchWeighed,
-    DyeTotal,
-    section_waters_ml,
-    warnings,
-    weigh_batch,
-    weigh_out,
-)
+from dyeday.plan.weigh_out import BatchWeighed, DyeTotal, section_waters_ml, weigh_batch, weigh_out
+from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import DyeMethod, HeatKind
 from dyeday.track.reading_meaning import dose_text
 from tests.fakes import HEAVY_DAY, SHORT_DAY

@@ -16,15 +16,8 @@ from dyeday.plan.batches import shares_text
 from dyeday.plan.doses import why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
-from dyeday.plan.weigh_out import (
-    BatchWeighed,
-    LayerLiquor,
-    WeighOut,
-    mix_from,
-    section_waters_ml,
-    warnings,
-    weigh_out,
-)
+from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, mix_from, section_waters_ml, weigh_out
+from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord

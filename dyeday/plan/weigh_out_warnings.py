@@ -1,0 +1,136 @@
+"""What scale, jug and liquor cannot do of a weigh-out, each with a remedy."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+
+from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
+from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_measure, uncertain_pct, weaker_pct
+from dyeday.craft.errors import above, below
+from dyeday.craft.water.acid_dose import DROP_TEST
+from dyeday.grouping import grouped
+from dyeday.plan.amount_text import solution_text, volume_text
+from dyeday.plan.model import Plan
+from dyeday.plan.recipe import PlannedDye
+from dyeday.plan.weigh_out import (
+    BatchWeighed,
+    DyeTotal,
+    WeighOut,
+    no_room_in,
+    section_solution_ml,
+    section_waters_ml,
+    stronger_text,
+    weighed_g,
+)
+from dyeday.terms import DyeMethod
+
+MUCH_OVER = 1.1
+"""times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
+_Place = tuple[str, int, int]
+"""(batch, layer, section)"""
+_Measured = tuple[float, BatchWeighed, PlannedDye]
+"""an amount of a dye, mL or g, and whose it is"""
+
+
+def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
+    """Return what scale, jug and liquor cannot do, each with a remedy."""
+    out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
+    for one in weighed.batches:
+        misfits = (no_room_in(liquor, plan.session.units) for liquor in one.liquors)
+        out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
+    crowded = grouped((what, one.batch.no) for one in weighed.batches for what in _over_their_shares(plan, one))
+    out += [f"{', '.join(numbers)}: {what}" for what, numbers in crowded.items()]
+    replaced_ml: dict[_Place, float] = defaultdict(float)
+    for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
+        out += _measured(plan, weighed, total, replaced_ml)
+    return out
+
+
+def _least_ml(weighed: WeighOut, dye: str) -> float:
+    """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
+    amounts = (a.solution_ml for one in weighed.batches for a in one.dyes if a.dye == dye)
+    return min((ml for ml in amounts if ml), default=math.inf)
+
+
+def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
+    """Yield the sections of each layer that get much more than their share of a liquor with room for all of it."""
+    for liquor in one.liquors:
+        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
+        if no_room_in(liquor, plan.session.units) or liquor.how is not DyeMethod.PAINTED or liquor.mixed_for:
+            continue
+        parts = ((n, part) for n, part in enumerate(layer.liquor_shares, 1) if part)
+        each = [(n, (liquor.liquor_ml - liquor.acid_ml) * part, section_solution_ml(one.dyes, liquor, n))
+                for n, part in parts]  # fmt: skip
+        over = [section for section in each if above(section[2], section[1] * MUCH_OVER)]
+        if over:
+            much = " and ".join(f"section {n} gets {volume_text(plan, ml)}, not {volume_text(plan, share_ml)}"
+                                for n, share_ml, ml in over)  # fmt: skip
+            others = "the others" if len(each) > len(over) + 1 else "the other"
+            times = max(ml / share_ml for _, share_ml, ml in over)
+            yield f"{much}, {others} less: pour it all; for less liquid, {stronger_text(times)}"
+
+
+def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
+    """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
+    of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    powder = weighed_g(plan, total.mix_powder_g)
+    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
+    if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
+        how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
+        how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
+        yield f"{total.dye}: {figure(powder, 3)} g in all {how}; mix more and keep the rest"
+    dry = [(weighed_g(plan, a.powder_g), one, a) for one, a in of_batch if a.solution_ml is None]
+    if sprinkled := _small(plan.scale_g, dry):
+        shown = [f"{figure(grams, 2)} g" for grams, *_ in sprinkled]
+        what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
+        count = round(pinches(sprinkled[0][0]))
+        how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
+        yield f"{what}{how_many if count > 1 else ''}"
+    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
+        least_ml, one, least = by_jug[0]
+        strength = plan.solution_pct(total.dye)
+        weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
+        thinned_ml = least_ml * strength / weaker
+        more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
+        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least))
+        replaced_ml[place] += more_ml if fits else 0.0
+        shown = [solution_text(plan, ml) for ml, *_ in by_jug]
+        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
+        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution and {less} less water"
+        or_weaker = f", or {instead}" if fits else ""
+        yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
+
+
+def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
+    """Return what a jug or scale of this step measures too roughly, the least first."""
+    small = (each for each in amounts if each[0] and above(uncertain_pct(each[0], step), FAIR_PCT))
+    return sorted(small, key=lambda each: each[0])
+
+
+def _is_too_little(amount: float, step: float) -> bool:
+    return below(to_measure(amount, step), step)
+
+
+def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
+    """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
+    span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
+    several = shown[0] != shown[-1]
+    if _is_too_little(small[-1][0], step):
+        # "on a scale" and "in a jug" lose their first word.
+        off = f"{'are' if several else 'is'} too little for {by[3:]}"
+    elif _is_too_little(small[0][0], step):
+        off = f"may be off by {uncertain_pct(to_measure(small[-1][0], step), step):.0f} % or more {by}"
+    else:
+        up_to = "up to " if several else ""
+        off = f"may be off by {up_to}{uncertain_pct(to_measure(small[0][0], step), step):.0f} % {by}"
+    whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
+    return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
+
+
+def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
+    """Return the water in the part of the liquor that a dye goes into: the room for more solution."""
+    layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
+    liquor = next(each for each in one.liquors if each.layer == amount.layer)
+    return section_waters_ml(one.dyes, liquor, layer)[amount.section - 1]
