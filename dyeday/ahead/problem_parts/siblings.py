@@ -16,6 +16,8 @@ from dyeday.track.day.day_state import Day
 
 APART_MIN = 20
 """minutes between heats that still match: common practice, no source"""
+SEARCHES = 2
+"""of the rest of a day at most for siblings apart in its answer: each takes as long as one of both questions"""
 
 
 def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Iterator[Near]:
@@ -45,7 +47,10 @@ def heated_together(
     Those that are as far apart in ``before``, an earlier answer, are not searched for again.
     """
     tried = set(_apart(problem, before))
-    while (links := next((links for links in _apart(problem, found.rows) if links not in tried), None)) is not None:
+    for _ in range(SEARCHES):
+        links = next((links for links in _apart(problem, found.rows) if links not in tried), None)
+        if links is None:
+            break
         tried.add(links)
         again = solved(replace(problem, links=(*problem.links, *links)))
         evaluations, now, then = found.evaluations + again.evaluations, found.value, again.value
