@@ -108,7 +108,7 @@ def _without_time(said: str) -> Any:
 
 
 def test_a_steamer_left_on_while_out_is_a_flag_and_a_warning_before(home: Home) -> None:
-    """The control: 01 into steam at 14:20 is warned of at once, and its tank has run low by 15:30."""
+    """The control: 01 into steam at 14:20 is warned of at once; by 15:30 it was alone and its tank has run low."""
     home.began()
     dose = {one["batch"]: one["soak"]["pour_ml"] for one in json.loads(home.run("weigh", "--json"))["batches"]}
     soaked = {"at": "2026-09-12T13:00:00Z", "event": "load", "batches": ["01"], "unit": "tray 1", "to": "soak"}
@@ -122,4 +122,4 @@ def test_a_steamer_left_on_while_out_is_a_flag_and_a_warning_before(home: Home) 
     warned = json.loads(home.run(*AHEAD, "--json"))["warnings"]
     assert [one["about"] for one in warned if one["kind"] == "left-alone"] == ["steamer 1"]
     home.at(datetime(2026, 9, 12, 15, 30, tzinfo=UTC))
-    assert [one["rule"] for one in json.loads(home.run("flags", "--json"))] == ["boil-dry"]
+    assert [one["rule"] for one in json.loads(home.run("flags", "--json"))] == ["boil-dry", "left-alone"]
