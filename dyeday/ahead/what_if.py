@@ -1,6 +1,7 @@
 """What would change the day: one more unit of a kind, an hour later, a batch left out, more of what is busiest.
 
-Every answer is searched from the best sequence of the day as it is; a loss counts as no gain.
+Every answer is searched from the best sequence of the day as it is; a loss counts as no gain. The same day, moment
+and number of evaluations give the same answer, whatever was forecast before.
 """
 
 from __future__ import annotations
@@ -108,9 +109,9 @@ def on_plan(day: Day, plan: Plan) -> Day:
 
 
 def _answers(
-    problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row]], evaluations: int
+    problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row] | None], evaluations: int
 ) -> tuple[Solution, Solution]:
-    """Return the answers to both questions about a day, each searched from rows."""
+    """Return the answers to both questions about a day, each searched from rows, if there are any."""
     late, stop = problems
     return solve(late, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
 
@@ -131,7 +132,7 @@ def gains(
     """
     for wishes in (True, False):  # the forecast too does without a wish that cannot be kept
         base = both_problems(day, now, learned, wishes=wishes)
-        before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
+        before = _answers(base, (None, None), evaluations)
         if before[0].rows:
             break
     tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)

@@ -62,6 +62,15 @@ def test_a_wish_that_nothing_can_follow_hides_no_gain() -> None:
     assert min(gained) > 5
 
 
+def test_the_same_question_at_the_same_moment_has_the_same_answer_whatever_was_forecast_before() -> None:
+    day = one_steamer()
+    short, long = asked(day, 1), asked(day, 120)
+    assert short.tonight.rows != long.tonight.rows
+    more = [Change("steamer +1", with_units(day, "steamer", 1))]
+    both = [list(gains(day, now("09:00"), found, evaluations=40, asked=more)) for found in (short, long)]
+    assert both[0] == both[1]
+
+
 def test_a_helper_halves_setting_up_too() -> None:
     long = [replace(c, layers=tuple(replace(x, setup_min=60.0) for x in c.layers)) for c in THE_PLAN.colourways]
     day = day_of([], replace(THE_PLAN, colourways=tuple(long)))

@@ -18,12 +18,14 @@ from textual.geometry import Region
 from textual.strip import Strip
 
 import dyeday
+from dyeday.ahead.forecast import forecast
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view.batch_list import BatchList, tally
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.widgets.board import Board, Canvas, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
+from dyeday.commands.studio_records import EVALUATIONS
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.flags import flags_by_batch
 from dyeday.track.folding.fold import begin, fold, take
@@ -274,6 +276,13 @@ class Counted(IdleGate):
         self.asked.append(seconds)
         left = iter(range(self.tries))
         return lambda: next(left, None) is None
+
+
+def test_a_bench_that_opens_says_what_a_command_prints_in_the_same_minute(tmp_path: Path) -> None:
+    day, moment = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))), FakeClock()()
+    shown = BenchForecasts(tmp_path, Counted(10**6)).forecast(day, moment, None)
+    printed = forecast(day, moment, evaluations=EVALUATIONS)
+    assert (shown.steps, shown.finish, shown.rinsed) == (printed.steps, printed.finish, printed.rinsed)
 
 
 def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_path: Path) -> None:

@@ -48,8 +48,8 @@ AHEAD_S = 0.05
 """of search for each of the forecast's two answers, after an event"""
 MINUTE_S = 0.02
 """after a quiet minute"""
-FIRST_S = 0.15
-"""for a bench's first forecast, by which the morning is planned"""
+FIRST_S = 3.0
+"""limit for a bench's first forecast, which is counted: so screen and paper say the same"""
 SETTLING_S = 0.05
 """after a quiet minute, as long as the forecast still improves"""
 
@@ -72,12 +72,14 @@ class BenchForecasts:
     def forecast(self, day: Day, now: Moment, before: Forecast | None) -> Forecast:
         """Return the forecast after as much search as the constants above give."""
         from dyeday.ahead.forecast import forecast
+        from dyeday.commands.studio_records import EVALUATIONS
 
         fresh, self._seen = day is not self._seen, day
         minute_s = SETTLING_S if self._settling else MINUTE_S
         seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
         budget = lambda: self.quiet.lasting(seconds)  # noqa: E731 - a word long
-        answer = forecast(day, now, budget=budget, before=before, own=self.own)
+        counted = EVALUATIONS if before is None else None
+        answer = forecast(day, now, evaluations=counted, budget=budget, before=before, own=self.own)
         self._settling = before is None or fresh or answer.finish < before.finish
         return answer
 
