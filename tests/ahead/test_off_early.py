@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.advising.advice import DAY_CAN_END, advice
+from dyeday.ahead.advising.reasons import timed_reason
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems, problem_of
@@ -329,3 +330,15 @@ def test_heat_that_is_over_goes_off_before_any_other_work(time: str, first: str)
     assert found.next_steps[0].owner == first
     if first == "01":
         assert (found.next_steps[0].kind, found.next_steps[0].start) == (StepKind.UNLOAD, instant(time))
+
+
+@pytest.mark.parametrize(
+    ("time", "says"), [("11:17:00", "11:20: its heat ends"), ("11:20:10", "its heat ends at 11:20")]
+)
+def test_heat_ends_in_the_minute_that_clocks_show_then(time: str, says: str) -> None:
+    """It has its minutes at 11:20:28; a timer says "3 min left" at 11:17, so timetable and list say 11:20."""
+    on = [*soaked(), at("10:30:28", "01", to="fix"), at("10:30:28", "01", heat_no=1, run="start", unit="steamer 1")]
+    day, found = looked(on, plan_of(), time)
+    (off,) = (step for step in found.steps if step.kind is StepKind.UNLOAD)
+    assert off.start == instant("11:20")
+    assert timed_reason(off, found, day) == says

@@ -74,7 +74,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         if step.start <= forecast.at.utc + AT_ONCE:
             return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.time_text(ends)}"
         # Its line begins with a time already.
-        over_min = minutes(Moment(ends), Moment(step.start))
+        over_min = minutes(Moment(ends.replace(second=0, microsecond=0)), Moment(step.start))
         return f"{length_text(over_min)} after its heat ends" if over_min >= 1 else "its heat ends"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)

@@ -7,7 +7,7 @@ from datetime import timedelta
 from itertools import pairwise
 from math import ceil, inf
 
-from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, minute, minute_up
+from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, minute
 from dyeday.ahead.problem_parts.session_days import windows_of, work_ends_text, work_stop_min
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
@@ -47,8 +47,8 @@ class OffEarly:
 
 
 def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
-    """Return the whole minute, from the plan's midnight, by which heat that is on has its minutes."""
-    return minute_up(plan, heat_due_at(plan, batch, heat).utc)
+    """Return the minute, from the plan's midnight, in which heat that is on has its minutes, as clocks show it."""
+    return minute(plan, heat_due_at(plan, batch, heat).utc)
 
 
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:

@@ -129,10 +129,10 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # The row of a heat with less than a second left shows all of its minutes; this line counts the same.
-    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_IN_MIN
+    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60
     wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
-    lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
-    early = f"{lacks} early: " if left_min > 0 else ""
+    left = length_text(left_min if left_min >= 1 else left_min - SECOND_IN_MIN)
+    early = f"{left} early: " if left_min > SECOND_IN_MIN else ""
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
     kit = offer.plan.kit_of(heat.unit)
     if heat.heat_recorded_at is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
