@@ -396,6 +396,27 @@ def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Pat
     drive(tmp_path, script)
 
 
+def test_the_question_whether_a_lost_skein_is_dyed_again_can_be_left_and_comes_again(tmp_path: Path) -> None:
+    """The count is saved and said; counting once more asks again, as long as the order lacks the skein."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "m", "2", "e", "c")
+        left = bench.app.live.day.batches["01"].skeins - 1
+        for key in ("escape", "y"):
+            await bench.press(*["backspace"] * 2)
+            await bench.type(str(left))
+            await bench.press("enter")
+            assert "Dye 1 Kelp Light again for" in bench.screen
+            await bench.press(key)
+            assert "nothing saved" not in bench.screen
+            await bench.press("0", "1", "e", "c")
+        await bench.press("enter")
+        assert "again for" not in bench.screen
+        assert len(bench.app.live.day.batches) == len(bench.session.plan.batches) + 1
+
+    drive(tmp_path, script)
+
+
 def test_a_skein_lost_from_an_overdyed_batch_can_be_dyed_again_for_the_order_it_was_begun_for(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "m", "2", "e", "o", "1", "e", "c", *["backspace"] * 2)

@@ -93,6 +93,14 @@ def test_amounts_on_the_page_are_those_of_the_events() -> None:
     assert "recorded: Rosehip 36 mL" in page
 
 
+def test_a_dyed_skein_that_was_lost_is_named_with_its_batch() -> None:
+    day = day_of([*soaked("01"), at("10:30", "01", event="counted", skeins=1)])
+    assert day.events[-1].text(day) == "counted 1 skein"
+    assert "1 skein, 2 more lost, for harbour for Ida (1)" in " ".join(
+        summary_pages(day, "x", now("12:00"))[0].split()
+    )
+
+
 def test_a_split_batch_counts_its_past_once() -> None:
     """What went in before the split is not counted for each part."""
     clock = FakeClock()

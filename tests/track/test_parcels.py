@@ -18,7 +18,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import carried_event, plan_after
 from dyeday.studio.labels import care_words, fibre_text, labels
 from dyeday.studio.lots.lot_making import lots_of_day
-from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoing, Parcel, orders_out
+from dyeday.studio.parcels import FinishedPieces, OrderStatus, OrderWait, Outgoing, Parcel, orders_out, to_dye_again
 from dyeday.terms import FlagId, Outcome, State
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
@@ -92,6 +92,33 @@ def test_a_flag_that_does_the_yarn_no_harm_is_not_to_be_checked_before_packing()
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:
     assert order(out_of([at("09:00", "05", to="scrapped")]), "rain").waits == (OrderWait(2, "to be dyed again"),)
+
+
+LOST_ONE = [*proper("01"), at("13:00", "01", event="counted", skeins=2)]
+FOR_IDA = {"item": "harbour for Ida", "colourway": "Harbour", "base": "Sock", "skeins": 0, "spare": 1}
+AGAIN = at("13:01", event="added", order=FOR_IDA)
+
+
+def test_a_skein_that_is_dyed_again_is_one_of_those_ordered() -> None:
+    """Ida ordered 3: one felted and is dyed again in a batch of its own."""
+    assert to_dye_again(MORNING, day_of(LOST_ONE))[0].startswith("harbour for Ida: 1 Harbour")
+    day = day_of([*LOST_ONE, AGAIN, at("18:00", "01", to="done")])
+    new = next(no for no in day.batches if no not in day_of([]).batches)
+    assert day.batches[new].skeins == 1
+    assert to_dye_again(MORNING, day) == []
+    ida = order(orders_out([(MORNING, day)]), "harbour for Ida")
+    assert (ida.wanted, ida.ready, [wait.batch for wait in ida.waits]) == (3, 2, [new])
+    done = day_of([*LOST_ONE, AGAIN, at("18:00", "01", to="done"), at("19:00", new, to="done")])
+    assert order(orders_out([(MORNING, done)]), "harbour for Ida").is_complete
+    tomorrow = day_after(day, at("42:00", new, to="done"))
+    both = order(orders_out([(MORNING, day), ("2026-04-19-1", tomorrow)]), "harbour for Ida")
+    assert (both.wanted, both.is_complete) == (3, True)
+
+
+def test_a_skein_that_is_dyed_again_is_planned_once_under_a_changed_plan() -> None:
+    day = day_of([*LOST_ONE, AGAIN])
+    for_ida = [b.skeins for b in with_plan(day, THE_PLAN).batches.values() if b.shares[0][0] == "harbour for Ida"]
+    assert sorted(for_ida) == [1, 2]
 
 
 def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:

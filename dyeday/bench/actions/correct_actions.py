@@ -21,7 +21,7 @@ from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, dash_as_empty, no_lo
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.day.progress import state_word
-from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged, wanted_and_has
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.reading_text import READING_WORDS
@@ -71,27 +71,31 @@ class CorrectActions(EffectActions):
 
     async def _count(self, batch: BatchRecord) -> None:
         skeins = await self._skeins(f"{batch.no}: how many", batch.base.form.value, str(batch.skeins))
-        lost = batch.skeins - skeins
-        if self.screen.record(EventDraft(Counted(skeins=skeins), batch.no)) and lost > 0 and batch.painted:
-            await self.dye_again(batch, lost)
+        if self.screen.record(EventDraft(Counted(skeins=skeins), batch.no)) and batch.painted:
+            await self.dye_again(batch, self.live.day.batches[batch.no].lost)
 
     async def _skeins(self, label: str, form: str, offered: str = "") -> int:
         return await ask_value(f"{label} {form}s", count_of, lambda skeins: counted(skeins, form), offered=offered)
 
     async def dye_again(self, batch: BatchRecord, skeins: int) -> None:
-        """Ask whether skeins that were lost or scrapped are dyed in a new batch, for the order they were for."""
-        item = batch.shares[-1][0] if batch.shares else ""
-        keys = [(item, name, batch.base.name) for name in (batch.colourway.name, *batch.overdyed_from)]
+        """Ask whether ``skeins`` lost of a batch, as it was, are dyed again for the orders that lack them."""
         orders = {order.key: order for order in self.live.day.plan.orders}
-        if (order := next((orders[key] for key in keys if key in orders), None)) is None:
-            return
-        choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
-        if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):
-            due = {"due": order.due.isoformat()} if order.due is not None else {}
-            # Nothing more is wanted than before: they are dyed as spares of the order.
-            yarn = {"item": item, "colourway": order.colourway, "base": order.base}
-            again = {**yarn, "skeins": 0, "spare": skeins, **due}
-            self.screen.record(EventDraft(OrderAdded(order=again)))
+        for item, _ in reversed(batch.shares):
+            keys = [(item, name, batch.base.name) for name in (batch.colourway.name, *batch.overdyed_from)]
+            if (order := next((orders[key] for key in keys if key in orders), None)) is None:
+                continue
+            wanted, has = wanted_and_has(self.live.day, order.key)
+            if (number := min(skeins, wanted - has)) <= 0:
+                continue
+            skeins -= number
+            choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
+            label = f"Dye {number} {order.colourway} again for {item}?"
+            with suppress(LeftError):  # the loss is saved by then
+                if await ask(Choose(label, choices, enter_accepts=True)):
+                    due = {"due": order.due.isoformat()} if order.due is not None else {}
+                    # Nothing more is wanted than before: they are dyed as spares of the order.
+                    yarn = {"item": item, "colourway": order.colourway, "base": order.base}
+                    self.screen.record(EventDraft(OrderAdded(order={**yarn, "skeins": 0, "spare": number, **due})))
 
     async def _split(self, batch: BatchRecord) -> None:
         whole = f"{batch.no} ({counted(batch.skeins, batch.base.form.value)})"

@@ -154,7 +154,8 @@ def _kind_of(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, str]:
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = shares_text(day.plan, batch.no, (batch.colourway.name, batch.base.name), batch.shares)
-    return _yarn(batch), f"{whose and ', for '}{whose}: {doing_text(day, batch, now)}{outcome}{came}"
+    lost = f", {batch.lost} more lost" if batch.lost > 0 else ""
+    return _yarn(batch), f"{lost}{whose and ', for '}{whose}: {doing_text(day, batch, now)}{outcome}{came}"
 
 
 def _past_of(

@@ -10,9 +10,10 @@ from typing import Any
 
 from dyeday.craft.errors import below
 from dyeday.plan.batches import take_shares
+from dyeday.plan.model import OrderKey
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.batch_split import split_batch
@@ -60,7 +61,6 @@ class Counted(OfBatch):
     """The skeins of a batch were counted again; a weight by the scale follows in proportion, as in a split."""
 
     NAME = "counted"
-    WORDS = "counted {skeins} skeins"
     KNOWN_BY = ("skeins",)
     skeins: int = key(check.skeins)
 
@@ -72,6 +72,9 @@ class Counted(OfBatch):
         lost = batch.lost + (batch.skeins - self.skeins if batch.painted else 0)
         weighed_g = batch.weighed_wof_g and batch.weighed_wof_g * self.skeins / batch.skeins
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=weighed_g, lost=lost)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"counted {counted(self.skeins, 'skein')}"
 
 
 class Tagged(OfBatch):
@@ -124,12 +127,18 @@ def orders_short(day: Day, recorded: Iterable[Event]) -> str:
     """Return "; Fair: 7 of 8 Plum Soot": orders that a count or overdye just recorded leaves short of skeins."""
     changed = (day.batches[e.batch or ""] for e in recorded if isinstance(e.body, Counted | Overdyed))
     keys = {(batch.base.name, name) for batch in changed for name in (batch.colourway.name, *batch.overdyed_from)}
-    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED]
-    text = ""
-    for order in (order for order in day.plan.orders if (order.base, order.colourway) in keys):
-        has = sum(count for one in alive for item, count in one.shares if one.order_key(item) == order.key)
-        text += f"; {order.item}: {has} of {order.skeins} {order.colourway}" if has < order.skeins else ""
-    return text
+    orders = dict.fromkeys(order.key for order in day.plan.orders if (order.base, order.colourway) in keys)
+    short = ((item, colourway, *wanted_and_has(day, (item, colourway, base))) for item, colourway, base in orders)
+    return "".join(
+        f"; {item}: {has} of {wanted} {colourway}" for item, colourway, wanted, has in short if has < wanted
+    )
+
+
+def wanted_and_has(day: Day, key: OrderKey) -> tuple[int, int]:
+    """Return how many skeins the orders of a key want, and how many the batches bring for them."""
+    wanted = sum(order.skeins for order in day.plan.orders if order.key == key)
+    alive = (one for one in day.unsplit if one.state is not State.SCRAPPED)
+    return wanted, sum(count for one in alive for item, count in one.shares if one.order_key(item) == key)
 
 
 def _amounts(name: str, value: Any) -> dict[str, Any]:
