@@ -543,7 +543,7 @@ def test_a_flag_to_see_to_before_the_rinse_is_a_warning_with_its_remedy() -> Non
     lines = [*soaked(), *heated(), coloured]
     (first,) = of_kind(ahead(lines, "12:35"), WarningKind.FLAG_FIRST)
     assert (first.about, first.text) == ("01", "01 colour left, before its next step")
-    assert "read the pH: above " in first.do
+    assert "read the pH of a drop squeezed out: above " in first.do
 
     cleared = [*lines, at("12:33", "01", event="resolved", rule="under-exhausted", why="cloth clean")]
     assert not of_kind(ahead(cleared, "12:35"), WarningKind.FLAG_FIRST)

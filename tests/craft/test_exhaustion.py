@@ -152,19 +152,19 @@ TOO_DEEP = "there is more dye than the fibre can hold: rinse it out"
         (
             None,
             True,
-            ("read the pH: above 5.2, ", "acid", "else give", "more heat"),
+            ("read the pH", ": above 5.2, ", "acid", "else give", "more heat"),
             (TOO_DEEP,),
         ),
         (
             None,
             None,
-            ("read the pH: above 5.2, ", "acid", "else give", "more heat"),
+            ("read the pH", ": above 5.2, ", "acid", "else give", "more heat"),
             (TOO_DEEP,),
         ),
         (
             None,
             False,
-            ("read the pH: above 5.2, ", "acid", f"else {TOO_DEEP}"),
+            ("read the pH", ": above 5.2, ", "acid", f"else {TOO_DEEP}"),
             ("more heat",),
         ),
     ],
@@ -178,6 +178,8 @@ def test_what_to_do_goes_by_what_was_read_of_ph_and_heat(
     assert [part for part in not_wanted if part in said] == []
     if "more heat" in said:
         assert ("wrapped and wet" in said) is painted
+    if "read the pH" in said:
+        assert ("of a drop squeezed out: above 5.2" in said) is painted
 
 
 @given(first=st.floats(0.1, 5), first_l=st.floats(0.1, 20), thinner=st.floats(0.2, 5))

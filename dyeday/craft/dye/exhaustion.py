@@ -76,7 +76,8 @@ def remedy(
     rinse_out = "there is more dye than the fibre can hold: rinse it out" if too_deep else "rinse it out"
     after_ph = rinse_out if heat_short is False and too_deep else heat
     if ph_high is None:
-        return f"read the pH: above {most_ph:.1f}, {acid}; else {after_ph}"
+        of = " of a drop squeezed out" if painted else ""
+        return f"read the pH{of}: above {most_ph:.1f}, {acid}; else {after_ph}"
     if ph_high:
         return f"the pH is too high: {acid}"
     if heat_short is False and too_deep:
