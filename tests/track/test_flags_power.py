@@ -575,6 +575,11 @@ def test_heat_that_is_switched_on_in_an_absence_shows_that_you_were_there() -> N
     assert not alone([OUT, *heated(since="11:00")])
 
 
+def test_heat_switched_on_in_the_minute_in_which_you_leave_was_on_while_you_were_out() -> None:
+    """An absence begins on a whole minute."""
+    assert alone([OUT, *heated(since="10:50:30")]) == [ON_MEANWHILE]
+
+
 @pytest.mark.parametrize(
     ("on", "raised"), [("10:46", []), ("10:48", ["oven 1 was on for 2 min while you were out, from 10:50"])]
 )

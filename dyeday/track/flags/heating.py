@@ -104,7 +104,7 @@ def left_alone(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
         off = (heat.ended(now) or now).utc
         for out, back in absences(day.plan):
             alone_min = (min(off, back) - out).total_seconds() / 60
-            if heat.start.utc <= out and alone_min > TYPED_MIN:
+            if heat.start.utc < out + timedelta(minutes=TYPED_MIN) and alone_min > TYPED_MIN:
                 unit = heat.unit or "heat"
                 why = f"{unit} was on for {length_text(alone_min)} while you were out, from {day.time_text(out)}"
                 yield RaisedFlag(out + timedelta(minutes=TYPED_MIN), why, _ALONE_REMEDY, unit, f"{unit} {out}")
