@@ -30,6 +30,7 @@ from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
     KIT_OF_HEAT,
     KIT_TRAITS,
+    AcidPlace,
     ChoreWhen,
     CoolWhere,
     DayAim,
@@ -249,7 +250,8 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
-        route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
+        acid = int(layer.acid_in is AcidPlace.SOAK)  # yarn that gets its acid later soaks apart
+        route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several, alike=acid))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
         route.chore(chore, minutes, layer_no)

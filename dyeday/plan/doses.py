@@ -206,6 +206,19 @@ def acid_parts(plan: Plan, layer: Layer) -> int:
     return IMMERSED_PARTS if plan.acid.parts is None else plan.acid.parts
 
 
+def is_range(plan: Plan, dose: Dose) -> bool:
+    """Return whether jug or scale tell a dose for hard water from that for softened water."""
+    softened = dose.amount if dose.if_softened is None else dose.if_softened
+    return to_pour(plan, softened) != to_pour(plan, dose.amount)
+
+
+def notes_of(plan: Plan, dose: Dose) -> list[str]:
+    """Return a dose's notes; that on hard and softened water only where it `is_range`."""
+    from dyeday.craft.water.acid_dose import DROP_TEST
+
+    return [note for note in dose.notes if note != DROP_TEST or is_range(plan, dose)]
+
+
 def why_no_dose(plan: Plan) -> str:
     """Return why no dose can be computed for the plan's water and target, or ""."""
     if plan.acid.dose is not None:

@@ -12,6 +12,7 @@ from dyeday.craft.errors import above, below
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
 from dyeday.plan.amount_text import solution_text, volume_text
+from dyeday.plan.doses import is_range
 from dyeday.plan.model import Plan
 from dyeday.plan.recipe import PlannedDye
 from dyeday.plan.weigh_out import (
@@ -36,7 +37,7 @@ _Measured = tuple[float, BatchWeighed, PlannedDye]
 
 def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     """Return what scale, jug and liquor cannot do, each with a remedy."""
-    out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
+    out = [DROP_TEST] if any(is_range(plan, dose) for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
         misfits = (no_room_in(liquor, plan.session.units) for liquor in one.liquors)
         out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]

@@ -805,3 +805,13 @@ def test_a_load_keeps_its_unit_busy_once_and_from_now_on_if_it_is_under_way() ->
     span = found.finish - found.at.utc
     assert dict(found.busy)[steamer] == pytest.approx((out - found.at.utc) / span)
     assert 0 < dict(found.busy)["hands"] < 1
+
+
+def test_the_schedule_soaks_yarn_in_acid_apart_from_yarn_that_gets_its_acid_later() -> None:
+    """One tray for 40 skeins has room for all, but its bath has acid or not."""
+    kit = tuple(replace(k, units=1, holds_skeins=40) if k.kind is KitKind.TRAY else k for k in plan_with().kit)
+    found = ahead(plan=replace(plan_with(), kit=kit))
+    soaks = [(s.batch in {"03", "07", "11"}, s.start, s.end) for s in found.steps if s.kind is StepKind.SOAK]
+    bare, acid = ([(a, b) for is_bare, a, b in soaks if is_bare is way] for way in (True, False))
+    assert bare
+    assert not [(one, other) for one in bare for other in acid if one[0] < other[1] and other[0] < one[1]]

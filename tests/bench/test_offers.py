@@ -11,7 +11,7 @@ from math import ceil
 import pytest
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, next_step, shared_step
+from dyeday.ahead.advising.next_step import NextStep, in_unit_if_as_good, next_step, shared_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_lines import lines_to_know
@@ -1071,3 +1071,59 @@ def test_drying_left_goes_by_the_air_of_the_day_in_the_offer_and_on_the_timer() 
     timer = timer_of(day, day.batches["01"], now("13:45"))
     assert timer is not None and timer.left_s is not None
     assert timer.left_s / 3600 == pytest.approx(60.7, abs=0.1)
+
+
+def test_a_soak_is_offered_in_the_tray_of_the_list_even_where_another_is_empty() -> None:
+    """05 lies in tray 1, in acid as 06 will; 07 has its acid in the paint."""
+    day = day_of([at("09:00", "05", to="soak", unit="tray 1")], HARD)
+    in_tray_1 = {
+        no: in_unit_if_as_good(day, [day.batches[no]], step_of(day, no, "09:05"), "tray 1", now("09:05")).unit
+        for no in ("06", "07")
+    }
+    assert in_tray_1 == {"06": "tray 1", "07": "tray 2"}
+
+
+def test_yarn_without_acid_shares_no_tray_with_yarn_in_acid_unless_you_say_so() -> None:
+    """Every tray has yarn in acid, 2 of 4 skeins: none is offered, and a number says what is wrong with it."""
+    one_tray = HARD.kit[0].unit_names[:1]
+    plan = replace(HARD, kit=(replace(HARD.kit[0], units=len(one_tray)), *HARD.kit[1:]))
+    soaking = [
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=45),
+    ]
+    offer = offered(soaking, "07", plan=plan)
+    assert offer.unit is None
+    assert "other yarn soaks there with acid" in offer.full_words()
+    first, warned, *_ = lines_to_know(offer.into("tray 1"))
+    assert first.endswith("no acid: it goes into the paint")
+    assert warned == "05 in it soaks with acid: better apart"
+
+
+def test_the_acid_offered_beside_other_yarn_is_what_the_whole_tray_lacks_and_raises_no_flag() -> None:
+    """05 took its part of the acid with it; 06 is still in the tray as 01 comes into what is left."""
+    lines = [
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=45),
+        at("09:10", "06", to="soak", unit="tray 1"),
+        at("09:10", unit="tray 1", event="acid put in", acid_ml=45),
+        at("09:40", "05", to="paint"),
+    ]
+    offer = offered(lines, "10", "09:45").into("tray 1")
+    pour = offer.acid_offer()
+    assert pour.amount_in_it < 90 - 10
+    known = lines_to_know(offer)
+    assert known[0].startswith("fill it up to 4 L of water, with 06 in it; ")
+    assert "for all of it and the yarn" in known[0]
+    assert any(line.endswith(f"in it: add {pour.amount_now:g} mL") for line in known)
+    lines.append(at("09:45", "10", to="soak", unit="tray 1"))
+    lines.append(at("09:45", unit="tray 1", event="acid put in", acid_ml=float(offer.acid_figure)))
+    lines.append(at("10:30", "10", to="paint"))
+    assert not flags(lines, FlagId.WEAK_ACID, "20:00", batch="10", plan=HARD)
+
+
+@pytest.mark.parametrize("jug_ml", [5, 100])
+def test_the_words_on_hard_and_softened_water_come_only_with_two_doses(jug_ml: int) -> None:
+    """300 g in water of unknown hardness: a jug of 100 mL shows one dose."""
+    plan = replace(plan_with(more="[water]\nalkalinity = 200\n"), jug_ml=float(jug_ml))
+    first, *others = lines_to_know(offered([], plan=plan))
+    assert ("(hard water) to" in first) is any("the lower dose is for hard water" in line for line in others)

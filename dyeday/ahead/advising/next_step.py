@@ -275,7 +275,8 @@ def in_unit_if_as_good(
         return step
     inside = _others_in(day, unit, batches, now)
     heat_no = step.begun_heat_no
-    if _keeps_out(kit, inside, batches) or (inside and step.unit is not None and not day.in_unit(step.unit)):
+    own_if_empty = heat_no and step.unit is not None and not day.in_unit(step.unit)
+    if _keeps_out(kit, inside, batches) or (inside and own_if_empty):
         return step
     if not _tank_lasts(day, unit, batches, heat_no, now) and (
         step.unit and _tank_lasts(day, step.unit, batches, heat_no, now)
@@ -337,12 +338,20 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
-    """Return whether a unit has no room beside what is in it, or holds another dye bath, or a rinse that may run."""
+    """Return whether a unit has no room beside what is in it, or another bath, or holds a rinse that may run."""
+    if kit.kind is KitKind.TRAY and len({soaks_in_acid(batch) for batch in (*inside, *batches)}) > 1:
+        return True
     if kit.kind is KitKind.POT and len({batch.colourway.name for batch in (*inside, *batches)}) > 1:
         return True
     if kit.kind is not KitKind.SINK:
         return bool(over_room(kit, [*inside, *batches]))
     return any(_runs_into(one, other) for one in inside for other in batches)
+
+
+def soaks_in_acid(batch: BatchRecord) -> bool:
+    """Return whether the soak that a batch is in, or goes into next, has its layer's acid in it."""
+    is_soaking = batch.state in (State.WAITING, State.SOAK)
+    return batch.layer_of(batch.layer if is_soaking else batch.layer + 1).acid_in is AcidPlace.SOAK
 
 
 def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:

@@ -130,6 +130,7 @@ class _Filler:
             wide = (
                 one
                 and not any(h.whole for _, _, h in of_kind)
+                and len({h.alike for _, _, h in of_kind}) == 1
                 and fits(units[0], Hold(kind, 0, 0), Batch("", (), skeins=skeins, weight_mg=mg))
             )
             if clear and (within or wide):

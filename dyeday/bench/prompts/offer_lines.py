@@ -14,7 +14,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amount_text import acid_amount_text, mass_text, poured_text, solution_text, volume_text
-from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
+from dyeday.plan.doses import NOTHING, acid_parts, notes_of, soak_l
 from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
 from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
@@ -32,7 +32,7 @@ from dyeday.terms import (
     TimerKind,
     Water,
 )
-from dyeday.track.day.bath_contents import waiting_acids, yarn_of
+from dyeday.track.day.bath_contents import in_bath_now
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min
 from dyeday.track.day.room_air import dry_min
@@ -145,9 +145,10 @@ def _bath_lines(offer: Offer) -> list[str]:
     """Return the acid put into the tray or pot for this load, else what its last bath needs if it is kept."""
     if offer.unit is None:
         return []
-    put_in = sum(acid.amount_of(offer.plan.acid) for acid in waiting_acids(offer.day, offer.unit))
-    if put_in > 0:
-        return [f"{offer.unit} has {acid_amount_text(offer.plan, put_in)} in it"]
+    if (in_it := in_bath_now(offer.day, offer.unit, offer.now).acid) > NOTHING:
+        pour = offer.acid_offer()
+        add = f": add {poured_text(offer.plan, pour.amount_now)}" if offer.acid_goes_in and pour.amount_now else ""
+        return [f"{offer.unit} has {poured_text(offer.plan, in_it)} in it{add}"]
     if offer.water is Water.NEW or not offer.may_keep_water:
         return []
     pour = offer.acid_offer(Water.KEPT)
@@ -194,15 +195,27 @@ def _acid_part_lines(offer: Offer) -> list[str]:
 
 
 def _soak_lines(offer: Offer) -> list[str]:
-    plan, water_l = offer.plan, soak_l(offer.wof_g)
+    plan, need = offer.plan, offer.acid_offer().need
+    numbers, acid_in = [batch.no for batch in offer.soaking], offer.layer.acid_in
     new = "new " if offer.may_keep_water and offer.water is None else ""
-    line = f"{volume_text(offer.plan, water_l * 1000)} of {new}water"
-    if offer.layer.acid_in is not AcidPlace.SOAK:
-        return [f"{line}, no acid: it goes into the {offer.layer.acid_in.value}"]
-    if (need := full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)) is None:
-        return [line]
+    water_l = need.water_l if numbers and need is not None else soak_l(offer.wof_g)
+    line = f"{volume_text(plan, water_l * 1000)} of {new}water"
+    if numbers and need is not None:
+        line = f"fill it up to {line}, with {', '.join(numbers)} in it"
+    warns = (
+        [f"{', '.join(numbers)} in it soaks {offer.soaks_otherwise}: better apart"] if offer.soaks_otherwise else []
+    )
+    if acid_in is not AcidPlace.SOAK:
+        return [f"{line}, no acid: it goes into the {acid_in.value}", *warns]
+    if need is None:
+        return [line, *warns]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
-    return [f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for it and the yarn{to_ph}", *need.notes]
+    all_of_it = "all of it" if numbers else "it"
+    return [
+        f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for {all_of_it} and the yarn{to_ph}",
+        *warns,
+        *notes_of(plan, need),
+    ]
 
 
 def _is_strong(plan: Plan) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, in_other_unit, roomy_unit
+from dyeday.ahead.advising.next_step import NextStep, in_other_unit, roomy_unit, soaks_in_acid
 from dyeday.ahead.advising.next_up import at_batch
 from dyeday.bench.view.batch_row import state_text
 from dyeday.plan.model import Chore, Kit, Layer, Plan
@@ -125,6 +125,19 @@ class Offer:
         soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
         dyes = self.step.to is State.PAINT and self.is_immersed
         return (soaks or dyes) and left_in(self.day, self.unit, self.now).litres > 0
+
+    @property
+    def soaking(self) -> list[BatchRecord]:
+        """The other batches in its unit."""
+        here = {batch.no for batch in self.batches}
+        return [other for other in self.day.in_unit(self.unit) if other.no not in here] if self.unit else []
+
+    @property
+    def soaks_otherwise(self) -> str:
+        """How others in its tray soak, "with acid" or "without acid", where that differs from this soak; else ""."""
+        if self.step.to is not State.SOAK or all(self.acid_goes_in is soaks_in_acid(one) for one in self.soaking):
+            return ""
+        return "without acid" if self.acid_goes_in else "with acid"
 
     @property
     def acid_goes_in(self) -> bool:
@@ -258,6 +271,9 @@ class Offer:
         if all(over_room(kit, [*self.batches]) for kit in kits):
             whole = counted(skeins, "skein")
             return f"{whole}: too much for one; press a number to use it anyway"
+        if any(self.into(name).soaks_otherwise for name, _ in self.units):
+            has = "no acid" if self.acid_goes_in else "acid"
+            return f"other yarn soaks there with {has}: press a number to use it anyway"
         return "all full: press a number to use one anyway"
 
     @cached_property

@@ -104,12 +104,14 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
     return list(baths.values())
 
 
-def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
-    """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
-    if (record := day.units.get(unit)) is None:
-        return []
-    with_batches = _recorded_with(day, day.in_unit(unit), record.baths[-1:], NO_END)
-    return [*(put for put in record.baths[-1].acids if put.is_some), *with_batches]
+def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathLeft:
+    """Return what a unit's bath still holds for the batches in it or, where it is empty, for those that come next."""
+    if (record := day.units.get(unit or "")) is None:
+        return BathLeft(0.0, 0.0)
+    bath = record.baths[-1]
+    with_batches = _recorded_with(day, day.in_unit(record.name), [bath], NO_END)
+    litres, acid = left_for(day, bath, None, now)
+    return BathLeft(litres, acid + sum(put.amount_of(day.plan.acid) for put in with_batches))
 
 
 def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
@@ -308,9 +310,9 @@ def acid_offer(
     wants_l = sum(own_bath_l(one, to, layer if one is batch else one.current_layer) for one in (batch, *others))
     left_l, has = left_in(day, unit if water is Water.KEPT else None, now)
     if unit is not None and (layer.how is DyeMethod.IMMERSED or to is State.SOAK):
-        recorded = recorded_l(day, unit, now, now)
-        wants_l = wants_l if recorded is None else recorded
-        has += sum(put.amount_of(day.plan.acid) for put in waiting_acids(day, unit))
+        there, recorded = in_bath_now(day, unit, now), recorded_l(day, unit, now, now)
+        wants_l = max(wants_l, there.litres) if recorded is None else recorded
+        has += there.acid
     need = full_dose(day.plan, max(wants_l, left_l), yarn_of(batch, *others), layer)
     lacks = max(0.0, need.amount - has) if need is not None else 0.0
     first, later = in_parts(day.plan, layer, lacks)
