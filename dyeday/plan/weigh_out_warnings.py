@@ -25,7 +25,7 @@ from dyeday.plan.weigh_out import (
     stronger_text,
     weighed_g,
 )
-from dyeday.terms import DyeMethod
+from dyeday.terms import DyeMethod, UnitSystem
 
 MUCH_OVER = 1.1
 """times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
@@ -46,6 +46,11 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     replaced_ml: dict[_Place, float] = defaultdict(float)
     for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
         out += _measured(plan, weighed, total, replaced_ml)
+    doses_ml = (dose.acid_ml for one in weighed.batches for dose in one.doses if dose.acid_ml)
+    is_rough = any(above(uncertain_pct(ml, plan.jug_ml), FAIR_PCT) for ml in doses_ml)
+    if is_rough and plan.session.units is UnitSystem.METRIC:
+        jug = f"a mark of a jug read to {volume_text(plan, plan.jug_ml)}, by a quarter at most"
+        out.append(f"{plan.acid.name}: doses are rounded up to {jug}; use a pipette for those between its marks")
     return out
 
 
