@@ -451,6 +451,22 @@ def test_a_look_counts_for_the_last_bath_that_its_yarn_was_in(pot: str, *, said:
     assert any("the bath of 03a was coloured" in line for line in lines_to_know(offer)) is said
 
 
+@pytest.mark.parametrize(("time", "unit"), [("10:05", "pot 1"), ("10:20", None), ("11:30", None)])
+def test_yarn_joins_a_pot_of_its_colour_only_until_that_is_hot(time: str, unit: str | None) -> None:
+    """Common practice, no source: cold wool may felt in a hot bath. Pot 1 is hot from 10:10 on."""
+    lines = [
+        at("08:40", unit="pot 2", is_="down"),
+        at("08:50", "03", into={"03a": 2, "03b": 2}),
+        at("09:00", batches=["03a", "03b"], to="soak", unit="tray 2"),
+        at("10:00", "03a", to="paint", unit="pot 1"),
+        at("10:00", "03a", heat_no=1, run="start", unit="pot 1"),
+        at("11:10", "03a", heat_no=1, run="end"),
+        at("11:12", "03a", to="cool", unit="pot 1"),
+    ]
+    day = day_of([line for line in lines if line["at"] <= at(time)["at"]])
+    assert step_of(day, "03b", time).unit == unit
+
+
 def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
     """45 mL in the empty tray: none is wanted any more, and it is said to be there."""
     lines = [

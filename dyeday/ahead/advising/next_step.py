@@ -17,6 +17,7 @@ from dyeday.track.day.progress import (
     has_its_minutes,
     heat_begun_now_min,
     heat_due_at,
+    heats_of,
     load_on_min,
     state_word,
 )
@@ -168,8 +169,9 @@ def _move(
 
 def _into_the_pot(day: Day, batch: BatchRecord, text: str, now: Moment) -> NextStep:
     """Return the move into the dye of the batch's layer with the heat on; without heat if no pot has room."""
-    step = _move(day, batch, State.PAINT, KitKind.POT, text)
-    if step.unit is None and day.plan.units_of(KitKind.POT):
+    unit = roomy_unit(day, [batch], KitKind.POT, 1, now)
+    step = NextStep(batch.no, to=State.PAINT, unit_kind=KitKind.POT, unit=unit, text=text)
+    if unit is None and day.plan.units_of(KitKind.POT):
         return replace(step, text="wait for a pot")
     on = _heat_on(day, batch, 1, step.unit, now)
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
@@ -276,7 +278,7 @@ def in_unit_if_as_good(
     inside = _others_in(day, unit, batches, now)
     heat_no = step.begun_heat_no
     own_if_empty = heat_no and step.unit is not None and not day.in_unit(step.unit)
-    if _keeps_out(kit, inside, batches) or (inside and own_if_empty):
+    if _keeps_out(kit, inside, batches, now) or (inside and own_if_empty):
         return step
     if not _tank_lasts(day, unit, batches, heat_no, now) and (
         step.unit and _tank_lasts(day, step.unit, batches, heat_no, now)
@@ -325,7 +327,7 @@ def roomy_unit(
     if first_empty is not None:
         return first_empty
     for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
-        if not day.units[unit].is_down and not _keeps_out(kit, inside, batches):
+        if not day.units[unit].is_down and not _keeps_out(kit, inside, batches, now):
             return unit
     return roomy_unit(altered(day, arrivals={}), batches, kind, heat_no, now) if day.arrivals else None
 
@@ -337,11 +339,15 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
     return [other for other in there if not rests(other, unit, kit, at) and other.no not in numbers]
 
 
-def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
-    """Return whether a unit has no room beside what is in it, or another bath, or holds a rinse that may run."""
+def _keeps_out(
+    kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord], now: Moment | None = None
+) -> bool:
+    """Return whether a unit has no room beside what is in it, another bath, a hot one, or a rinse that may run."""
     if kit.kind is KitKind.TRAY and len({soaks_in_acid(batch) for batch in (*inside, *batches)}) > 1:
         return True
-    if kit.kind is KitKind.POT and len({batch.colourway.name for batch in (*inside, *batches)}) > 1:
+    if kit.kind is KitKind.POT and (
+        len({batch.colourway.name for batch in (*inside, *batches)}) > 1 or any(_is_hot(one, now) for one in inside)
+    ):
         return True
     if kit.kind is not KitKind.SINK:
         return bool(over_room(kit, [*inside, *batches]))
@@ -352,6 +358,12 @@ def soaks_in_acid(batch: BatchRecord) -> bool:
     """Return whether the soak that a batch is in, or goes into next, has its layer's acid in it."""
     is_soaking = batch.state in (State.WAITING, State.SOAK)
     return batch.layer_of(batch.layer if is_soaking else batch.layer + 1).acid_in is AcidPlace.SOAK
+
+
+def _is_hot(batch: BatchRecord, now: Moment | None) -> bool:
+    """Return whether a pot with a batch in it has reached heat: cold yarn may felt in it, and dyes unevenly."""
+    heats = heats_of(batch, batch.layer)
+    return any(heat.end is not None or (now is not None and heat.heat_start.utc <= now.utc) for heat in heats)
 
 
 def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
