@@ -264,7 +264,7 @@ def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None
         last = lasts[warned.about, warned.at]
         assert last.foreseen is not None
         by = warned.at + timedelta(minutes=loads_min.get((last.batch, last.step), 0))
-        assert re.match(r"\d\d: (?:into the soak|1st heat on) by ", warned.text)
+        assert re.match(r"\d\d: (?:into the soak|(?:layer 2 )?1st heat on) by ", warned.text)
         assert warned.text.endswith(f" by {by:%H:%M}, to be rinsed by {stop:%H:%M}")
 
 
