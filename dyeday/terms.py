@@ -1,7 +1,4 @@
-"""The closed sets of the program as plain enums, and one record for each kind of kit and of heat.
-
-The values are the words of plans, of JSON and of what is stored; not strings, so that mypy refuses to compare them.
-"""
+"""The closed sets as enums, not strings, so that mypy refuses to compare them; values are words of plans and JSON."""
 
 from __future__ import annotations
 
@@ -339,6 +336,7 @@ class WarningKind(Term):
     SHORT_MIX = "short-mix"
     LEFT_ALONE = "left-alone"
     FLAG_FIRST = "flag-first"
+    DUE_LATE = "due-late"
 
 
 class WorkKind(Term):

@@ -25,6 +25,7 @@ from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
 from dyeday.ahead.problem_parts.hours import midnight, wall
 from dyeday.ahead.problem_parts.session_days import day_number, end_of_day, end_of_day_over, stop_min_at
 from dyeday.ahead.problem_parts.siblings import heated_together
+from dyeday.ahead.problem_parts.urgent_first import urgent_first
 from dyeday.ahead.warnings import warnings
 from dyeday.ahead.what_if import HANDS
 from dyeday.plan.model import Plan
@@ -119,6 +120,8 @@ def _answered(
     tonight = solved(late_problem, END, before.tonight.rows if before is not None else None)
     whole = _over_by(stop_problem.stop, tonight)
     by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
+    was = before.by_stop.rows if before is not None else ()
+    by_stop = urgent_first(stop_problem, by_stop, was, lambda linked: solved(linked, COUNT, None))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
     seen = followed(late_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:

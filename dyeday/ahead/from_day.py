@@ -222,7 +222,7 @@ def batch_of(
         goal=max(heats_off) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=route.dye_on(start_layer),
-        weight=max(1, (60 - days) * (10 - priority) // USUAL_PRIORITY),  # 1 to 108
+        weight=(60 - days) * (10 - priority),  # 1 to 540, 5 without both
     )
 
 

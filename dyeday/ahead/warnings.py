@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
 from dyeday.ahead.advising.next_up import flag_tasks
 from dyeday.ahead.deadlines import Deadline, deadlines, heat_text
+from dyeday.ahead.due_dates import due_late
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
@@ -110,6 +111,7 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
         *_left_alone(forecast, day),
         *_flags_first(forecast, day),
         *_overnight(forecast, day),
+        *due_late(forecast, day),
     ]
     return sorted(all_warned, key=lambda warned: warned.at)
 

@@ -174,6 +174,13 @@ def test_check_says_whether_the_day_fits(shell: Shell, plan: Path, fits: bool) -
     assert json.loads(shell.out)["fits"] is fits
 
 
+def test_check_names_an_order_whose_yarn_is_dry_after_its_due_day(shell: Shell, tmp_path: Path) -> None:
+    plan = tmp_path / "due.toml"
+    plan.write_text(SHORT_DAY.read_text(encoding="utf-8").replace("due = 2026-03-20", "due = 2026-03-14"), "utf-8")
+    assert shell("check", str(plan)) == 0
+    assert [line for line in shell.out.splitlines() if "is due Sat 14 Mar: its yarn is dry Sun 15 Mar" in line]
+
+
 @pytest.mark.parametrize("stop", ["13:30", "15:30"])
 def test_check_gives_the_times_that_ahead_gives_with_the_studios_own_days_too(
     shell: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: str

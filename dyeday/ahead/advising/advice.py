@@ -22,7 +22,13 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
 DAY_CAN_END = "the day can end: x closes it"
-NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL, WarningKind.FLAG_FIRST)
+NO_HURRY = (
+    WarningKind.WILL_NOT_FIT,
+    WarningKind.OVERNIGHT,
+    WarningKind.CIRCUIT_FULL,
+    WarningKind.FLAG_FIRST,
+    WarningKind.DUE_LATE,
+)
 """warnings that nothing done in the next minutes prevents"""
 
 

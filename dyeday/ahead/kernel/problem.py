@@ -118,7 +118,7 @@ class Batch:
     goal: int | None = None
     """the step whose end makes it count as rinsed; None for the last attended one"""
     counts: bool = True
-    weight: int = 1
+    weight: int = 5
     """among schedules equally good, earlier for the heavier: from priority and due date"""
     shade: int = 0
     """among schedules equally good, batches of one shade paint in a row, and a lower one before a higher"""

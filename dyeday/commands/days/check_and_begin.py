@@ -27,6 +27,7 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
+from dyeday.terms import WarningKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import PlanChanged, plan_changed
@@ -104,6 +105,7 @@ def check(args: Namespace) -> int:
         say(*(f"shelf: {item}" for item in shelf_notes))
         say(*_past(plan))
         say(*verdict_lines(seen, plan.session.zone))
+        say(*(str(warned) for warned in seen.warned if warned.kind is WarningKind.DUE_LATE))
     return 1 if args.strict and (hints or short) else 0
 
 

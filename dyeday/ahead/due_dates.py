@@ -1,0 +1,30 @@
+"""Orders whose yarn is not dry on the day they are due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast, Warned
+from dyeday.terms import StepKind, WarningKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.timers.timers import timer_of
+from dyeday.track.timestamp import local
+
+
+def due_late(forecast: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield each order that is due on a day before the one on which the last of its yarn is dry."""
+    zone, dry_at = day.plan.session.zone, _dry_at(forecast, day)
+    for order in day.plan.orders:
+        own = (batch.no for batch in day.unsplit if order.key in batch.order_keys)
+        dry = max((dry_at[no] for no in own if no in dry_at), default=None)
+        if order.due is not None and dry is not None and local(dry, zone).date() > order.due:
+            text = f"{order.item} is due {order.due:%a %d %b}: its yarn is dry {local(dry, zone):%a %d %b}"
+            yield Warned(WarningKind.DUE_LATE, order.item, dry, text)
+
+
+def _dry_at(forecast: Forecast, day: Day) -> dict[str, datetime]:
+    """Return when each batch is dry, by number, as far as that is foreseen."""
+    hang = ((batch.no, timer_of(day, batch, forecast.at)) for batch in day.unsplit if batch.only_dries)
+    now = {no: forecast.at.utc + timedelta(seconds=timer.left_s) for no, timer in hang if timer and timer.left_s}
+    return now | {step.batch: step.end for step in forecast.steps if step.kind is StepKind.DRY and step.batch}

@@ -1,0 +1,72 @@
+"""Of as many batches rinsed by the stop, those whose priority or due date comes first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from dyeday.ahead.followed_rows import counted_by_stop, followed
+from dyeday.ahead.kernel.problem import Batch, Link, Problem, Row, Solution
+from dyeday.ahead.kernel.search import COUNT
+from dyeday.terms import KIT_OF_HEAT
+
+SEARCHES = 2
+"""of the rest of a day at most for batches left over in its answer: each takes as long as the question itself"""
+MOST_LATER_MIN = 30
+"""minutes by which the work of the next day may end later for it"""
+_HEATERS = {kind.value for kind in KIT_OF_HEAT.values()}
+
+
+def urgent_first(
+    problem: Problem, found: Solution, before: Sequence[Row], solved: Callable[[Problem], Solution]
+) -> Solution:
+    """Return ``found``, or a day in which as many batches but more urgent ones are rinsed by the stop.
+
+    It is that of ``before``, an earlier answer, or one in which a less urgent batch waits for a heater until the one
+    left over has had it. What was left over for the same reason in ``before`` is not searched for again.
+    """
+    tried = set[Link]()
+    if before and any(_passed_over(problem, found.rows)):
+        tried.update(_passed_over(problem, before))
+        earlier = followed(problem, COUNT, before)
+        found = found if earlier is None else _better(problem, found, earlier)
+    for _ in range(SEARCHES):
+        link = next((link for link in _passed_over(problem, found.rows) if link not in tried), None)
+        if link is None:
+            break
+        tried.add(link)
+        again = solved(replace(problem, links=(*problem.links, link)))
+        found = replace(_better(problem, found, again), evaluations=found.evaluations + again.evaluations)
+    return found
+
+
+def _better(problem: Problem, found: Solution, other: Solution) -> Solution:
+    now, then = found.value, other.value
+    is_as_good = (then.late, then.missed) <= (now.late, now.missed) and then.end <= now.end + MOST_LATER_MIN
+    is_whole = len(other.left_out) <= len(found.left_out)
+    return other if is_as_good and is_whole and _urgency(problem, other) > _urgency(problem, found) else found
+
+
+def _urgency(problem: Problem, solution: Solution) -> int:
+    rinsed = counted_by_stop(problem, solution.rows).rinsed
+    return sum(batch.weight for batch in problem.batches if batch.id in rinsed)
+
+
+def _passed_over(problem: Problem, rows: Sequence[Row]) -> Iterator[Link]:
+    """Yield links by which a batch left over has its heater before a less urgent one that is rinsed by the stop."""
+    rinsed = counted_by_stop(problem, rows).rinsed
+    counted = sorted((batch for batch in problem.batches if batch.counts), key=lambda batch: batch.weight)
+    for urgent in (batch for batch in reversed(counted) if batch.id not in rinsed):
+        for other in (batch for batch in counted if batch.id in rinsed and batch.weight < urgent.weight):
+            steps, others = _heaters(urgent), _heaters(other)
+            if kind := next((kind for kind in steps if kind in others), ""):
+                yield Link(urgent.id, steps[kind], other.id, others[kind])
+
+
+def _heaters(batch: Batch) -> dict[str, int]:
+    """Return the step with which a batch first takes each kind of heater, if that is still to come."""
+    holds = (hold for hold in batch.holds if hold.kind in _HEATERS and hold.first >= len(batch.past))
+    steps: dict[str, int] = {}
+    for hold in holds:
+        steps.setdefault(hold.kind, hold.first)
+    return steps
