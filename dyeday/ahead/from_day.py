@@ -23,7 +23,7 @@ from dyeday.ahead.problem_parts.off_early import OffEarly, off_early
 from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
-from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
+from dyeday.ahead.problem_parts.tank_fills import fills_each_load
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit, Layer, Plan, dishes_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
@@ -42,7 +42,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import soak_needed_min
+from dyeday.track.day.progress import FILL_MIN, REHEAT_MIN, soak_needed_min
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.durations import OF_HOW, Learned, expected_min
 from dyeday.track.timers.timers import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
@@ -294,6 +294,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
             off_now = route.add(StepId(StepKind.UNLOAD, layer_no, heat_no, part=1), early.hands_min, brief=True)
             route.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
             heat_min, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
+            warm = min(warm, REHEAT_MIN) if early.for_tank else warm
         if early.fills if early is not None else fills_each_load(plan, kit, heat_min + warm):
             load_min += FILL_MIN
         load = route.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)

@@ -258,7 +258,10 @@ def test_heat_beyond_the_stop_by_more_than_an_hour_goes_off_at_the_stop_and_on_i
 
 
 def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_filled() -> None:
-    """Steamer 1 ran for 50 of the 80 min to its reserve: 02, on at 11:25, has 20 of 50 min at 11:55."""
+    """Steamer 1 ran for 50 of the 80 min to its reserve: 02, on at 11:25, has 20 of 50 min at 11:55.
+
+    Filled at 11:40 it has 5 of 50 min, and goes on with the others 5 min later.
+    """
     lines = [
         *soaked(), *heated(), *soaked("02", until="11:10"), *heated("02", since="11:25")[:2],
     ]  # fmt: skip
@@ -268,13 +271,12 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
         ("1st heat off for now", "11:55", "11:57"),
         ("1st heat on", "11:57", "12:01"),
     ]
-    reasons = [item.why for item in advice(day, now("11:30"), 5, found) if item.about == "02"]
-    assert reasons == [
-        "11:55: the tank of steamer 1 is low at 11:55; 20 of 50 min by then, 30 more with a filled tank"
-    ]
+    (line,) = [item for item in advice(day, now("11:30"), 5, found) if item.about in ("02", "steamer 1")]
+    assert (line.about, line.do) == ("steamer 1", "fill tank to 2 L")
+    assert line.why == "low at 11:55: off, boiling water, on again; 02 has 20 of 50 min by then"
     filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "filled"})]
     _, found = looked(filled, plan, "11:41")
-    assert heats(found, "02") == [("1st heat off", "12:25", "12:27")]
+    assert heats(found, "02") == [("1st heat off", "12:30", "12:32")]
 
 
 def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> None:

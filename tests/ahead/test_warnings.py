@@ -14,7 +14,7 @@ from dyeday.ahead.advising.advice import advice, most_urgent
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import Change, bottleneck, gains, with_units
 from dyeday.paper.sheets.forecast_lines import table_lines
@@ -24,6 +24,7 @@ from dyeday.plan.recipe import planned_dyes
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
 from dyeday.track.day.carried import Carried
+from dyeday.track.day.progress import FILL_MIN
 from dyeday.track.flags import RULES
 from dyeday.track.flags.room_and_stock import short_mixes
 from dyeday.track.folding.fold import begin

@@ -652,13 +652,13 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
 
 
 def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> None:
-    """Broken off after 10 min 20 s of 40 at heat: 29 min 40 s were to go; its row says "19 min left" too."""
+    """Broken off after 10 min 20 s of 40 at heat: 10 more had since; its row says "19 min left" too."""
     on = [*soaked(), at("10:30", "01", to="fix"),
           at("10:30", "01", heat_no=1, run="start", unit="steamer 1"),
           at("10:50:20", "01", heat_no=1, run="end"),
           at("11:00", "01", heat_no=1, run="start", unit="steamer 2")]  # fmt: skip
     (had,) = [line for line in lines_to_know(offered(on, time="11:20")) if line.endswith("so far")]
-    assert had == "19 min early: 10 of 30 min of steam so far"
+    assert had == "19 min early: 20 of 40 min of steam so far"
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,7 @@ from dyeday.track.timers.timers import (
     doing_text,
     due,
     next_heat_no,
+    tank_fills,
     tank_timers,
     timer_of,
     timers_of,
@@ -425,3 +426,35 @@ def test_a_chore_after_painting_ends_it_and_the_yarn_waits_from_then_on() -> Non
         assert doing_text(day, day.batches["01"], now(time)) == "painted, wrapped, safe until Sun 10:14"
     day = day_of(lines[:-1], plan)
     assert doing_text(day, day.batches["01"], now("10:15")) == "painting"
+
+
+FILLED = {"unit": "steamer 1", "event": "unit", "is_": "filled"}
+
+
+@pytest.mark.parametrize(
+    "by_hand",
+    [
+        [at("11:00", **FILLED)],
+        [
+            at("11:00", "01", heat_no=1, run="end"),
+            at("11:03", **FILLED),
+            at("11:03", "01", heat_no=1, run="start", unit="steamer 1"),
+        ],
+    ],
+)
+def test_a_tank_filled_in_mid_heat_costs_the_fill_and_two_minutes_however_it_is_recorded(by_hand: list[Line]) -> None:
+    """20 of 40 min at heat by 11:00; three to fill it, two until it steams again: the other 20 from 11:05 on."""
+    day = day_of([*soaked(), *heated()[:2], *by_hand])
+    timer = timer_of(day, day.batches["01"], now("11:10"))
+    assert timer is not None
+    assert (timer.what, timer.due_at(now("11:10"))) == (TimerKind.HEAT, instant("11:25"))
+    (_, filled) = tank_fills(day, "steamer 1", now("11:10"))
+    assert filled.run_min in (7, 10)
+
+
+@pytest.mark.parametrize(("unit", "time"), [("steamer 1", "10:35"), ("steamer 1", "11:19"), ("pot 1", "11:00")])
+def test_a_fill_leaves_heat_on_that_warms_up_or_has_its_minutes_or_has_no_tank(unit: str, time: str) -> None:
+    """At heat from 10:40 for 40 min: none yet, 39, or 20 in a pot."""
+    lines = [*soaked(), *heated(unit=unit)[:2], at(time, unit=unit, event="unit", is_="filled")]
+    (heat,) = day_of(lines).batches["01"].heats
+    assert heat.end is None

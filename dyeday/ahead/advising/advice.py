@@ -8,7 +8,16 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
-from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fill_lines, without_forecast
+from dyeday.ahead.advising.next_up import (
+    FILL,
+    Glance,
+    NextUp,
+    Rank,
+    fill_in_mid_heat,
+    next_up,
+    with_fill_lines,
+    without_forecast,
+)
 from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_from, to_do, with_ready_seen
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
@@ -59,6 +68,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     planned: list[NextUp] = []
     waiting: list[NextUp] = []
     for step in coming:
+        if fill := fill_in_mid_heat(day, step, forecast.at, tonight=forecast.for_end):
+            planned += [] if any(fill.about in one.abouts for one in (*urgent, *planned)) else [fill]
+            continue
         heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None
         # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
         unit = chosen.get((step.batch, heat_no), step.unit)
@@ -77,7 +89,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
     if not urgent and not ends and hands_free:
         # A unit that is off need not wait for its load.
-        items.sort(key=lambda item: item.word != FILL)
+        items.sort(key=lambda item: item.word != FILL or item.begin is not None)
     warned = most_urgent(forecast.warned, now.utc)
     many_urgent = sum(item.is_urgent for item in items)
     at = max(1, many_urgent)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
 from math import ceil
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import (
     NextStep,
@@ -17,8 +18,9 @@ from dyeday.ahead.advising.next_step import (
     soonest_free,
 )
 from dyeday.grouping import joined
+from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, HeatEdge, KitKind, State, TimerKind
+from dyeday.terms import AlarmState, HeatEdge, KitKind, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
@@ -31,6 +33,9 @@ from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.timers import Timer, tank_min, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Planned
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
@@ -353,11 +358,30 @@ def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
     wanted_min = load_on_min(day.plan, batches, item.heat_no or 1, item.unit, now)
     if not tank.is_short_for(wanted_min):
         return None
-    from dyeday.units import show_volume
-
-    session, litres = day.plan.session, kit.tank_l
-    to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
     by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
     why = f"{by}{tank.fill_words}; now has {int(tank.left)} of {ceil(wanted_min)} min"
     mark = item.mark if item.is_urgent else ""
-    return NextUp(item.unit or "", f"fill tank{to}", why, item.rank, mark, word=FILL)
+    return NextUp(item.unit or "", _fill_text(day, kit), why, item.rank, mark, word=FILL)
+
+
+def _fill_text(day: Day, kit: Kit) -> str:
+    """Return "fill tank to 2 L"."""
+    from dyeday.units import show_volume
+
+    to = show_volume(1000 * (kit.tank_l or 0.0), day.plan.session.units, day.plan.jug_ml)
+    return f"fill tank to {to}" if kit.tank_l else "fill tank"
+
+
+def fill_in_mid_heat(day: Day, step: Planned, now: Moment, *, tonight: bool) -> NextUp | None:
+    """Return the filling of a tank for which a step switches heat off that then goes on; None for other steps."""
+    batch, kit = day.batches.get(step.batch), day.plan.kit_of(step.unit)
+    if batch is None or kit is None or step.kind is not StepKind.UNLOAD or not step.id.part:
+        return None
+    from dyeday.ahead.problem_parts.off_early import off_early
+
+    early = off_early(day, batch, now, step.minutes, tonight=tonight)
+    if early is None or not early.for_tank or early.is_enough:
+        return None
+    had = f"{batch.no} has {int(early.had_min)} of {early.needed_min:g} min by then"
+    why = f"low at {day.time_text(step.start)}: off, boiling water, on again; {had}"
+    return NextUp(step.unit or "", _fill_text(day, kit), why, Rank.PLANNED, word=FILL, begin=step.start)

@@ -14,7 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
+from dyeday.track.day.progress import REHEAT_MIN, heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
 from dyeday.track.timers.timers import OFF_WITHIN_MIN, tank_fills
 from dyeday.track.timestamp import Moment, time_text_from
 
@@ -37,6 +37,8 @@ class OffEarly:
     fills: bool
     """whether its tank must be filled before it is switched on again"""
     why: str
+    for_tank: bool
+    """whether ``why`` is its tank, which is filled in mid-heat"""
 
     @property
     def text(self) -> str:
@@ -73,16 +75,18 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
         if not (closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN):
             ways.append((at, closes, why))
     tank = [fill.low_after_min - fill.run_min for fill in tank_fills(day, str(heat.unit), now)]
-    tank_min = max(0.0, tank[-1]) if tank else inf
+    low, tank_min = "", max(0.0, tank[-1]) if tank else inf
     if now_min + tank_min < end:
         at = int(now_min + tank_min)
-        ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_time_text(plan, at)}"))
+        low = f"the tank of {heat.unit} is low at {_time_text(plan, at)}"
+        ways.append((at, at + hands_min, low))
     if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
     had = had_min(at)
-    fills = tank_min - (at - now_min) < needed - had + kit.warm_up_min
-    return OffEarly(at, min(hands_min, until - at), had, needed, is_enough_heat(plan, had, needed), fills, why)
+    fills = tank_min - (at - now_min) < needed - had + min(kit.warm_up_min, REHEAT_MIN)
+    enough, hands_min = is_enough_heat(plan, had, needed), min(hands_min, until - at)
+    return OffEarly(at, hands_min, had, needed, enough, fills, why, for_tank=why == low)
 
 
 def _hands_leave(

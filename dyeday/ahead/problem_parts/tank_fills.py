@@ -1,6 +1,6 @@
-"""Filling a steamer's tank: a step of the hands before the load, never in mid-heat: an open lid scalds.
+"""Filling a steamer's tank: a step of the hands before the load, and in mid-heat only where it is low by then.
 
-A tank that lasts two heats or more is filled when `warnings` says that it runs low.
+An open lid scalds: it is switched off for that. A tank that lasts two heats or more is filled when it runs low.
 """
 
 from __future__ import annotations
@@ -13,10 +13,8 @@ from dyeday.ahead.foreseen_steps import Planned
 from dyeday.plan.equipment import Kit
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_OF_HEAT, StepKind
+from dyeday.track.day.progress import FILL_MIN
 from dyeday.track.timers.timers import fill_lasts_min, to_reserve_min
-
-FILL_MIN = 3
-"""minutes of the hands for filling a tank; common practice, no source"""
 
 
 def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:

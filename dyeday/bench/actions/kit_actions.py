@@ -11,6 +11,7 @@ from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.transitions import filled_in_mid_heat
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
 from dyeday.track.timers.timers import timer_of
@@ -99,6 +100,9 @@ class KitActions(Actions):
         kit = day.plan.kit_of(unit)
         what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
+        if what is UnitEvent.FILLED and (heats := filled_in_mid_heat(day, unit, self.live.entry_at())):
+            on = max(heat.warm_up_min for batch in heats.values() for heat in batch.heats[-1:])
+            held = f"; {'+'.join(heats)}: off and on again, minutes at heat go on in {on:g} min"
         gone = ", its water and acid are gone" if what is UnitEvent.EMPTIED and inside else ""
         then = f"{held}. {UNPLUG}" if trips else held + gone
         self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -7,7 +7,7 @@ from datetime import datetime
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met
-from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
+from dyeday.ahead.problem_parts.tank_fills import fills_each_load
 from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
@@ -34,7 +34,14 @@ from dyeday.terms import (
 )
 from dyeday.track.day.bath_contents import in_bath_now
 from dyeday.track.day.bath_readings import FIRST_RINSE
-from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min
+from dyeday.track.day.progress import (
+    FILL_MIN,
+    dishes_to_heat,
+    has_heated,
+    heat_begun_now_min,
+    heat_due_min,
+    heat_in_all_min,
+)
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, waiting_text
@@ -126,11 +133,14 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     if running is None or heat is None:
         return []
     planned = offer.batch.planned_heat(heat)
+    # A heat that was off in between goes on with the minutes it had.
+    in_all_min = heat_in_all_min(offer.plan, offer.batch, heat.layer, heat.heat_no, heat.unit)
+    before_min, wanted_min = in_all_min - heat_due_min(offer.plan, offer.batch, heat), round(in_all_min)
     if running.what is TimerKind.WARM_UP:
-        return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
+        had = f"{whole_min(before_min * 60 + 1)}" if before_min >= 1 else "none"
+        return [f"not at heat yet: {had} of {wanted_min} min of {planned.how.value}; press h at full heat"]
     # The row of a heat with less than a second left shows all of its minutes; this line counts the same.
-    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60
-    wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
+    had_min, left_min = whole_min(before_min * 60 + running.elapsed_s + 1), (running.left_s or 0.0) / 60
     left = length_text(left_min if left_min >= 1 else left_min - SECOND_IN_MIN)
     early = f"{left} early: " if left_min > SECOND_IN_MIN else ""
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]

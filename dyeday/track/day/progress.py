@@ -22,6 +22,12 @@ DOING = {
     "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
     "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
 }  # fmt: skip
+FILL_MIN = 3
+"""minutes of the hands for filling a tank; common practice, no source"""
+REHEAT_MIN = 2
+"""minutes until a hot unit is at heat again, filled with boiling water if at all; common practice, no source"""
+HOT_MIN = 15.0
+"""minutes for which a unit that was at heat stays hot; common practice, no source"""
 
 
 def heat_place(how: HeatKind, unit: str | None) -> str:
@@ -198,16 +204,27 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 
 
-def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None) -> float:
-    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual."""
+def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
+    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual.
+
+    A heat that goes on in the unit that is hot from it takes `REHEAT_MIN`, after a fill in mid-heat `FILL_MIN` more.
+    """
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(heat_no).how]
     kit = plan.kit_of(unit) or plan.first_of(kind)
-    return kit.warm_up_min if kit is not None else KIT_TRAITS[kind].warm_up_min
+    whole_min = kit.warm_up_min if kit is not None else KIT_TRAITS[kind].warm_up_min
+    last = batch.heats[-1] if batch.heats else None
+    if last is None or (last.layer, last.heat_no, last.unit) != (batch.layer, heat_no, unit):
+        return whole_min
+    if at_heat_min(last, now) <= 0:
+        return whole_min
+    if (off := last.ended(now)) is None:
+        return min(whole_min, FILL_MIN + REHEAT_MIN)
+    return min(whole_min, REHEAT_MIN) if minutes(off, now) <= HOT_MIN else whole_min
 
 
 def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
     """Return the minutes that a heat begun now keeps a unit on, by which its tank must last: warm-up and at heat."""
-    return warm_up_min(plan, batch, heat_no, unit) + heat_begun_now_min(plan, batch, heat_no, now, unit)
+    return warm_up_min(plan, batch, heat_no, unit, now) + heat_begun_now_min(plan, batch, heat_no, now, unit)
 
 
 def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: str | None, now: Moment) -> float:

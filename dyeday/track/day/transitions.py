@@ -10,7 +10,7 @@ from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import CoolWhere, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
+from dyeday.track.day.progress import at_heat_min, heat_begun_now_min, heat_was_had, warm_up_min
 from dyeday.track.day.unit_record import Bath, UnitRecord
 from dyeday.track.timestamp import Moment
 
@@ -97,6 +97,19 @@ def _heats_ended(batch: BatchRecord, moment: Moment) -> tuple[Heat, ...]:
     return batch.heats if batch.open_heat is None else with_last(batch.heats, end=moment)
 
 
+def filled_in_mid_heat(day: Day, unit: str, moment: Moment) -> dict[str, BatchRecord]:
+    """Return the batches at heat in a unit whose tank is filled: off and on again, for the minutes that they lack."""
+    kit, out = day.plan.kit_of(unit), dict[str, BatchRecord]()
+    has_tank = kit is not None and (kit.tank_l is not None or kit.lasts_min is not None)
+    for batch in day.in_unit(unit) if has_tank else ():
+        heat = batch.heat_on(moment)
+        if heat is None or at_heat_min(heat, moment) <= 0:
+            continue
+        if not heat_was_had(day.plan, batch, heat.layer, heat.heat_no, moment):
+            out[batch.no] = heated(day.plan, batch, heat.heat_no, HeatEdge.START, moment)
+    return out
+
+
 def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
     """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
     heat = batch.open_heat
@@ -130,7 +143,7 @@ def heated(
     switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
     own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
     recorded_at = moment if edge is HeatEdge.AT_HEAT else None
-    to_heat_min = warm_up_min(plan, batch, heat_no, batch.unit)
+    to_heat_min = warm_up_min(plan, batch, heat_no, batch.unit, moment)
     started = Heat(batch.layer, heat_no, batch.unit, moment, to_heat_min, recorded_at, own_end_min)
     return altered(batch, heats=(*_heats_ended(batch, moment), started))
 

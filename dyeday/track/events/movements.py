@@ -99,6 +99,8 @@ class UnitChanged(Body):
                 return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
             return altered(unit, downs=(*unit.downs, (moment, self.what is UnitEvent.DOWN)))
 
+        if self.what is UnitEvent.FILLED and event.batch is None:  # with a load, it is before its heat
+            day = altered(day, batches={**day.batches, **transitions.filled_in_mid_heat(day, self.unit, moment)})
         if self.what is UnitEvent.DOWN:
             lost = {batch.no: heat_ended(batch, moment) for batch in day.in_unit(self.unit)}
             day = altered(day, batches={**day.batches, **lost})
@@ -276,7 +278,7 @@ class Load(Body):
         """
         parts: list[tuple[Body, str | None]] = []
         if self.tank is not None and self.unit is not None:
-            parts.append((UnitChanged(unit=self.unit, what=self.tank), None))
+            parts.append((UnitChanged(unit=self.unit, what=self.tank), self.batches[0]))
         water = self.water
         for no in self.batches:
             batch = day.batches.get(no)
