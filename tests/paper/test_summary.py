@@ -93,6 +93,15 @@ def test_amounts_on_the_page_are_those_of_the_events() -> None:
     assert "recorded: Rosehip 36 mL" in page
 
 
+def test_a_flag_has_what_was_done_since_below_its_remedy() -> None:
+    left = at("12:30", "01", reading="eye", value="coloured", where="puddle")
+    again = [at("12:35", "01", to="rinse"), at("12:50", "01", to="dry", unit="pegs 1")]
+    page = " ".join(summary_pages(day_of([*soaked(), *heated(), left, *again]), "x", now("13:00"))[0].split())
+    assert "colour left: puddle coloured" in page
+    assert "do: press a wet white cloth on it" in page
+    assert "since then: rinsed" in page
+
+
 def test_a_dyed_skein_that_was_lost_is_named_with_its_batch() -> None:
     day = day_of([*soaked("01"), at("10:30", "01", event="counted", skeins=1)])
     assert day.events[-1].text(day) == "counted 1 skein"
@@ -319,7 +328,8 @@ def test_what_is_said_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "TO CHECK: 1 flag\n"
         "01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
-        "      do: check that all of it was wet through\n\nNOT"
+        "      do: check that all of it was wet through\n"
+        "      since then: 01+05: 1st heat\n\nNOT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"

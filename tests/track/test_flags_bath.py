@@ -140,6 +140,38 @@ def test_the_first_rinse_of_a_deep_shade_shows_loose_dye_and_is_not_judged(where
     assert flags([*lines, look("eye", "coloured", "12:25", "02", where="puddle")], UNDER, "20:00", batch="02")
 
 
+@pytest.mark.parametrize(
+    ("more", "raised"),
+    [
+        ([look("eye", "clear", "17:00", where="pot")], False),
+        ([look("eye", "tinted", "17:00", where="pot")], False),
+        ([look("eye", "coloured", "17:00", where="pot")], True),
+        ([at("17:00", "03", to="rinse"), look("eye", "clear", "17:02")], False),
+        ([at("17:00", "03", to="rinse"), look("cloth", "clean", "17:05")], False),
+        ([at("17:00", "03", to="rinse"), look("cloth", "faint", "17:05")], True),
+        ([look("cloth", "clean", "16:30")], True),
+        ([at("16:30", "03", heat_no=1, run="start", unit="pot 1"), look("eye", "clear", "17:00")], True),
+    ],
+)
+def test_colour_left_is_answered_by_a_later_clear_look_or_a_clean_cloth_after_the_rinse(
+    more: list[Line], raised: bool
+) -> None:
+    """A bath that is hot again tells nothing, nor does a cloth before any rinse."""
+    assert bool(flags([*pot(), look("eye", "coloured"), *more], UNDER, "20:00", batch="03")) is raised
+
+
+def test_colour_that_comes_again_is_flagged_again() -> None:
+    looks = [look("eye", "coloured"), look("eye", "clear", "16:10"), look("eye", "coloured", "16:20")]
+    (flag,) = flags([*pot(), *looks], UNDER, "20:00", batch="03")
+    assert flag.since == instant("16:20")
+
+
+def test_of_yarn_that_hangs_to_dry_the_remedy_is_a_cloth() -> None:
+    """Its bath was poured away."""
+    hung = [at("17:00", "03", to="rinse"), at("17:10", "03", to="dry", unit="pegs 1")]
+    assert remedy_of(*hung).startswith("press a wet white cloth on it; clean: it is fixed")
+
+
 def remedy_of(*more: Line) -> str:
     (flag,) = flags([*pot(), look("eye", "coloured"), *more], UNDER, "20:00", batch="03")
     return flag.remedy

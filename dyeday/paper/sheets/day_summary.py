@@ -129,8 +129,7 @@ def _yarn(batch: BatchRecord) -> str:
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.time_text(flag.since))
-        if flag.remedy:
-            yield Paragraph(flag.remedy, 2, "do:")
+        yield from (Paragraph(text, 2, word) for word, text in flag.remarks)
 
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from dyeday.craft.dye import exhaustion
 from dyeday.craft.errors import above, below
@@ -19,21 +20,35 @@ from dyeday.track.day.progress import (
     readings_of,
 )
 from dyeday.track.events.reading_text import reading_text
-from dyeday.track.flags.rinsing import CLOTH_RULE
+from dyeday.track.flags.rinsing import CLOTH_RULE, clean_cloths
 from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers
 from dyeday.track.timestamp import Moment
 
+CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}"
+
 
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """The bath kept more dye than it should have; not where it was read hot."""
+    """The bath kept more dye than it should have; not where it was read hot, or a later look or cloth answers it."""
+    answered = _answered_at(day, batch)
     for reading in readings_of(batch, *BATH_LOOKS):
-        if why := _colour_left(day, batch, reading):
+        if (answered is None or reading.at.utc >= answered) and (why := _colour_left(day, batch, reading)):
             yield RaisedFlag(reading.at.utc, why, _bath_remedy(day, batch, reading))
+
+
+def _answered_at(day: Day, batch: BatchRecord) -> datetime | None:
+    """Return when a bath or rinse water was last seen with no more colour than expected, or a rinsed cloth clean."""
+    looks = (look for look in readings_of(batch, *BATH_LOOKS) if not _is_no_proof(batch, look))
+    enough = [look.at.utc for look in looks if not _colour_left(day, batch, look)]
+    return max([*enough, *clean_cloths(day, batch)], default=None)
+
+
+def _is_no_proof(batch: BatchRecord, look: Reading) -> bool:
+    return read_hot(batch, look) or is_loose_dye(batch, look)
 
 
 def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what a look says of dye that the bath kept; empty where it kept no more than expected."""
-    if read_hot(batch, reading) or is_loose_dye(batch, reading):
+    if _is_no_proof(batch, reading):
         return ""
     try:
         low, high = exhausted_pct(batch, reading)
@@ -51,7 +66,9 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
-    """Return what to do about colour left in the bath, by the pH and the heat on record."""
+    """Return what to do about colour left in the bath, by the pH and the heat on record; once it hangs, the cloth."""
+    if batch.state in (State.DRY, State.DONE):
+        return CLOTH_REMEDY
     ph_high, short = _ph_high_and_short(day, batch, reading)
     layer = batch.layer_of(reading.layer)
     most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
@@ -134,5 +151,4 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
             continue
         if not _is_looked_at(batch, stay.since, stay.until) and _is_asked(day, batch, stay.until):
             why = "rinsed with no look at what was left in the bath"
-            remedy = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}"
-            yield RaisedFlag(stay.until.utc, why, remedy)
+            yield RaisedFlag(stay.until.utc, why, CLOTH_REMEDY)

@@ -89,10 +89,11 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             own = (heat for heat in batch.heats if heat.unit == unit and (heat.end or now).utc > since)
             if starts := [heat.start.utc for heat in own if heat.start.utc < fill.spans[-1][1]]:
                 ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} that one fill lasts"
+                off = "heat off at the wall, let it cool before you fill it; " if batch.unit == unit else ""
                 yield RaisedFlag(
                     max(since, min(starts)),
                     f"{ran}, {day.plan.rules.reserve:g} % of it reserve",
-                    "heat off at the wall, let it cool before you fill it; look at film and yarn for scorch",
+                    f"{off}look at film and yarn for scorch",
                     unit,
                     f"{unit} {fill.fill_no}",
                 )

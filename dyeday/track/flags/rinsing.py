@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.craft.errors import above
@@ -158,6 +159,13 @@ def bleeding(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
         remedy = "rinse again" if helps_to_rinse(grade) else "fix again, then rinse"
         yield RaisedFlag(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
+
+
+def clean_cloths(day: Day, batch: BatchRecord) -> Iterator[datetime]:
+    """Yield when a cloth pressed on rinsed yarn was clean enough."""
+    for reading in readings_of(batch, ReadingKind.CLOTH):
+        if _is_rinsed(batch, reading.at) and not _bleeds(day, _grade_of(reading)):
+            yield reading.at.utc
 
 
 def _grade_of(cloth: Reading) -> str:
