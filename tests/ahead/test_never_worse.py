@@ -115,7 +115,7 @@ def test_heat_is_taken_off_in_time_where_that_costs_nothing() -> None:
                 Step("rinse", 6, lags=(Lag(1, 60),)),
             ),
         )
-        others = (Batch("long", (Step("paint", 50),), weight=2), Batch("short", (Step("paint", 30),)))
+        others = (Batch("long", (Step("paint", 50),), weight=10), Batch("short", (Step("paint", 30),)))
         solution = solve(Problem(540, ((540, None),), 900, (), (heated, *others)), 1, evaluations=300)
         assert solution.value.end == 540 + 98
         return next(str(row.batch) for row in solution.rows if row.step == "paint")
