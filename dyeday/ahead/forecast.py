@@ -128,11 +128,11 @@ def _answered(
         tonight = replace(seen, evaluations=tonight.evaluations)
     for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, tonight)
     problem, objective, solution = (late_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
-    earlier = before.advised.rows if before is not None else ()
+    earlier, missed = (before.advised.rows, before.advised.value.missed) if before is not None else ((), None)
     solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
     tonight, by_stop = (solution, by_stop) if for_end else (tonight, solution)
     whole = _over_by(stop_problem.stop, tonight)
-    chosen, why = advised(problem, objective, solution, earlier)
+    chosen, why = advised(problem, objective, solution, earlier, missed)
     late_answer = chosen if for_end else tonight
     stop_answer = chosen if whole or not for_end else by_stop
 

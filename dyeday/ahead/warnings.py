@@ -163,7 +163,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
-            do = f"top it up, switched off, with boiling water by {day.time_text(since)}"
+            do = f"top it up by {day.time_text(since)}, switched off, with boiling water"
             all_warned.append(Warned(WarningKind.BOIL_DRY, unit, since, f"{text}; one fill does not last", do))
     return fills, all_warned
 

@@ -277,6 +277,8 @@ def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_h
     long_first += [Row(no, "paint 1", None, start, start + 25, True) for no, start in (("02", 590), ("03", 615))]
     found = solve(problem, COUNT, evaluations=20)
     assert advised(problem, COUNT, found, long_first) == (found, "otherwise 1 batch fewer by stop")
+    assert advised(problem, COUNT, found, long_first, 2)[1] == "otherwise 1 batch fewer by stop"
+    assert advised(problem, COUNT, found, long_first, found.value.missed)[1] == "to keep as many batches by stop"
     assert advised(problem, COUNT, found, found.rows)[1] == ""
 
 

@@ -163,6 +163,8 @@ def test_heat_that_is_on_in_a_break_all_the_same_goes_off_on_its_minute(away: st
     assert min(hands) == "11:40"
     remedies = [warned.do for warned in found.warned if warned.kind is WarningKind.LEFT_ALONE]
     assert remedies == (["turn it off, or stay"] if away == "out" else [])
+    said = advice(day_of(ON, plan), now("10:50"), 5, found)[0]
+    assert ((said.about, said.do) == ("01", "turn it off, or stay")) is (away == "out")
 
 
 def by_stop(stop_min: int, *chores: Chore) -> Plan:

@@ -93,7 +93,7 @@ def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
     [
         ("60", "11:25", "steamer 1 ran 55 min on one fill: turn it off"),
         ("60", "12:00", "steamer 1 ran 1 h 30 on one fill: turn it off"),
-        ("40", "11:05", "steamer 1 ran 35 min on one fill: turn it off, let it cool, fill it"),
+        ("40", "11:05", "steamer 1 ran 35 min on one fill: turn it off, cool, fill it"),
     ],
 )
 def test_the_alarm_of_a_low_tank_never_says_to_fill_it_first(lasts: str, time: str, words: str) -> None:

@@ -44,7 +44,8 @@ NO_HURRY = (
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What cannot be done yet comes first only if there is nothing else; an urgent warning comes last.
+    What cannot be done yet comes first only if there is nothing else. Heat that is on in an empty house comes before
+    everything, any other urgent warning last.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)
@@ -94,6 +95,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     many_urgent = sum(item.is_urgent for item in items)
     at = max(1, many_urgent)
     items = [*items[:at], *waits, *items[at:]]
+    if warned is not None and warned.kind is WarningKind.LEFT_ALONE and warned.at <= now.utc:
+        heating = next((on.batches for on in units_on(day, now) if on.unit == warned.about), (warned.about,))
+        return [NextUp("+".join(heating), warned.do, warned.text, Rank.HARM, "*", word="off"), *items][:most]
     if warned is None or many_urgent >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]

@@ -14,10 +14,13 @@ WORTH_MIN = 5
 """minutes that another sequence must gain before it is advised"""
 
 
-def advised(problem: Problem, objective: int, solution: Solution, before: Sequence[Row]) -> tuple[Solution, str]:
+def advised(
+    problem: Problem, objective: int, solution: Solution, before: Sequence[Row], missed: int | None = None
+) -> tuple[Solution, str]:
     """Return ``solution`` if it gains enough over the rows ``before``, else those, updated; and why, "" for those.
 
-    Both solve ``problem`` for ``objective``, the kernel's `END` or `COUNT`.
+    Both solve ``problem`` for ``objective``, the kernel's `END` or `COUNT`. ``missed`` is how many batches missed the
+    stop in the forecast before.
     """
     if not before or not solution.rows:
         return solution, ""
@@ -29,7 +32,9 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     if old.value.late > solution.value.late:
         return solution, "otherwise heat would stay on, or yarn wait, too long"
     if (more := old.value.missed - solution.value.missed) > 0:
-        return solution, f"otherwise {counted(more, 'batch', 'batches')} fewer by stop"
+        as_before = missed is not None and solution.value.missed >= missed
+        fewer = f"otherwise {counted(more, 'batch', 'batches')} fewer by stop"
+        return solution, "to keep as many batches by stop" if as_before else fewer
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         ends = "you would finish" if objective == END else "what is left over would be rinsed"

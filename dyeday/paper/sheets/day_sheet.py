@@ -13,7 +13,7 @@ from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, table_notes, verdict_lines
-from dyeday.paper.sheets.step_words import step_words
+from dyeday.paper.sheets.step_words import step_words, unit_words_of
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -72,7 +72,7 @@ def _row(day: Day, forecast: Forecast, step: Planned, of: str) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for."""
     zone, at = day.plan.session.zone, forecast.at.utc
     start, whose = time_text_on(step.start, zone, at), _batch_text(day, step) or of
-    cells = (BOX, start, whose, step_words(step, forecast, day), step.unit or "")
+    cells = (BOX, start, whose, step_words(step, forecast, day), unit_words_of(step, day))
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 

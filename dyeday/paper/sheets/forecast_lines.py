@@ -15,7 +15,7 @@ from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
-from dyeday.paper.sheets.step_words import step_words
+from dyeday.paper.sheets.step_words import step_words, unit_words_of
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, pad, wrap
@@ -133,7 +133,7 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     rows = [("start", "end", "batch", "step", "unit")]
     for step in (step for step in hands_steps(day, forecast) if step.attended):
         start, end = (time_text_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
-        where = (step.unit or "") if step.batch else of.get(step.owner, "")
+        where = unit_words_of(step, day) if step.batch else of.get(step.owner, "")
         rows.append((start, end, step.batch, step_words(step, forecast, day), where))
     if len(rows) == 1:
         return []

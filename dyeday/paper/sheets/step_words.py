@@ -8,7 +8,7 @@ from dyeday.ahead.advising.next_up import open_before_rinse
 from dyeday.ahead.advising.still_to_do import soaks_from
 from dyeday.ahead.deadlines import has_had, heat_text
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.terms import DyeMethod, State, StepKind
+from dyeday.terms import DyeMethod, KitKind, State, StepKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -32,6 +32,14 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
         return f"look, {words}" if again else words
     look = "look, " if needs_look(day, batch, forecast.at) else ""
     return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{words}"
+
+
+def unit_words_of(step: Planned, day: Day) -> str:
+    """Return the unit of a step; of painting the tray that the yarn is taken out of: "out of tray 1"."""
+    kit = day.plan.kit_of(step.unit)
+    if kit is not None and kit.kind is KitKind.TRAY and step.kind.puts_dye_on:
+        return f"out of {step.unit}"
+    return step.unit or ""
 
 
 def _loads(off: Planned, forecast: Forecast) -> bool:

@@ -24,7 +24,7 @@ USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
 """batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
-OFF_AND_FILL = "turn it off, let it cool, fill it"
+OFF_AND_FILL = "turn it off, cool, fill it"
 """never fill first: cold water into a tank that is hot or dry spits and cracks it"""
 
 
