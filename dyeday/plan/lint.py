@@ -140,6 +140,8 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         names = " and ".join(dye.name for dye in plan.dyes if dye.name in used and dye.min_steam_min == needs)
         right = f"`min_steam` of {names} is {needs:g} min" if names else f"its dyes need {needs:g} min"
         yield f"{where} has {has:g} min at heat", right
+    elif layer.how == DyeMethod.SPECKLED and any(heat.how == HeatKind.SIMMER for heat in slow):
+        yield f"{where} is speckled and simmers, which washes the powder off", 'fix = ["steam 45 min"] is usual'
     elif not slow:
         right = f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse"
         yield f"{where} is fixed by microwave alone, {has:g} min", right

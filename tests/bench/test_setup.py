@@ -611,6 +611,78 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
     asyncio.run(script())
 
 
+def test_a_form_begun_from_a_usual_thing_and_left_as_it_is_leaves_nothing(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+
+    async def script() -> None:
+        app = ScreenApp(SetupScreen(desk))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("k", "a", "5", "escape")
+            await pilot.pause()
+            assert desk.half_typed(KIT) == []
+            assert "half typed" not in _message(app)
+            await pilot.press("a", "1", "x", "escape")
+            await pilot.pause()
+            assert (desk.draft(KIT, "") or {})["name"] == "trayx"
+
+    asyncio.run(script())
+
+
+def test_the_keys_of_a_colourways_parts_stay_beside_a_name_that_is_not_saved(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+    way = form_of(desk, COLOURWAYS)
+    way.fill({**USUAL["colourways"][0][1], "name": "A long name for a colour", "1.1.dyes": "Ochre 0.5"})
+    way.save()
+
+    async def script() -> None:
+        app = ScreenApp(SetupScreen(desk))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("c", "enter", "x")
+            await pilot.pause()
+            head = screen_text(app).splitlines()[0]
+            assert "- not saved" in head
+            assert "ctrl+n section  ctrl+l layer  ctrl+r remove" in head
+
+    asyncio.run(script())
+
+
+@pytest.mark.parametrize(
+    ("how", "fix", "then", "heats"),
+    [
+        ("immersed", "simmer 30 min", "speckled", "steam 45 min"),
+        ("painted", "steam 45 min", "immersed", "simmer 45 min"),
+        ("painted", "steam 45 min", "speckled", "steam 45 min"),
+        ("immersed", "simmer 20 min", "speckled", "simmer 20 min"),
+    ],
+)
+def test_a_layer_dyed_another_way_gets_its_usual_heat_but_keeps_one_of_its_own(
+    tmp_path: Path, how: str, fix: str, then: str, heats: str
+) -> None:
+    way = form_of(SetupDesk(tmp_path), COLOURWAYS)
+    way.fill({"name": "Dusk", "layers": "1", "1.sections": "1", "1.how": how, "1.fix": fix})
+    way.type("1.how", then)
+    assert way.values["1.fix"] == heats
+
+
+@pytest.mark.parametrize(("kind", "usual"), [("", "5"), ("citric solution", ""), ("citric", "none")])
+def test_no_strength_stands_in_the_field_for_an_acid_that_has_none_or_must_have_its_own(
+    tmp_path: Path, kind: str, usual: str
+) -> None:
+    form = form_of(SetupDesk(tmp_path), ACID)
+    form.type("kind", kind)
+    assert [row.usual for row in form.rows() if row.key == "strength"] == [usual]
+
+
+def test_what_check_will_say_of_a_colourway_is_said_as_it_is_saved(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+    desk.put(BASES, Base("Sock", (("wool", 1.0),), 100))
+    way = form_of(desk, COLOURWAYS)
+    way.fill({**USUAL["colourways"][0][1], "name": "Dusk", "1.1.dyes": "Ochre 1"})
+    assert way.save().startswith("Dusk saved; check says: 100 mL of solutions do not fit into 90 mL of liquor")
+
+
 def test_immersed_yarn_cools_in_its_pot_unless_the_form_says_out(tmp_path: Path) -> None:
     """Both ways of a layer; a painted layer is not asked."""
     desk = SetupDesk(tmp_path)

@@ -103,6 +103,11 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
 }
 
 
+def test_powder_that_would_be_simmered_is_reported() -> None:
+    (one,) = remarks({"colourway.how": '"speckled"', "colourway.fix": '["simmer 45 min"]'}, POT)
+    assert one.startswith("'Bog' is speckled and simmers, which washes the powder off")
+
+
 @pytest.mark.parametrize("case", ODD)
 def test_what_is_odd_is_reported_once_with_its_numbers_and_what_would_be_right(case: str) -> None:
     """One sentence for one oddity."""

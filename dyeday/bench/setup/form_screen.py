@@ -20,7 +20,7 @@ from dyeday.bench.setup.forms import ColourwayForm, TableForm
 from dyeday.bench.setup.steps import PALETTE, Field, FieldForm
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.files.durable import StoreError
-from dyeday.text import harmless
+from dyeday.text import clip, harmless, pad
 
 FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, stays half typed"))
 PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
@@ -156,14 +156,17 @@ class FormScreen(Drawn[str]):
         if not self.boxes:
             return
         self.judged = judged = self.form.judge()
-        state = "" if not self.touched else "not complete, not saved" if judged.problems else "not saved"
-        top = Text(f" {harmless(self.form.title)}{f' - {state}' if state else ''}", style="bold")
-        gap = self.size.width - top.cell_len - len(PARTS)
-        if isinstance(self.form, ColourwayForm) and gap > 0:
-            top.append(" " * gap).append(PARTS, style=self.look.quiet)
+        state = "" if not self.touched else " - not complete" if judged.problems else " - not saved"
+        parts = PARTS if isinstance(self.form, ColourwayForm) else ""
+        room = max(0, self.size.width - len(parts) - 1)
+        top = Text(pad(f" {clip(harmless(self.form.title), room - len(state) - 1)}{state}", room + 1), style="bold")
+        top.append(parts, style=self.look.quiet)
         self.query_one("#form-top", Static).update(top)
         self._show_skein()
+        rows = {row.key: row for row in self.form.rows()}
         for field in self.boxes:
+            field.row = rows.get(field.row.key, field.row)
+            field.query_one(Input).placeholder = field.row.usual
             wrong = field.row.key in judged.problems and bool(self.form.values.get(field.row.key, "").strip())
             beside = Text("!" if wrong else "", style=self.look.flag_style)
             if swatch := judged.swatches.get(field.row.key):
@@ -272,8 +275,7 @@ class FormScreen(Drawn[str]):
         self._left("discarded; what was saved stays")
 
     def action_leave(self) -> None:
-        half_typed = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
-        self._left("it stays half typed; ctrl+s in its form saves it" if half_typed else "")
+        self._left("it stays half typed; ctrl+s in its form saves it" if self.form.is_half_typed() else "")
 
     def _left(self, message: str) -> None:
         self.form.desk.opened(Place(self.form.step) if self.form.step.library_key else None)

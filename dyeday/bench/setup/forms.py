@@ -22,7 +22,8 @@ from dyeday.bench.setup.form_toml import (
     typed_of,
     word_of,
 )
-from dyeday.bench.setup.steps import COLOURWAYS, HEATS, KIT, PALETTE, Field, FieldForm, SetupStep
+from dyeday.bench.setup.steps import ACID, COLOURWAYS, HEATS, KIT, PALETTE, USUAL_HEATS, Field, FieldForm, SetupStep
+from dyeday.craft.water.acids import AcidKind
 from dyeday.grouping import grouped
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
@@ -213,6 +214,8 @@ class TableForm:
             draft = None
         self.half_typed = draft is not None
         self.values: Values = dict(draft if draft is not None else self.saved)
+        self.begun: Values | None = None
+        """what a new one began from"""
 
     def _typed(self) -> tuple[Values, dict[str, str]]:
         return typed_of(self.step, self.desk.library, self.name)
@@ -237,9 +240,13 @@ class TableForm:
         kinds = {each for each in KitKind if each.value == word} or set(KitKind)
         asked = [each for each in self.step.fields if self.values.get(each.key) or kinds & each.kinds]
         circuits = tuple(circuit.name for circuit in self.desk.library.circuits)
-        return [
-            replace(each, words=circuits) if (self.step, each.key) == (KIT, "circuit") else each for each in asked
-        ]
+        acid = word_of(self.values.get("kind", "") or AcidKind.VINEGAR.value, tuple(each.value for each in AcidKind))
+        strength = {AcidKind.VINEGAR.value: "5", AcidKind.CITRIC_SOLUTION.value: ""}.get(acid, "none")
+        own: dict[tuple[SetupStep, str], dict[str, Any]] = {
+            (KIT, "circuit"): {"words": circuits},
+            (ACID, "strength"): {"usual": strength},
+        }
+        return [replace(each, **own.get((self.step, each.key), {})) for each in asked]
 
     def in_words(self) -> str:
         """Return what is kept, without its name, in a few words."""
@@ -260,6 +267,17 @@ class TableForm:
         changed = stripped != {key: typed for key, typed in self.saved.items() if typed}
         self.desk.keep_draft(self.step, self.name, stripped if changed else None)
 
+    def begin(self, values: Values) -> None:
+        """Begin a new one from values, kept as a draft until the form is left as it began."""
+        self.begun = dict(values)
+        self.fill(values)
+
+    def is_half_typed(self) -> bool:
+        """Return whether something was typed that is not saved; what a new one only began from is forgotten."""
+        if self.begun is not None and self.values == self.begun:
+            self.throw_away()
+        return self.half_typed or self.desk.draft(self.step, self.name) is not None
+
     def judge(self, instead_of: str | None = None) -> CheckedForm:
         """Return what the reader of plans says of the values, in place of the definition they change."""
         name = self.name if instead_of is None else instead_of
@@ -277,7 +295,8 @@ class TableForm:
             raise SetupError(next(iter(judged.problems.values())))
         self.desk.put(self.step, judged.thing, self.name)
         self.desk.keep_draft(self.step, self.name, None)
-        return f"{judged.thing.name if self.step.library_key else self.step.title} saved"
+        says = f"; check says: {judged.advice[0]}" if judged.advice else ""
+        return f"{judged.thing.name if self.step.library_key else self.step.title} saved{says}"
 
 
 class ColourwayForm(TableForm):
@@ -313,7 +332,7 @@ class ColourwayForm(TableForm):
                 if places > 1:
                     why = "% of the skein; empty ones share the rest"
                     out.append(Field(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
-                why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
+                why = "with depth in % of this section's weight: Ochre 0.5, Navy 0.2; empty is undyed"
                 out.append(Field(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
             if how == DyeMethod.IMMERSED.value:
                 why = "in its pot, or lifted out: hot wet wool scalds you and felts"
@@ -322,6 +341,15 @@ class ColourwayForm(TableForm):
         steps = "; ".join(kept.steps) if kept is not None and "steps" in self.rest else "none"
         out.append(Field("steps", "steps", "how it is painted, shown at the bench: commas between steps", steps))
         return out
+
+    def type(self, key: str, typed: str) -> None:
+        """Put what is typed into a field; a layer with the usual heat of another way to dye gets that of its own."""
+        layer, _, part = key.partition(".")
+        how, fix = word_of(typed, HOWS), self.values.get(f"{layer}.fix", "")
+        usual = USUAL_HEATS.get(how, ()) if part == "how" else ()
+        if usual and fix not in usual and any(fix in heats for heats in USUAL_HEATS.values()):
+            self.values = {**self.values, f"{layer}.fix": usual[0]}
+        super().type(key, typed)
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:
         of = self.name if instead_of is None else instead_of

@@ -158,7 +158,7 @@ class ListScreen(TypedAhead[None]):
         self.removing = None
         form = form_of(self.desk, self.step, name)
         if values is not None:
-            form.fill(self._free(values))
+            form.begin(self._free(values))
 
         def left(message: str | None) -> None:
             self.message, self.wrong = message or "", False

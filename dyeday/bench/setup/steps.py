@@ -9,7 +9,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.plan.model import AIMS, WHICH_ACID
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
+from dyeday.terms import KIT_TRAITS, DyeMethod, Form, HeatKind, KitKind, PhWith
 
 _HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
 _STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
@@ -52,6 +52,12 @@ Each figure is there to be changed; what must be measured is left out.
 """
 HEATS = ("steam 45 min", "steam 40 min", "simmer 30 min", "simmer 45 min",
          "microwave 2 min, rest 2 min, microwave 2 min")  # fmt: skip
+USUAL_HEATS = {
+    DyeMethod.PAINTED.value: ("steam 45 min",),
+    DyeMethod.SPECKLED.value: ("steam 45 min",),
+    DyeMethod.IMMERSED.value: ("simmer 45 min", "simmer 30 min"),
+}
+"""those a colourway begins with, by how its layer is dyed"""
 PALETTE = {
     "cream": "#efe6cf", "lemon": "#f2de6b", "gold": "#d9a521", "ochre": "#b9812b", "peach": "#f0b48c",
     "orange": "#e07b2a", "rust": "#a64b22", "brown": "#6b4429", "peat": "#3d2b20", "pink": "#e7a0b4",
@@ -153,7 +159,8 @@ ACID = SetupStep(
     (
         Field("kind", "kind", WHICH_ACID,
               "vinegar", tuple(kind.value for kind in AcidKind), FieldForm.NAME),
-        Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
+        Field("strength", "strength, %",
+              "on the label, 5 for most vinegar; of your own mix, g of acid in 100 mL; not for a powder", "5"),
         Field("target_ph", "target pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",
               tuple(way.value for way in PhWith), FieldForm.NAME),
@@ -222,7 +229,7 @@ DYES = SetupStep(
     (
         Field("name", "name", "as it stands on the jar", form=FieldForm.NAME),
         Field("solution", "solution, %", "g of powder in 100 mL as you make it", "1"),
-        Field("min_steam", "least heat, min", "at full heat; 45 above 2 % depth", "30"),
+        Field("min_steam", "min_steam, min", "least minutes at full heat; 45 above 2 % depth", "30"),
     ),
     "dyes",
 )  # fmt: skip
