@@ -36,13 +36,10 @@ def loads_that_wait(forecast: Forecast, day: Day) -> list[Planned]:
         firsts.setdefault(step.batch, step)
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT]
     late = steps[0].start + timedelta(minutes=BRIEF_MIN)
+    dyed = {batch.no for batch in day.batches.values() if batch.state in (State.PAINT, State.FIX)}
     loads = [step for step in firsts.values() if step.kind is StepKind.LOAD and step.start > late]
-    loads = [load for load in loads if _is_dyed(load, day) and not _is_shared(load, heats)]
+    loads = [load for load in loads if load.batch in dyed and not _is_shared(load, heats)]
     return sorted(loads, key=lambda load: (day.batches[load.batch].state is State.PAINT, load.start))
-
-
-def _is_dyed(load: Planned, day: Day) -> bool:
-    return load.batch in day.batches and day.batches[load.batch].state in (State.PAINT, State.FIX)
 
 
 def _is_shared(load: Planned, heats: Sequence[Planned]) -> bool:
@@ -69,13 +66,8 @@ def brought_forward(problem: Problem, objective: int, rows: Sequence[Row], load:
     sooner = was.start - problem.now + 1
     moved = [replace(row, start=row.start - sooner) if _is_of_heat(row, load) else row for row in rows]
     answer = followed(problem, objective, moved, sooner=True)
-    if answer is None or not any(_starts_at(row, load, attended[0].start) for row in answer.rows):
-        return None
-    return answer.rows
-
-
-def _starts_at(row: Row, load: Planned, start: int) -> bool:
-    return (row.batch, row.step) == load.key and row.start <= start
+    rows = answer.rows if answer is not None else ()
+    return rows if any((row.batch, row.step) == load.key and row.start <= attended[0].start for row in rows) else None
 
 
 def _is_of_heat(row: Row, load: Planned) -> bool:

@@ -34,10 +34,7 @@ _Entry = tuple[datetime, int, str | None, Body]
 """when, rank within the minute, batch, what happened"""
 Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
-ASKED = {
-    FlagId.DRIED_OUT: "heat it before then, or wrap it well",
-    FlagId.OVERLOADED_CIRCUIT: "run them in turn",
-}
+ASKED = {FlagId.DRIED_OUT: "heat it before then, or wrap it well", FlagId.OVERLOADED_CIRCUIT: "run them in turn"}
 """rules that a forecast can foresee, and how to prevent it; tanks are checked separately, fill by fill"""
 TIGHT_MIN = 15
 """a step with less slack than this has a warning"""

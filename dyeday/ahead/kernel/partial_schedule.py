@@ -42,19 +42,16 @@ class PartialSchedule:
 
     def resumed(self, starts: list[int], units: list[int]) -> PartialSchedule:
         """Return a copy with what became of the tasks and slots further on, too."""
-        return self._with(starts[:], units[:])
-
-    def remembered(self) -> PartialSchedule:
-        """Return a copy to resume from, without the lists that `resumed` replaces."""
-        return self._with([], [])
-
-    def _with(self, starts: list[int], units: list[int]) -> PartialSchedule:
         return PartialSchedule(
             self.at, self.now, self.window, self.late, self.opened, self.done, self.worked,
             self.next_task[:], self.ready[:],
             self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
-            starts, units,
+            starts[:], units[:],
         )  # fmt: skip
+
+    def remembered(self) -> PartialSchedule:
+        """Return a copy to resume from, without the lists that `resumed` replaces."""
+        return self.resumed([], [])
 
     def goes_on_like(self, other: PartialSchedule) -> bool:
         """Whether the rest of one and the same order comes out the same from both."""

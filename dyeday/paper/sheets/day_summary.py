@@ -182,24 +182,19 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
         end = f"-{day.time_text(stay.until.utc)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {day.time_text(stay.since.utc)}{end}{mark}")
-    parts = [", ".join(steps)] if steps else []
-    heats = groupby(batch.heats, key=lambda heat: (heat.layer, heat.heat_no, heat.unit))
-    if texts := [_heat_text(day, batch, [*stretches], now, marks) for _, stretches in heats]:
-        parts.append(f"heat: {', '.join(texts)}")
+    in_one = groupby(batch.heats, key=lambda heat: (heat.layer, heat.heat_no, heat.unit))
+    heats = [_heat_text(day, batch, [*stretches], now, marks) for _, stretches in in_one]
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {day.time_text(r.at.utc)}{marks.of_reading(batch, r)}"
         for r in batch.readings
     ]
-    if readings:
-        parts.append(f"read: {', '.join(readings)}")
     acid = [
         acid_text(put.amount_ml, put.amount_g, kept=put.kept, share=put.shared)
         + ("" if put.kept else marks.of(AcidPutIn, put.at.utc))
         for put in acids_had(day, batch)
     ]
-    if acid:
-        parts.append(f"acid: {' + '.join(acid)}")
-    return "; ".join(parts)
+    parts = (("", ", ", steps), ("heat: ", ", ", heats), ("read: ", ", ", readings), ("acid: ", " + ", acid))
+    return "; ".join(f"{lead}{joint.join(texts)}" for lead, joint, texts in parts if texts)
 
 
 def _cleared(flag: Flag) -> Paragraph:
