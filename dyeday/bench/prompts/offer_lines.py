@@ -30,6 +30,7 @@ from dyeday.terms import (
     ReadingKind,
     State,
     TimerKind,
+    UnitSystem,
     Water,
 )
 from dyeday.track.day.bath_contents import in_bath_now
@@ -156,9 +157,7 @@ def _bath_lines(offer: Offer) -> list[str]:
     if offer.unit is None:
         return []
     if (in_it := in_bath_now(offer.day, offer.unit, offer.now).acid) > NOTHING:
-        pour = offer.acid_offer()
-        add = f": add {poured_text(offer.plan, pour.amount_now)}" if offer.acid_goes_in and pour.amount_now else ""
-        return [f"{offer.unit} has {poured_text(offer.plan, in_it)} in it{add}"]
+        return [f"{offer.unit} has {poured_text(offer.plan, in_it)} in it"]
     if offer.water is Water.NEW or not offer.may_keep_water:
         return []
     pour = offer.acid_offer(Water.KEPT)
@@ -205,7 +204,8 @@ def _acid_part_lines(offer: Offer) -> list[str]:
 
 
 def _soak_lines(offer: Offer) -> list[str]:
-    plan, need = offer.plan, offer.acid_offer().need
+    plan, pour = offer.plan, offer.acid_offer()
+    need = pour.need
     numbers, acid_in = [batch.no for batch in offer.soaking], offer.layer.acid_in
     new = "new " if offer.may_keep_water and offer.water is None else ""
     water_l = need.water_l if numbers and need is not None else soak_l(offer.wof_g)
@@ -220,9 +220,14 @@ def _soak_lines(offer: Offer) -> list[str]:
     if need is None:
         return [line, *warns]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
-    all_of_it = "all of it" if numbers else "it"
+    whom, much = "it" if not numbers else "all of it", dose_text(plan, need)
+    if pour.amount_in_it > NOTHING:
+        much = f"{poured_text(plan, pour.amount_now)} more" if pour.amount_now else "no more"
+    off_jug = abs(to_step(pour.amount_now, plan.jug_ml) - pour.amount_now) > NOTHING
+    by_pipette = off_jug and plan.acid.is_liquid and plan.session.units is UnitSystem.METRIC
+    acid = f"{plan.acid.kind.value}{' by pipette' if by_pipette else ''}"
     return [
-        f"{line}; {dose_text(plan, need)} of {plan.acid.kind.value} for {all_of_it} and the yarn{to_ph}",
+        f"{line}; {much} of {acid} for {whom} and the yarn{to_ph}",
         *warns,
         *notes_of(plan, need),
     ]

@@ -314,7 +314,7 @@ def acid_offer(
         wants_l = max(wants_l, there.litres) if recorded is None else recorded
         has += there.acid
     need = full_dose(day.plan, max(wants_l, left_l), yarn_of(batch, *others), layer)
-    lacks = max(0.0, need.amount - has) if need is not None else 0.0
+    lacks = need.amount - has if need is not None and need.amount - has > SMALL_SHARE * need.amount else 0.0
     first, later = in_parts(day.plan, layer, lacks)
     return AcidOffer(left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, later)
 
