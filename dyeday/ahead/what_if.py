@@ -67,7 +67,7 @@ def changes(day: Day, forecast: Forecast) -> Iterator[Change]:
     """Yield more of what is busiest or of each kit that a step takes, an hour later, and leaving out each batch."""
     neck = bottleneck(forecast, day)
     if neck is not None and not neck.kit:
-        yield Change("with a helper", _helped(day))
+        yield Change("a helper dyeing", _helped(day))
     elif neck is not None and all(kit.name != neck.kit for kit in day.plan.kit):
         yield Change(f"{neck.kit}, more amps", on_plan(day, _roomier(day.plan, neck.kit)))
     for kit in day.plan.kit:
@@ -297,7 +297,7 @@ def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned
 
 
 def _helped(day: Day) -> Day:
-    """Return the day as if putting dye on took half as long."""
+    """Return the day as if a helper put dye on too, and it took half as long; other work stays as it is."""
 
     def half(batch: BatchRecord) -> BatchRecord:
         layers = tuple(

@@ -74,7 +74,7 @@ def test_the_same_question_at_the_same_moment_has_the_same_answer_whatever_was_f
 def test_a_helper_halves_setting_up_too() -> None:
     long = [replace(c, layers=tuple(replace(x, setup_min=60.0) for x in c.layers)) for c in THE_PLAN.colourways]
     day = day_of([], replace(THE_PLAN, colourways=tuple(long)))
-    helped = next(change.day for change in changes(day, asked(day)) if change.label == "with a helper")
+    helped = next(change.day for change in changes(day, asked(day)) if change.label == "a helper dyeing")
     for no, batch in day.batches.items():
         alone, both = (each.current_layer.dyeing_min(batch.wof_g) for each in (batch, helped.batches[no]))
         assert alone > 60

@@ -262,6 +262,12 @@ def test_a_look_before_dye_went_on_is_not_a_look_at_this_bath() -> None:
     assert flags(rinsed(look("eye", "clear", "09:30", "01")), NO_LOOK, "20:00")
 
 
+@pytest.mark.parametrize("before", [[], [at("09:00", "01", to="soak", unit="tray 1")]])
+def test_a_look_at_yarn_without_dye_is_judged_before_its_soak_as_in_it(before: list[Line]) -> None:
+    """Colour left that was entered for the wrong batch is questioned at once."""
+    assert flags([*before, look("eye", "coloured", "09:10", "01")], UNDER, "09:10")
+
+
 def test_nothing_is_missing_while_the_rinse_goes_on() -> None:
     """There is still time to look."""
     assert not flags(rinsed()[:-1], NO_LOOK, "20:00")

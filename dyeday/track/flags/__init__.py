@@ -33,7 +33,7 @@ class Rule:
     beyond_batch: bool = False
     """whether it asks what a carried record lacks: other batches, units, alarms; then the batch brings its flags"""
     before_dye: bool = False
-    """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
+    """whether it also applies to yarn not yet dyed or read: where that lies, and how much of it"""
     before_rinse: bool = False
     """whether its remedy, heat or acid, is too late once the yarn is rinsed: the advice names it before the rinse"""
     of_yarn: bool = True
@@ -137,7 +137,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
     What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
     """
     now = day.on_day_clock(now)
-    only_soaked = not batch.stays or (not batch.readings and all(s.state in _BEFORE_DYE for s in batch.stays))
+    only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
     flags: list[Flag] = []
     for rule in rules:
         if only_soaked and not RULES[rule].before_dye:
