@@ -23,7 +23,7 @@ LATE_SHARE = 0.9
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 WAITS = 1.3
-"""factor for kit and breaks that slow work just misses; measured on the examples"""
+"""factor for the waits of slow work that misses its kit or meets a break; measured on the examples"""
 LEARNED_FROM = 10
 """least closed days for their own spread to count"""
 LEAST_SCALE, MOST_SCALE = 0.3, 3.0

@@ -12,7 +12,7 @@ from dyeday.track.day.day_state import Day
 
 HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
 WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
-"""care words by whether the yarn felts; common practice, no source. A base's own words go before them."""
+"""care words of a base without its own, by whether the yarn felts; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)

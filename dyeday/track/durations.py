@@ -44,7 +44,7 @@ OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_I
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds of attended work"""
 NATURE = (*OF_COOL.values(), WorkKind.DRY)
-"""kinds whose minutes depend on the room; "dry" is converted to `REFERENCE_AIR` if the day's air is known"""
+"""kinds whose minutes depend on the room; the plan's for "dry" are converted to the day's air, if that is known"""
 LYING = (WorkKind.SOAK,)
 """how long yarn lay: until the dyer came back, not how long it needs; shown, never used"""
 KINDS = (*HANDS, *NATURE, *LYING)

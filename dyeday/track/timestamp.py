@@ -85,7 +85,7 @@ def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as whole minutes, rounded down and without sign, as it is shown everywhere."""
+    """Return a length as whole minutes, rounded down and without sign."""
     return int((abs(seconds) + ROUNDING_S) // 60)
 
 
@@ -95,7 +95,7 @@ def into_min_s(seconds: float) -> float:
 
 
 def length_text(length_min: float) -> str:
-    """Return a length of time as it is shown everywhere: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
+    """Return a length of time as shown: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
 
     Rounded down. Seconds appear below one minute, days from two days on: dyers think of drying in hours.
     """

@@ -17,7 +17,7 @@ WORTH_MIN = 5
 def advised(
     problem: Problem, objective: int, solution: Solution, before: Sequence[Row], missed: int | None = None
 ) -> tuple[Solution, str]:
-    """Return ``solution`` if it gains enough over the rows ``before``, else those, updated; and why, "" for those.
+    """Return ``solution`` if it gains enough over ``before``, else those rows, updated; and why they changed, or "".
 
     Both solve ``problem`` for ``objective``, the kernel's `END` or `COUNT`. ``missed`` is how many batches missed the
     stop in the forecast before.

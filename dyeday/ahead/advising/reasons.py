@@ -211,7 +211,7 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: str, day: Day) -> Forecast:
     """Return the forecast, with a sentence in ``changed`` on why its next step differs from that of ``before``.
 
-    None without a gain, nor after an undo, a redo or a correction: ``before`` is of a day that no longer counts.
+    Without a gain it has none, nor after an undo, redo or correction: ``before`` is of a day that no longer counts.
     """
     if before is None or not gain_text:
         return forecast

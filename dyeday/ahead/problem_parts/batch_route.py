@@ -15,7 +15,7 @@ from dyeday.track.durations import OF_COOL, Learned, expected_min
 
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
 PAINT_PART_MIN = 5
-"""minutes of painting that are not interrupted: a skein, or several small ones"""
+"""least minutes of a part of painting, which is not interrupted: one skein or several"""
 RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
 

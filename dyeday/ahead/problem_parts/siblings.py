@@ -17,7 +17,7 @@ from dyeday.track.day.day_state import Day
 APART_MIN = 20
 """minutes between heats that still match: common practice, no source"""
 SEARCHES = 2
-"""of the rest of a day at most for siblings apart in its answer: each takes as long as one of both questions"""
+"""most further searches for siblings far apart in the advised day: each takes as long as the one that found it"""
 
 
 def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Iterator[Near]:

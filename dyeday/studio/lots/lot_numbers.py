@@ -18,9 +18,9 @@ def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
 def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     """Return the lot's number of every batch that was not split, by its own number.
 
-    It holds from the morning on: labels may have it before the day is closed. Batches that stay with a mix keep its
-    number; one that is overdyed, or painted from another mix, gets a new one: that of its first batch, with an x if
-    the mix that it left has that. So ``260912-01`` may be without batch 01. ``session_id`` is YYYY-MM-DD-n.
+    It holds from the morning on: labels may have it before the day is closed. A mix is numbered by its first
+    batch, even if that left it: was overdyed, or painted from another mix. Batches that left one together are
+    numbered by the first of them, with an x if that number is taken. ``session_id`` is YYYY-MM-DD-n.
     """
     numbers: dict[str, str] = {}
     by_mix: dict[tuple[str, ...], dict[tuple[str, str, tuple[str, ...]], list[str]]] = {}

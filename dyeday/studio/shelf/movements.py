@@ -19,7 +19,7 @@ from dyeday.text import counted
 
 UNITS = {StockKind.DYE: "g", StockKind.BOTTLE: "mL", StockKind.YARN: "pieces"}
 OPENING = "carried over"
-"""the ``why`` of the opening counts that stand for movements put away"""
+"""the ``why`` of the opening movements that stand for those put away"""
 HARDLY = 1e-6
 """smaller amounts count as zero"""
 
@@ -166,7 +166,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
 
 
 def _opening(old: list[Move]) -> list[Move]:
-    """Return movements that make the shelf what ``old`` made it."""
+    """Return movements that make the amounts, lots and bottles that ``old`` made, without its uses."""
     shelf, first = shelf_of(old), Move("", max(move.at for move in valid(old)), MoveKind.COUNTED, why=OPENING)
     counted = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)

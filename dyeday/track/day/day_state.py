@@ -290,7 +290,7 @@ class Day:
 
     @property
     def latest_moment(self) -> Moment | None:
-        """When the day ended, or of an open one its latest entry; None where it has none."""
+        """When the day ended, or of an open one the latest time on record; None without any."""
         return self.ended or (Moment(self.last_at) if self.last_at is not None else None)
 
     @property

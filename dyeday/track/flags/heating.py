@@ -100,7 +100,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def left_alone(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Heat begun before you left the house was still on a minute after you left."""
+    """Heat begun before you left the house, or in that minute, was still on a minute later."""
     for heat in batch.heats:
         off = (heat.ended(now) or now).utc
         for out, back in absences(day.plan):

@@ -27,14 +27,14 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     if None in kinds or Closed not in kinds or any(kind in _OF_ALL for kind in kinds):
         return rows
     named = _named(rows, kinds)
-    parted = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
-    kin = _with_kin(set(batches), parted)
+    splits = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
+    kin = _with_kin(set(batches), splits)
     # Units that acid was put into; all units where a correction may have moved it.
     moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
     dosed = {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
     units = dosed & {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
     beside = {no for row, nos in zip(rows, named, strict=True) if row.get("unit") in units for no in nos}
-    near = _with_kin(kin | beside, parted)
+    near = _with_kin(kin | beside, splits)
     corrected = {row["corrects"] for row, kind in zip(rows, kinds, strict=True) if kind is Corrected}
     closes = [row for row, kind in zip(rows, kinds, strict=True) if kind is Closed]
     closed = min("" if row["id"] in corrected else _minute(row) for row in closes)
@@ -68,10 +68,10 @@ def _minute(row: Row) -> str:
     return str(row["at"])[:16]
 
 
-def _with_kin(batches: set[str], parted: Sequence[set[str]]) -> set[str]:
-    """Return batches with all they were split from and into; ``parted`` maps each split batch to its parts."""
+def _with_kin(batches: set[str], splits: Sequence[set[str]]) -> set[str]:
+    """Return batches with all they were split from and into; each of ``splits`` is a batch and its parts."""
     kin, before = batches, -1
     while len(kin) > before:
         before = len(kin)
-        kin = kin.union(*(nos for nos in parted if nos & kin))
+        kin = kin.union(*(nos for nos in splits if nos & kin))
     return kin

@@ -215,7 +215,7 @@ class TankFill:
         return self.before_min + ran
 
     def when_low(self, spare_min: float = 0.0) -> datetime | None:
-        """Return when it was low, ``spare_min`` later at most; None if it has not run for so long."""
+        """Return when it had run ``spare_min`` longer than until low; None if it has not run for so long."""
         left = max(0.0, self.low_after_min + spare_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
@@ -248,9 +248,9 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return after how many minutes a fill is low for a heat that ends below the reserve only as it began late.
+    """Return after how many minutes a fill is low for a heat that ends below the reserve only as it warmed up late.
 
-    By its plan it would have ended above it, so that half the reserve may be used. 0 for other heats.
+    By its usual warm-up it would have ended above it, so half the reserve may be used. 0 for other heats.
     """
     due_min = progress.heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
