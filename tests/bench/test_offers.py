@@ -682,6 +682,15 @@ def test_a_heat_off_offer_says_what_follows_the_cooling(batch: str, then: str) -
     assert lines[-1].endswith(f", then {then}")
 
 
+def test_a_row_says_its_last_entry_as_the_log_does() -> None:
+    """Peat is dyed, not painted."""
+    day = day_of([at("10:00", "03", to="paint", unit="pot 1")])
+    batch, later = day.batches["03"], now("10:05")
+    assert day.events[-1].text(day) == "to dye in pot 1"
+    last = row(day, batch, at_batch(day, batch, later), later, (), is_alarmed=False).last
+    assert last == "10:00 to dye in pot 1"
+
+
 @pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])
 def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str) -> None:
     """On at 10:30, 10 min of warm-up: off at 10:50 its 40 min of steam broke off, at 11:20 it has had them."""

@@ -114,7 +114,7 @@ def row(
     urgency, ended = urgency_of_timer(timer, is_alarmed), not batch.is_unfinished
     if event is not None:
         event = current(day, event)
-        last = f"{time_text_near(event.at, day.plan.session.zone, now.utc)} {event.text()}"
+        last = f"{time_text_near(event.at, day.plan.session.zone, now.utc)} {event.text(day)}"
     tag, colourway, base, where, last = map(
         harmless, (batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last)
     )

@@ -49,8 +49,9 @@ def state_word_then(day: Day | None, batch_no: str, to: State, layer: int | None
     """Return the screen's word for the state that a batch went into at ``at_utc``, by the layer it had then."""
     if day is None or (batch := day.batches.get(batch_no)) is None:
         return to.value
-    stay = batch.stay_at(at_utc)
-    return state_word(batch, to, stay.layer if stay is not None and stay.state is to else layer)
+    # Put into a pot that is switched on, it went on to its fix in the same minute.
+    stays = (stay.layer for stay in reversed(batch.stays) if stay.state is to and stay.since.utc <= at_utc)
+    return state_word(batch, to, next(stays, layer))
 
 
 def unfixed_word(batch: BatchRecord) -> str:
