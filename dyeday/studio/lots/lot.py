@@ -31,7 +31,7 @@ class LotDye:
     recipe_ml: float
     """solution; 0 where it went on as powder"""
     used_ml: float | None = None
-    """recorded, what was left over taken off, and by the recipe of layers put on after the record"""
+    """as recorded, less what was left over, plus the recipe's for layers put on since"""
     used_g: float | None = None
 
 
@@ -47,7 +47,7 @@ class LotAcid:
     kept: bool = False
     """what earlier loads left in kept water, not put in for this batch"""
     shared: bool = False
-    """put into a bath that batches not of this lot were in as well; where ``bath`` is false, a share by weight"""
+    """put into a bath that other lots were in too; where ``bath`` is false, a share of it by weight"""
     of: str = ""
     """the unit whose bath it was put into, else the batch; "" in lots of older versions"""
 
@@ -199,7 +199,7 @@ class LotFact:
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """One lot. The recipe, dyes, acid and water are as the plan of its day had them when it was closed."""
+    """One lot. The recipe, dyes, acid and water are those of its day's plan at the close."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"added": "kept"}
     number: str
@@ -258,12 +258,12 @@ class Lot:
         return tuple(look for _, look in sorted(read))
 
     def facts_of(self, what: LotFactKind) -> tuple[LotFact, ...]:
-        """Return what is known of one kind: from the shelf, then what was said afterwards."""
+        """Return the facts of one kind: the shelf's, then those added."""
         return tuple(fact for fact in (*self.shelf, *self.added) if fact.what is what)
 
     @property
     def acids_put_in(self) -> tuple[LotAcid, ...]:
-        """The acid put in, once each: that of a bath is in several records."""
+        """Each dose of acid once: that of a bath is in the records of several batches."""
         doses = Counter[LotAcid]()
         for batch in self.batches:
             no = split_no(batch.no)[0]  # of lots of older versions, in which each part has all of the whole batch's
@@ -273,20 +273,20 @@ class Lot:
 
     @property
     def mill_lot(self) -> str:
-        """The mill lot said last; "" where none was."""
+        """The mill lot named last, "" if none was."""
         mill_lots = self.facts_of(LotFactKind.MILL_LOT)
         return mill_lots[-1].text if mill_lots else ""
 
     @property
     def powder_lots(self) -> dict[str, str]:
-        """The powder lot said last, by dye; under "" that of all dyes about which nothing was said since."""
+        """The powder lot named last, by dye; under "" that of every dye not listed."""
         lots: dict[str, str] = {}
         for fact in self.facts_of(LotFactKind.POWDER_LOT):
             lots = {**(lots if fact.of else {}), fact.of: fact.text}
         return lots
 
     def powder_lot_of(self, dye: str) -> str:
-        """Return the powder lot said last of one dye; "" where none was."""
+        """Return the powder lot named last for one dye, "" if none was."""
         return self.powder_lots.get(dye, self.powder_lots.get("", ""))
 
     @property

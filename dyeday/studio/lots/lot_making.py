@@ -134,7 +134,7 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
-    """Yield each dye of the layers that were put on, and each other that was recorded as used."""
+    """Yield each dye of the layers that were put on, then any other on record."""
     put_on = {painted.layer for painted in batch.painted_since_overdye}
     dyes = planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g)
     planned = [dye for dye in dyes if dye.layer in put_on]
@@ -233,8 +233,8 @@ def book_day(day: Day, now: Moment) -> BookDay:
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
     """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
 
-    A bottle the session drew from has the powder lot it was made of; yarn is of the delivery that came last when it
-    was wetted, and powder that went on dry of that when it was dyed.
+    Solution has the powder lot of its bottle; dry powder the lot that came last before the dyeing, and yarn the mill
+    lot that came last before it was wetted.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]

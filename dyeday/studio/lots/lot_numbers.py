@@ -10,7 +10,7 @@ from dyeday.track.day.day_state import Day
 
 
 def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
-    """Return which mix each layer was last dyed from, by layer; the batch's own where it was not yet."""
+    """Return the mix that each layer was last dyed from; of a layer not yet dyed, the batch's own."""
     put_on = {painted.layer: painted.mix for painted in batch.painted_since_overdye}
     return tuple(put_on.get(layer, batch.mix) for layer in range(1, len(batch.colourway.layers) + 1))
 
@@ -53,7 +53,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
 
 
 def _planned_mix(batch: BatchRecord) -> tuple[str, ...]:
-    """Return what it was to be dyed as at first: colourway, base, the day if an earlier one, and mix."""
+    """Return what it was first to be dyed as: colourway, base, "earlier" if dyed on an earlier day, and mix."""
     names = (*batch.overdyed_from, batch.colourway.name)
     mix = batch.mix.removesuffix("".join(f" > {name}" for name in names[1:]))
     is_of_today = not batch.lot and all(batch.is_of_session(put_on.since.utc) for put_on in batch.painted)

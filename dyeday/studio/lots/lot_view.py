@@ -28,7 +28,7 @@ class LotRow:
 
 
 def lot_of_parts(parts: Sequence[Lot], facts: Sequence[LotFact]) -> Lot:
-    """Return the lot that the parts of its days, earliest first, and later notes make; its head is the first day's.
+    """Return the lot of its days' parts, earliest first, and of later notes; its head is the first day's.
 
     A part that is withdrawn counts only where all are.
     """

@@ -1,4 +1,4 @@
-"""A finished lot to be dyed again: the order, the recipe of then, what differs today, what else its record says."""
+"""A finished lot to be dyed again: its order and recipe, what differs today, what else its record says."""
 
 from __future__ import annotations
 
@@ -52,16 +52,16 @@ class DyeAgain:
 
 @dataclass(frozen=True, slots=True)
 class RepeatedLot:
-    """``definitions`` is TOML of what the plan lacks beside the order, which ``defines`` names."""
+    """``definitions`` is TOML of what the plan lacks besides the order; ``defines`` names it."""
 
     order: Order
     definitions: str
     defines: tuple[str, ...]
     dyes: tuple[DyeAgain, ...]
     acid_then: float | None
-    """what the lot took by the recipe, mL or g by the acid of then; None where it cannot be worked out"""
+    """what the lot took by its recipe, in mL or g as its acid is measured; None where unknown"""
     acid_now: float | None
-    """what the skeins of the order take, by the acid of today"""
+    """what the order's skeins take, in mL or g as today's acid is measured; None where unknown"""
     differs: tuple[LotDifference, ...]
     reminders: tuple[str, ...]
 

@@ -219,7 +219,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
 
 
 def _is_beneath(batch: LotBatch, of: LotStay | LotReading) -> bool:
-    """Return whether a stay or reading is of a colour overdyed: its layer is one of a recipe that the lot lacks."""
+    """Return whether a stay or reading is from before the last overdye went on: the lot has only its recipe."""
     begun = (stay.since for stay in batch.stays if stay.state is State.PAINT and stay.layer == 1)
     moment = of.since if isinstance(of, LotStay) else of.at
     return bool(batch.overdyed_from) and moment < max(begun, default=batch.done_at)

@@ -33,8 +33,8 @@ def moves_of_day(
     """Return what a day that ``ended`` took from the shelf of ``others``, valid movements without that session's.
 
     Solution comes from the dye's bottles, oldest first, whatever their strength; the rest was made that day from
-    powder, which is taken off here, and what was left over of it stands in a bottle now. Each movement is as old as
-    the last use in it, and never across a count among ``others``: a count has what was used before it.
+    powder, which is taken off here, and what was left over now stands in a bottle. A movement has the time of its
+    last use. Uses before and after a count among ``others`` are separate movements.
     """
     there = [move for move in others if move.at <= ended]  # not what came or was made since
     began = day.first_at or ended
@@ -91,7 +91,7 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
 
 
 def _stock_of(move: Move) -> tuple[StockKind | None, str]:
-    """Return what a movement is of; solution is of its dye, so a count of either is one of both."""
+    """Return what a movement is of; solution goes by its dye, so a count of either counts for both."""
     return (StockKind.DYE if move.thing is StockKind.BOTTLE else move.thing, move.name)
 
 
@@ -235,7 +235,7 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
 def moves_to_add(
     existing: Sequence[Move], day: Day, session: str, ended: datetime, now_utc: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return what to add for a day that ``ended``: nothing if it is written, an undoing first if that differs."""
+    """Return what to add for a day that ``ended``: nothing if written or put away; if changed, first an undoing."""
     written = [move for move in valid(existing) if move.session == session]
     others = valid(move for move in existing if move.session != session)
     if not written and others and others[0].why == OPENING and ended <= others[0].at:

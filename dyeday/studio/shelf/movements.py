@@ -80,7 +80,7 @@ class ShelfItem:
     """every use, negative where one was put back"""
     first_at: datetime | None = None
     lot: str = ""
-    """that came last"""
+    """the one that came last"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ class Shelf:
 
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
-    """Return the shelf that movements make in the order in which they happened; they come in that of recording."""
+    """Return the shelf that movements make, summed in the order of time; they come in the order of recording."""
     items: Items = {}
     bottles: dict[str, Bottle] = {}
     moves = sorted(valid(moves), key=_at)
@@ -147,10 +147,10 @@ def lot_at(moves: Iterable[Move], thing: StockKind, name: str, at: datetime) -> 
 
 
 def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[Move], list[Move]]:
-    """Return (old movements, what goes on without them) once there are more than ``most``; else ([], all).
+    """Return (movements put away, movements that go on) once there are more than ``most``; else ([], all).
 
-    A quarter of ``most`` goes at the least. What goes on begins with what is on the shelf at the cut, has every
-    movement in force since ``keep_from``, and never only part of what a session took.
+    At least a quarter of ``most`` is put away. What goes on begins with the shelf at the cut and has every movement
+    in force since ``keep_from``; the movements of one session stay together.
     """
     if len(moves) <= most:
         return [], moves
