@@ -22,7 +22,7 @@ from dyeday.files.durable import StoreError
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.event_keys import EventError
-from dyeday.track.events.batch_changes import orders_short
+from dyeday.track.events.batch_changes import Counted, Overdyed, orders_short
 from dyeday.track.timestamp import Moment, length_text, local
 
 MOST_KEYS = 6
@@ -275,7 +275,9 @@ class BenchScreen(TypedAhead[None]):
             why = error.strerror if isinstance(error, OSError) else error
             self.say(f"not recorded: {why}", wrong=True)
             return False
-        words = ", ".join(event.text(self.live.day) for event in stored) + orders_short(self.live.day, stored)
+        words = ", ".join(event.text(self.live.day) for event in stored)
+        if any(isinstance(event.body, Counted | Overdyed) for event in stored):
+            words += orders_short(self.live.day, stored)
         closed = " (after the day was closed)" if was_closed else ""
         batch = stored[0].whose if stored else ""
         self.typing = BatchTyping()

@@ -17,7 +17,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
 from dyeday.terms import State
-from dyeday.track.day.batch_record import BatchRecord, Heat
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat
 from dyeday.track.day.consumption import (
     acid_by_plan,
     acids_consumed,
@@ -28,7 +28,6 @@ from dyeday.track.day.consumption import (
     wetted_here,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.durations import HANDS, durations_of
 from dyeday.track.timestamp import NO_END, minutes
 

@@ -10,7 +10,7 @@ from dyeday.plan.amount_text import acid_amount_text, poured_text
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import dye_bath, others_in_bath, soak_acids, soak_water_l, stay_acids, their_acids
 from dyeday.track.day.bath_readings import (
     IN_BATH_MIN,
@@ -24,7 +24,6 @@ from dyeday.track.day.bath_readings import (
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
-from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.flags.acid_and_soak import MIST_AND_HEAT
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes

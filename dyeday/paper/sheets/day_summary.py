@@ -262,7 +262,7 @@ class _Breakdown(NamedTuple):
 def _breakdowns(day: Day) -> Iterator[_Breakdown]:
     for unit in day.units.values():
         for n, (at, is_down) in enumerate(unit.downs):
-            if is_down and not (unit.downs[n - 1][1] if n else unit.began_down):
+            if is_down:
                 places = ((b.no, place) for b in day.unsplit for place in b.placements if place.unit == unit.name)
                 then = ((no, place) for no, place in places if place.since.utc <= at.utc)
                 inside = [no for no, place in then if place.until is None or at.utc <= place.until.utc]

@@ -28,14 +28,13 @@ from dyeday.studio.lots.lot import (
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.studio.shelf.movements import Bottle, Move, lot_at, shelf_of, valid
 from dyeday.terms import MoveKind, Outcome, State, StockKind
-from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.consumption import IDLE, by_recipe, recorded_in_all
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
-from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import current, effective

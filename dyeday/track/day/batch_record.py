@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, ClassVar
 
-from dyeday.plan.model import PUTTING_DYE_ON, Base, Colourway, FixStep, Layer, OrderKey
+from dyeday.plan.model import PUTTING_DYE_ON, Acid, Base, Colourway, FixStep, Layer, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.day.carried import Carried
-from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.timestamp import Moment
 
 
@@ -83,6 +83,35 @@ class Heat:
     def is_on(self, now: Moment) -> bool:
         """Return whether heat is on record at ``now`` and the unit's own timer has not ended it."""
         return self.ended(now) is None
+
+
+@dataclass(frozen=True)
+class AcidIn:
+    """Acid put into a bath or for a batch."""
+
+    at: Moment
+    amount_ml: float
+    amount_g: float
+    layer: int = 1
+    kept: bool = False
+    """whether it is left from earlier loads in kept water, computed when the batch came into it"""
+    shared: bool = False
+    """whether it is a share by weight of what several batches had together"""
+
+    @property
+    def is_some(self) -> bool:
+        """Whether there was any."""
+        return self.amount_ml > 0 or self.amount_g > 0
+
+    def part(self, fraction: float) -> AcidIn:
+        """Return the share of a batch that is ``fraction``, 0 to 1, of the yarn that had it."""
+        if fraction == 1:
+            return self
+        return replace(self, amount_ml=self.amount_ml * fraction, amount_g=self.amount_g * fraction, shared=True)
+
+    def amount_of(self, acid: Acid) -> float:
+        """Return its mL or g, as ``acid`` is measured, whichever acid it was; 0 if it was in the other unit."""
+        return self.amount_ml if acid.is_liquid else self.amount_g
 
 
 @dataclass(frozen=True, slots=True)

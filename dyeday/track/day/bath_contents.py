@@ -16,12 +16,12 @@ from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
-from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, soaks_before, soaks_count_from
 from dyeday.track.day.transitions import left_bath
-from dyeday.track.day.unit_record import AcidIn, Bath
+from dyeday.track.day.unit_record import Bath
 from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25

@@ -16,11 +16,10 @@ from dyeday.plan.model import Extra
 from dyeday.plan.recipe import layer_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.batch_record import AcidIn, BatchRecord
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.unit_record import AcidIn
 
 PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
 """an extra per one of these belongs to one batch; one per day or lot is shared"""

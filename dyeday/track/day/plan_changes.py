@@ -30,7 +30,7 @@ _ON_HAND = {
 def units_of(plan: Plan, there: Mapping[str, UnitRecord]) -> dict[str, UnitRecord]:
     """Return a plan's units by name: those that are ``there`` with their record, new ones as the plan has them."""
     broken = {name for kit in plan.kit for name in kit.down}
-    return {name: there.get(name) or UnitRecord(name, began_down=name in broken) for name in plan.unit_names}
+    return {name: there.get(name) or UnitRecord(name, is_down=name in broken) for name in plan.unit_names}
 
 
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:

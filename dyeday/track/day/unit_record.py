@@ -1,41 +1,10 @@
-"""The records of one unit, of its baths and of the acid in them: frozen values that each event replaces."""
+"""The records of one unit and of its baths: frozen values that each event replaces."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from dyeday.plan.model import Acid
-from dyeday.quick_dataclass import dataclass
+from dyeday.quick_dataclass import altered, dataclass
+from dyeday.track.day.batch_record import AcidIn
 from dyeday.track.timestamp import Moment
-
-
-@dataclass(frozen=True)
-class AcidIn:
-    """Acid put into a bath or for a batch."""
-
-    at: Moment
-    amount_ml: float
-    amount_g: float
-    layer: int = 1
-    kept: bool = False
-    """whether it is left from earlier loads in kept water, computed when the batch came into it"""
-    shared: bool = False
-    """whether it is a share by weight of what several batches had together"""
-
-    @property
-    def is_some(self) -> bool:
-        """Whether there was any."""
-        return self.amount_ml > 0 or self.amount_g > 0
-
-    def part(self, fraction: float) -> AcidIn:
-        """Return the share of a batch that is ``fraction``, 0 to 1, of the yarn that had it."""
-        if fraction == 1:
-            return self
-        return replace(self, amount_ml=self.amount_ml * fraction, amount_g=self.amount_g * fraction, shared=True)
-
-    def amount_of(self, acid: Acid) -> float:
-        """Return its mL or g, as ``acid`` is measured, whichever acid it was; 0 if it was in the other unit."""
-        return self.amount_ml if acid.is_liquid else self.amount_g
 
 
 @dataclass(frozen=True)
@@ -75,11 +44,11 @@ class UnitRecord:
     litres: tuple[tuple[Moment, float], ...] = ()
     """litres of each fill, if recorded"""
     downs: tuple[tuple[Moment, bool], ...] = ()
-    """(since, whether it is down from then on)"""
-    began_down: bool = False
-    """whether it was broken as the day began"""
+    """(since, whether it is down from then on), changes only"""
+    is_down: bool = False
+    """whether it is broken now"""
 
-    @property
-    def is_down(self) -> bool:
-        """Whether it is broken now."""
-        return self.downs[-1][1] if self.downs else self.began_down
+    def changed(self, moment: Moment, *, is_down: bool) -> UnitRecord:
+        """Return it broken or working from ``moment`` on."""
+        downs = self.downs if is_down is self.is_down else (*self.downs, (moment, is_down))
+        return altered(self, downs=downs, is_down=is_down)

@@ -26,11 +26,11 @@ from dyeday.terms import (
 from dyeday.text import brief, harmless, ordinal
 from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.batch_record import AcidIn, BatchRecord
 from dyeday.track.day.day_state import Body, ChoreEntry, Day, Event
 from dyeday.track.day.progress import again_words, state_word_then, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_record, with_unit
-from dyeday.track.day.unit_record import AcidIn, UnitRecord
+from dyeday.track.day.unit_record import UnitRecord
 from dyeday.track.event_keys import EventError, key
 
 EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
@@ -97,7 +97,7 @@ class UnitChanged(Body):
             if self.what is UnitEvent.EMPTIED:
                 baths = poured_away(unit.baths, moment, day.in_unit(unit.name))
                 return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
-            return altered(unit, downs=(*unit.downs, (moment, self.what is UnitEvent.DOWN)))
+            return unit.changed(moment, is_down=self.what is UnitEvent.DOWN)
 
         if self.what is UnitEvent.FILLED and event.batch is None:  # with a load, it is before its heat
             day = altered(day, batches={**day.batches, **transitions.filled_in_mid_heat(day, self.unit, moment)})

@@ -11,7 +11,7 @@ from dyeday.craft.errors import above, below
 from dyeday.plan.doses import Dose, acid_of_layer, full_dose, ph_for_dyes, target_ph
 from dyeday.plan.model import PUTTING_DYE_ON, Acid, Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
     dye_bath,
     others_in_bath,
@@ -34,7 +34,6 @@ from dyeday.track.day.progress import (
     soaked_min,
     soaks_before,
 )
-from dyeday.track.day.unit_record import AcidIn
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
