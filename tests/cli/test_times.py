@@ -78,7 +78,7 @@ def test_work_of_which_only_an_upper_limit_is_known_shows_the_limit_its_factor_c
     TimesRecords(shell.data).replace_observed([("2026-03-14-1", (dried,))])
     assert shell("times") == 0
     assert re.search(r"dry .* 24 h +<20 h +1 ", shell.out)
-    assert "Medians; < is an upper limit." in shell.out
+    assert "Medians; < is an upper limit; a factor stays near 1 while few were seen." in shell.out
 
 
 def test_the_forecast_goes_by_them_once_they_are_taken_over_and_until_they_are_forgotten(

@@ -103,7 +103,7 @@ def _lines(rows: dict[WorkKind, dict[str, Any]], by_kind: Times, own: Times) -> 
         by = f"{own[kind].factor:.2f} times the plan" if kind in own and kind not in LYING else "the plan"
         yield f"{WORDS[kind]:22} {length_text(row['planned_min']):>8} {actual:>9} {row['seen']:>5}  {factor:>6}  {by}"
     below = "; < is an upper limit" if any(row["at_most_min"] for row in rows.values()) else ""
-    yield f"Medians{below}."
+    yield f"Medians{below}; a factor stays near 1 while few were seen."
     stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
         yield "`dyeday times --take` makes forecasts use these factors."
