@@ -253,7 +253,6 @@ class BenchScreen(TypedAhead[None]):
         return found
 
     def put_questions(self, asking: Coroutine[Any, Any, object]) -> None:
-        """Put the questions of an action."""
         put_questions(self.app, asking, lambda: self.say("cancelled, nothing saved"))
 
     def record(
@@ -305,7 +304,6 @@ class BenchScreen(TypedAhead[None]):
             self.do(Do.SILENCE)
 
     def choose(self, batch_no: str | None) -> None:
-        """Choose a batch."""
         self.chosen = batch_no
         self._put(self.live.now())
 

@@ -40,10 +40,7 @@ class Rules:
         Key("hottest bath", "°C", 20, 110,
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
-    cloth: Annotated[
-        str,
-        Key("least grade of a white cloth: clean is 5, faint 4, marked 3-4", words=GRADES),
-    ] = "4-5"
+    cloth: Annotated[str, Key("least grade of a white cloth: clean is 5, faint 4, marked 3-4", words=GRADES)] = "4-5"
     look: Annotated[
         LookRule,
         Key('when to look at the bath; "when known to bleed": once a bath of this colour on this yarn kept dye '
@@ -53,8 +50,7 @@ class Rules:
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
     overdue: Annotated[float, Key("flag: how long an alarm of heat went unanswered", "min", 1, 600)] = 15.0
     overdue_after: Annotated[
-        float,
-        Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240),
+        float, Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240)
     ] = 5.0
     steam_over: Annotated[float, Key("alarm: how long over, any other heat, as in a steamer", "min", 0, 240)] = 15.0
     """min that heat may last past its end, except in a bath of felting fibre or silk"""

@@ -193,7 +193,6 @@ class SessionFile:
 
     @property
     def is_closed(self) -> bool:
-        """Whether the day is closed."""
         return is_closed(self.events)
 
     @property

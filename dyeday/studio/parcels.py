@@ -27,8 +27,6 @@ from dyeday.track.timers.timers import doing_text
 
 @dataclass(frozen=True, slots=True)
 class FinishedPieces:
-    """Finished pieces of one batch."""
-
     session: str
     lot: str
     batch: str
@@ -88,7 +86,6 @@ class Parcel:
 
     @property
     def is_complete(self) -> bool:
-        """Whether all its orders are complete."""
         return all(order.is_complete for order in self.orders)
 
     @property

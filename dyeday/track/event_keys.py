@@ -56,7 +56,7 @@ def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
 
 
 def number(low: float, high: float, *, whole: bool = False) -> Callable[[str, Any], Any]:
-    """Return a check for an int or float from ``low`` to ``high``, both included; a bool is refused."""
+    """Return a check for an int, or if not ``whole`` a float, from ``low`` to ``high``; a bool is refused."""
     kinds, words = (int, "whole number") if whole else ((int, float), "number")
 
     def check(key: str, value: Any) -> Any:
@@ -66,11 +66,6 @@ def number(low: float, high: float, *, whole: bool = False) -> Callable[[str, An
         return value
 
     return check
-
-
-def count(low: int, high: int) -> Callable[[str, Any], int]:
-    """Return a check for an int from ``low`` to ``high``, both included; a bool is refused."""
-    return number(low, high, whole=True)
 
 
 def known(what: str, name: str, names: Collection[str]) -> None:
@@ -105,9 +100,9 @@ def instant(key: str, value: Any) -> datetime:
 
 text, name, tag = map(short_text, (LONGEST_NOTE, LONGEST_NAME, LONGEST_TAG))
 amount = number(0, 1e6)
-layer = count(1, 20)
-heat_no = count(1, 50)
-skeins = count(1, MOST_PIECES)
+layer = number(1, 20, whole=True)
+heat_no: Callable[[str, Any], int] = number(1, 50, whole=True)
+skeins = number(1, MOST_PIECES, whole=True)
 
 
 class EventKey(NamedTuple):

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from dyeday.ahead.kernel.problem import Batch, Id, Link
-from dyeday.ahead.problem_parts.hours import minute_up
+from dyeday.ahead.problem_parts.hours import minute
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import AdviceAction, State, StepKind
 from dyeday.track.day.day_state import AdviceWish, Day
@@ -45,7 +45,8 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
         if wish is not None and wish.what is AdviceAction.NOT_NOW and not _ends_heat(batch, next_step_of(batch)):
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
-                batch = replace(batch, release=max(batch.release, minute_up(day.plan, again)))
+                whole_min = minute(day.plan, again + timedelta(seconds=59))  # moments are in whole seconds
+                batch = replace(batch, release=max(batch.release, whole_min))
         out.append(batch)
     if first is None:
         return out, []

@@ -48,11 +48,6 @@ def minute(plan: Plan, moment: datetime) -> int:
     return int((moment - midnight(plan)).total_seconds() // 60)
 
 
-def minute_up(plan: Plan, moment: datetime) -> int:
-    """Return the first whole minute from the plan's midnight that is not before a moment in whole seconds."""
-    return minute(plan, moment + timedelta(seconds=59))
-
-
 def breaks_until(plan: Plan, moment: datetime) -> Spans:
     """Return the breaks up to the day of ``moment``: the first day's again, or the gaps in tomorrow's hours."""
     session, later = plan.session, plan_min(plan, moment) // FULL_DAY

@@ -79,7 +79,6 @@ class PlanScreen(Drawn[None]):
         return self.desk.draft
 
     def show(self) -> None:
-        """Show the draft."""
         if not self.query("#plan-rows"):
             return
         width, height = self.size

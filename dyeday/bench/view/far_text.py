@@ -166,7 +166,6 @@ class _Full:
         return [joined] if glyphs.width(joined, scale) + 2 <= self.width else self.words
 
     def text(self, status: FarStatus) -> Text:
-        """Return the view."""
         text = Text(no_wrap=True, overflow="crop")
         self._head(text, status.lit)
         for line in self._word_lines(self.word_scale or 1):

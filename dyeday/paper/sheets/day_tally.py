@@ -42,7 +42,6 @@ class Tally:
 
     @property
     def open_flags(self) -> tuple[Flag, ...]:
-        """The flags that are not cleared."""
         return tuple(flag for flag in self.flags if flag.cleared is None)
 
 

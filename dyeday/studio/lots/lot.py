@@ -37,8 +37,6 @@ class LotDye:
 
 @dataclass(frozen=True, slots=True)
 class LotAcid:
-    """One dose of acid."""
-
     at: datetime
     acid_ml: float
     acid_g: float
@@ -124,8 +122,6 @@ class LotChange:
 
 @dataclass(frozen=True, slots=True)
 class LotNote:
-    """One note on a batch."""
-
     at: datetime
     text: str
 

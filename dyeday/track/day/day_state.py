@@ -244,7 +244,6 @@ class Day:
         return next(begun, None) if not self.has_done(batch, chore) else None
 
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
-        """Return the batches that are in a unit."""
         return tuple(self._by_unit.get(unit, ()))
 
     @property

@@ -82,7 +82,7 @@ class HoursChanged(Body):
     """an additional absence: no hands, and no heat"""
     instead: str | None = key(_span, default=None)
     """the break or absence that is moved there, or dropped with "-"; without it, one is added"""
-    hands: int | None = key(check.count(1, 20), default=None)
+    hands: int | None = key(check.number(1, 20, whole=True), default=None)
     """how many people work: for learned times and proposals; the forecast plans one pair of hands all the same"""
     aim: DayAim | None = key(check.term(DayAim), default=None)
 

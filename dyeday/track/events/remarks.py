@@ -132,8 +132,8 @@ class Foreseen(Body):
     """nine days in ten end by then"""
     late_scale: float | None = key(check.number(0, 100), default=None)
     """the studio's own factor that is in ``late``; None for 1"""
-    rinsed: int | None = key(check.count(0, 100_000), default=None)
-    of: int | None = key(check.count(0, 100_000), default=None)
+    rinsed: int | None = key(check.number(0, 100_000, whole=True), default=None)
+    of: int | None = key(check.number(0, 100_000, whole=True), default=None)
 
     def words(self, event: Event, day: Day | None) -> str:
         zone = day.plan.session.zone if day is not None else None
