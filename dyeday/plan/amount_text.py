@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from math import floor
+
 from dyeday import units
-from dyeday.craft.dye.measuring import figure, measure_step, pipette_step, to_measure, to_step
-from dyeday.craft.errors import round_up
+from dyeday.craft.dye.measuring import FAIR_PCT, figure, measure_step, pipette_step, to_measure, to_step
+from dyeday.craft.errors import ROUNDING, above, round_up
 from dyeday.plan.doses import to_pour
 from dyeday.plan.model import Plan
 from dyeday.terms import UnitSystem
@@ -21,6 +24,30 @@ def solution_text(plan: Plan, solution_ml: float) -> str:
     if plan.session.units is UnitSystem.US or measured == to_step(solution_ml, plan.jug_ml):
         return volume_text(plan, solution_ml)
     return f"{measured:.4g} mL"
+
+
+FINEST_ML = 0.1
+"""the mark of a small pipette; common practice, no source"""
+
+
+def mix_text(plan: Plan, amount_ml: float) -> str:
+    """Return mL that several batches are poured from, rounded up to a mark: never less than their `share_text`."""
+    return _at_mark(plan, amount_ml, lambda marks: round_up(marks))
+
+
+def share_text(plan: Plan, amount_ml: float) -> str:
+    """Return mL that are poured from a mix, rounded down to a mark."""
+    return _at_mark(plan, amount_ml, lambda marks: floor(marks + ROUNDING))
+
+
+def _at_mark(plan: Plan, amount_ml: float, rounded: Callable[[float], int]) -> str:
+    """Return mL ``rounded`` to the coarsest mark, of jug or pipette, that is at most `FAIR_PCT` off."""
+    if plan.session.units is UnitSystem.US:
+        return volume_text(plan, amount_ml)
+    marks = (plan.jug_ml, pipette_step(amount_ml, plan.jug_ml), min(plan.jug_ml, FINEST_ML))
+    at_marks = [rounded(amount_ml / step) * step for step in marks]
+    fair = (ml for ml in at_marks if not above(abs(ml - amount_ml), amount_ml * FAIR_PCT / 100))
+    return units.show_volume(next(fair, at_marks[-1]), plan.session.units, marks[-1])
 
 
 def made_up_ml(plan: Plan, solution_ml: float) -> float:

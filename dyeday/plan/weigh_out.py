@@ -149,6 +149,16 @@ def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
             yield poured_in_all(plan, layer, dose.amount), poured_in_all(plan, layer, softened)
 
 
+def mix_of(weighed: WeighOut, one: BatchWeighed, layer: int) -> list[BatchWeighed]:
+    """Return the batches that one mix for a layer of a batch is to be made for; itself alone, or [] for no mix."""
+    liquor = next(each for each in one.liquors if each.layer == layer)
+    if not liquor.is_shared or liquor.mixed_for:
+        return []
+    lot = (one.batch.colourway, one.batch.base)
+    of_lot = (other for other in weighed.batches if (other.batch.colourway, other.batch.base) == lot)
+    return [other for other in of_lot if any(x.layer == layer and not x.mixed_for for x in other.liquors)]
+
+
 def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:
     """Return the amounts of one batch, by its weight where it was weighed, else by its count."""
     base, colourway = plan.base(batch.base), plan.colourway(batch.colourway)

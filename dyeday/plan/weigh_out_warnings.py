@@ -8,10 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_measure, uncertain_pct, weaker_pct
-from dyeday.craft.errors import above, below
+from dyeday.craft.errors import above, below, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
-from dyeday.plan.amount_text import solution_text, volume_text
+from dyeday.plan.amount_text import mass_text, mix_text, solution_text, volume_text
 from dyeday.plan.doses import is_range
 from dyeday.plan.model import Plan
 from dyeday.plan.recipe import PlannedDye
@@ -19,6 +19,7 @@ from dyeday.plan.weigh_out import (
     BatchWeighed,
     DyeTotal,
     WeighOut,
+    mix_of,
     no_room_in,
     section_solution_ml,
     section_waters_ml,
@@ -31,8 +32,8 @@ MUCH_OVER = 1.1
 """times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
 _Place = tuple[str, int, int]
 """(batch, layer, section)"""
-_Measured = tuple[float, BatchWeighed, PlannedDye]
-"""an amount of a dye, mL or g, and whose it is"""
+_Measured = tuple[float, Sequence[BatchWeighed], PlannedDye]
+"""an amount of a dye, mL or g, and whose it is: all of a mix, or one batch"""
 
 
 def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
@@ -56,8 +57,20 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 
 def _least_ml(weighed: WeighOut, dye: str) -> float:
     """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
-    amounts = (a.solution_ml for one in weighed.batches for a in one.dyes if a.dye == dye)
-    return min((ml for ml in amounts if ml), default=math.inf)
+    return min((ml for ml, *_ in _by_jug(weighed, dye) if ml), default=math.inf)
+
+
+def _by_jug(weighed: WeighOut, dye: str) -> Iterator[_Measured]:
+    """Yield each amount of a dye's solution that is measured: for a batch, or once for a mix of several."""
+    of_batch = ((one, a) for one in weighed.batches for a in one.dyes if a.dye == dye and a.solution_ml)
+    for one, a in of_batch:
+        mix = mix_of(weighed, one, a.layer) or [one]
+        if mix[0] is one:
+            yield (a.solution_ml or 0.0) * _times(mix), mix, a
+
+
+def _times(mix: Sequence[BatchWeighed]) -> float:
+    return sum(each.wof_g for each in mix) / mix[0].wof_g
 
 
 def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
@@ -80,31 +93,35 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
     """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
-    of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = weighed_g(plan, total.mix_powder_g)
     scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
     if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
         yield f"{total.dye}: {figure(powder, 3)} g in all {how}; mix more and keep the rest"
-    dry = [(weighed_g(plan, a.powder_g), one, a) for one, a in of_batch if a.solution_ml is None]
+    of_batch = ((one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye)
+    dry = [(weighed_g(plan, a.powder_g), [one], a) for one, a in of_batch if a.solution_ml is None]
     if sprinkled := _small(plan.scale_g, dry):
         shown = [f"{figure(grams, 2)} g" for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
         count = round(pinches(sprinkled[0][0]))
         how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
         yield f"{what}{how_many if count > 1 else ''}"
-    if by_jug := _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch]):
-        least_ml, one, least = by_jug[0]
-        strength = plan.solution_pct(total.dye)
-        weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
+    if by_jug := _small(plan.jug_ml, _by_jug(weighed, total.dye)):
+        least_ml, (one, *others), least = by_jug[0]
+        strength, times = plan.solution_pct(total.dye), _times([one, *others])
+        weaker = weaker_pct(least.powder_g * times, strength, plan.jug_ml) or strength
         thinned_ml = least_ml * strength / weaker
         more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
-        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least))
+        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least) * times)
         replaced_ml[place] += more_ml if fits else 0.0
-        shown = [solution_text(plan, ml) for ml, *_ in by_jug]
+        shown = [(mix_text if mix[1:] else solution_text)(plan, ml) for ml, mix, _ in by_jug]
         thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
-        instead = f"in place of {shown[0]} take {thinned} of a {weaker:g} % solution and {less} less water"
+        # Powder enough that the scale is `FAIR_PCT` off at most.
+        enough_g = max(plan.scale_g * 50 / FAIR_PCT, round_up(least.powder_g * times / plan.scale_g) * plan.scale_g)
+        made = f"{mass_text(plan, enough_g)} powder made up to {volume_text(plan, enough_g * 100 / weaker)}"
+        weak = f"{thinned} of a {weaker:g} % solution ({made})"
+        instead = f"in place of {shown[0]} take {weak} and {less} less water"
         or_weaker = f", or {instead}" if fits else ""
         yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
 
@@ -131,7 +148,7 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, wha
     else:
         up_to = "up to " if several else ""
         off = f"may be off by {up_to}{uncertain_pct(to_measure(small[0][0], step), step):.0f} % {by}"
-    whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
+    whose = ", ".join(sorted({one.batch.no for _, mix, _ in small for one in mix}))
     return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 
 

@@ -394,7 +394,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     if remarked:
         assert said == [
             "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or in place of 50 mL take "
-            "100 mL of a 0.5 % solution and 50 mL less water"
+            "100 mL of a 0.5 % solution (1.0 g powder made up to 200 mL) and 50 mL less water"
         ]
 
 
@@ -405,10 +405,13 @@ def test_no_weaker_solution_is_named_that_its_section_has_no_room_for() -> None:
 
 
 def two_orders(more: dict[str, str | None]) -> Plan:
-    """Return one colourway for one skein and for four: a small and a large amount of its dye."""
+    """Return a recipe for one skein and, by another name, for four: a small and a large amount of its dye."""
     small = one_dye(0.49, 1, 100, 1, more)
     (large,) = one_dye(0.49, 1, 100, 4, more).batches
-    return replace(small, batches=(replace(large, no="02"), *small.batches))
+    (colourway,) = small.colourways
+    large = replace(large, no="02", colourway="Other")
+    colourways = (colourway, replace(colourway, name="Other"))
+    return replace(small, colourways=colourways, batches=(large, *small.batches))
 
 
 def test_what_is_hard_to_measure_is_remarked_on_in_the_measures_of_its_row() -> None:
@@ -433,6 +436,14 @@ def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_o
     (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
     assert of_both.startswith("Peat for 01, 02: 0.2 g to 1 g of powder may be off by up to 50 %")
     assert "about 4 pinches of 0.05 g make 0.2 g" in of_both
+
+
+def test_what_a_jug_measures_badly_is_judged_by_the_mix_that_several_batches_are_poured_from() -> None:
+    """49 mL of a batch and 196 mL of another, in one mix: 245 mL, of which half a step of 5 mL is 1 %."""
+    apart = two_orders({})
+    as_one = replace(apart, batches=tuple(replace(b, colourway=apart.colourways[0].name) for b in apart.batches))
+    assert [line for line in warned(apart) if "in a jug" in line]
+    assert not [line for line in warned(as_one) if "in a jug" in line]
 
 
 def test_a_finer_jug_measures_it() -> None:
@@ -531,18 +542,18 @@ def test_weaker_solutions_together_replace_no_more_water_than_a_section_has() ->
     said = [line for line in warnings(heavy, weigh_out(heavy)) if "in a jug" in line or "for a jug" in line]
     weaker = [line for line in said if "in place of" in line]
     assert len(weaker) == 1
-    assert weaker[0].startswith(
-        "Peat for 01, 02, 03, 04, 05, 06, 11, 12, 13, 14: 1.4 mL to 32 mL may be off by 8 % or"
+    assert weaker[0].startswith("Peat for 05, 06, 11, 12, 13, 14: 1.4 mL to 32 mL may be off by 8 % or")
+    assert weaker[0].endswith(
+        "in place of 1.4 mL take 55 mL of a 0.05 % solution (0.10 g powder made up to 200 mL) and 55 mL less water"
     )
-    assert weaker[0].endswith("in place of 1.4 mL take 55 mL of a 0.05 % solution and 55 mL less water")
 
 
 def test_one_line_names_every_batch_whose_amount_the_jug_measures_badly_beside_one_too_little_for_it() -> None:
-    """Slate Blue of the short day: 1.4 mL in one section of 04, and 40 mL in 01, of which half a mark is 6 %."""
+    """Slate Blue of the short day: 1.4 mL in one section of 04, and 42 mL in the mix of 01 and 02."""
     short = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     said = [line for line in warnings(short, weigh_out(short)) if line.startswith("Slate Blue for ")]
     assert said == [
-        "Slate Blue for 01, 02, 04: 1.4 mL to 40 mL may be off by 6 % or more in a jug read to 5 mL; use a pipette"
+        "Slate Blue for 01, 02, 04: 1.4 mL to 45 mL may be off by 6 % or more in a jug read to 5 mL; use a pipette"
     ]
 
 

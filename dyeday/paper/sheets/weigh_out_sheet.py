@@ -11,12 +11,12 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
-from dyeday.plan.amount_text import acid_amount_text, mass_text, solution_text, volume_text
+from dyeday.plan.amount_text import acid_amount_text, mass_text, mix_text, share_text, solution_text, volume_text
 from dyeday.plan.batches import shares_text
 from dyeday.plan.doses import why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
-from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, mix_from, section_waters_ml, weigh_out
+from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, mix_from, mix_of, section_waters_ml, weigh_out
 from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
@@ -86,20 +86,11 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: b
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block((Paragraph(text), *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
     yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
-    text = "Amounts are rounded: those of a mix can differ from the sum of its batches."
-    is_mixed = any(len(_mix(weighed, one, liquor)) > 1 for one in weighed.batches for liquor in one.liquors)
+    text = "Amounts are rounded: those of a mix up, so that it is enough; those poured from it down."
+    is_mixed = any(len(mix_of(weighed, one, liquor.layer)) > 1 for one in weighed.batches for liquor in one.liquors)
     note = [Paragraph(text)] if is_mixed else []
     for n, alike in enumerate(_alike(weighed.batches)):
         yield Block((*note[n:], *_batch(plan, alike, weighed)), "BATCH BY BATCH", apart=True)
-
-
-def _mix(weighed: WeighOut, one: BatchWeighed, liquor: LayerLiquor) -> list[BatchWeighed]:
-    """Return the batches that one mix of a batch's liquor is to be made for; itself alone, or [] for no mix."""
-    if not liquor.is_shared or liquor.mixed_for:
-        return []
-    lot = (one.batch.colourway, one.batch.base)
-    of_lot = (other for other in weighed.batches if (other.batch.colourway, other.batch.base) == lot)
-    return [other for other in of_lot if any(x.layer == liquor.layer and not x.mixed_for for x in other.liquors)]
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -170,7 +161,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed], weighed: WeighOut) -> Iter
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
         yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
     for liquor in one.liquors:
-        yield from _layer(plan, alike, liquor, _mix(weighed, one, liquor))
+        yield from _layer(plan, alike, liquor, mix_of(weighed, one, liquor.layer))
     yield from (Paragraph(f"{n}. {step}", 1, boxes) for n, step in enumerate(colourway.steps, 1))
     first = one.liquors[0].layer if one.liquors else 1
     yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
@@ -227,8 +218,9 @@ def _layer(
     where, whole = "", "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
 
     def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
-        in_all = (show(plan, amount * times),) if is_mixed else ()
-        rows.append((boxes, where, what, show(plan, amount), *in_all, put_in))
+        in_all = ((show if show is acid_amount_text else mix_text)(plan, amount * times),) if is_mixed else ()
+        is_part = is_mixed and (show is not acid_amount_text or plan.acid.is_liquid)
+        rows.append((boxes, where, what, (share_text if is_part else show)(plan, amount), *in_all, put_in))
 
     for n, section in enumerate(layer.sections, 1):
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else whole
@@ -236,7 +228,7 @@ def _layer(
         dyes = [dye for dye in one.dyes if (dye.layer, dye.section) == (liquor.layer, n)]
         if from_mix and shares[n - 1]:
             solutions_ml = sum(dye.solution_ml or 0.0 for dye in dyes)
-            measured("of that mix", water_ml + solutions_ml + liquor.acid_ml * shares[n - 1], solution_text)
+            measured("of that mix", water_ml + solutions_ml + liquor.acid_ml * shares[n - 1], share_text)
         for dye in dyes if not from_mix else ():
             if dye.solution_ml is None:
                 measured(f"{dye.dye} powder", dye.powder_g, mass_text, f"{BLANK[:6]} g")
@@ -246,7 +238,7 @@ def _layer(
                 measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
         if liquor.liquor_ml and not shares[n - 1]:
             rows.append(("", where, "stays undyed", "", *[""] * is_mixed, ""))
-        elif water_ml >= LEAST_WATER_ML and not from_mix:
+        elif water_ml * (times if is_mixed else 1) >= LEAST_WATER_ML and not from_mix:
             measured("water", water_ml, volume_text if water_ml >= plan.jug_ml else solution_text)
         if liquor.dose is not None and shares[n - 1] and not from_mix:
             measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
