@@ -202,6 +202,10 @@ def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None
         pours = re.findall(rf"then ([\d.]+) mL {said[1]}|{said[1]} +([\d.]+) mL", re.sub(r"\s+", " ", block))
         poured += batches * sum(float(soak or bath) for soak, bath in pours)
     assert poured <= int(said[2]) < poured + 5
+    (made,) = re.findall(r" in all, from your bottle or (\d+\.\d+) g citric acid made", " ".join(text.split())) or (
+        "0",
+    )
+    assert float(made) == pytest.approx(int(said[2]) * 0.2 if "citric" in said[1] else 0)
 
 
 def test_what_was_mixed_for_a_batch_that_has_its_dye_is_not_weighed_again_for_the_next() -> None:

@@ -8,12 +8,13 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.craft.water.acids import AcidKind
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amount_text import acid_amount_text, mass_text, mix_text, share_text, solution_text, volume_text
 from dyeday.plan.batches import shares_text
-from dyeday.plan.doses import why_no_dose
+from dyeday.plan.doses import to_pour, why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
 from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, mix_from, mix_of, section_waters_ml, weigh_out
@@ -127,7 +128,11 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     if why := why_no_dose(plan):
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
-        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all")
+        made = ""
+        if plan.acid.kind is AcidKind.CITRIC_SOLUTION and plan.acid.strength_pct is not None:
+            grams = [mass_text(plan, to_pour(plan, ml) * plan.acid.strength_pct / 100) for ml in weighed.acid_poured]
+            made = f", from your bottle or {' to '.join(dict.fromkeys(grams))} citric acid made up to it"
+        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all{made}")
 
 
 def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragraph]:
