@@ -222,8 +222,7 @@ class BackedUpFile:
             what = f"{self.path} is put back, but the disk did not confirm it: {reason(error)}"
             raise StoreError(what, "check the disk") from None
         except OSError as error:
-            what = f"{self.path} could not be written: {reason(error)}"
-            raise StoreError(what, "nothing was changed") from None
+            raise StoreError(f"{self.path} could not be written: {reason(error)}", "nothing was changed") from None
         return aside
 
     def current_contents(self) -> str:

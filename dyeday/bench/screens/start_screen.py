@@ -151,8 +151,7 @@ def _is_closed(plan: PlanFile, offered: StartChoices) -> bool:
 
 def _of_plan(plan: PlanFile, *, is_closed: bool) -> StartChoice:
     if plan.day is None:
-        words = f"{plan.path.name} cannot be read"
-        return StartChoice("", StartAction.ORDERS, words, str(plan.path), plan.about)
+        return StartChoice("", StartAction.ORDERS, f"{plan.path.name} cannot be read", str(plan.path), plan.about)
     closed = ", its day is closed" if is_closed else ""
     words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}{closed}"
     return StartChoice("", StartAction.ORDERS, words, str(plan.path))

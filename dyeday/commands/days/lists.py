@@ -57,8 +57,7 @@ def list_flags(args: Namespace) -> int:
             closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
             since = at.day.time_text(flag.since)
             name = f"{flag_title(flag)} ({flag.rule.value})"
-            head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
-            say(*wrap(head, WIDTH, "   ", ""))
+            say(*wrap(f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}", WIDTH, "   ", ""))
             for word, text in flag.remarks:
                 say(*wrap(text, WIDTH, "       ", f"   {word} "))
     return 1 if args.strict and any(flag.cleared is None for flag in flags) else 0

@@ -120,8 +120,7 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "what one more unit, an hour more, or a batch left out would bring")
-    text = "how long to search for each answer"
-    argument(for_scripts(looking), "--budget-ms", "MS", text, type=number(1, 600_000))
+    argument(for_scripts(looking), "--budget-ms", "MS", "how long to search for each answer", type=number(1, 600_000))
     text = "timetables to try for each answer (default: 200)"
     argument(for_scripts(looking), "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
@@ -134,8 +133,7 @@ def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
     argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; for scripts: - is stdin", nargs="?")
     argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
-    text = "what each column means (default: orders.columns.toml beside the plan)"
-    argument(orders, "--columns", "FILE", text)
+    argument(orders, "--columns", "FILE", "what each column means (default: orders.columns.toml beside the plan)")
     switch(orders, "--again", "also import orders that another plan in the folder has")
     switch(orders, "--dry-run", "show what would be imported, write nothing")
     library = made.add("library")
@@ -196,8 +194,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
     text = "of the water, such as '180 mg/L', '11 dKH', '3,6 meq/L'; a bare number is mg/L"
     argument(made, "--alkalinity", "A", text)
-    text = "of the water, if its alkalinity is unknown"
-    argument(made, "--hardness", "H", text)
+    argument(made, "--hardness", "H", "of the water, if its alkalinity is unknown")
     argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
     text = f"which acid: {', '.join(ACIDS)} (default: vinegar, acetic acid of any strength)"
     argument(made, "--kind", "KIND", text, choices=ACIDS, default="vinegar")
@@ -207,8 +204,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     text = "mmol of acid that a gram of fibre takes up (default: by pH; wool about 0.05 at pH 4.5)"
     argument(made, "--fibre-takes", "M", text)
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    text = "the pH you read: show what more to add; --dose is what you poured"
-    argument(made, "--reached", "PH", text)
+    argument(made, "--reached", "PH", "the pH you read: show what more to add; --dose is what you poured")
 
 
 def label_size(typed: str) -> str:

@@ -41,8 +41,7 @@ def closed_day_sheet(day: Day) -> Sheet:
 
 
 def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
-    zone = day.plan.session.zone
-    yield Block(tuple(map(Paragraph, verdict_lines(forecast, zone))))
+    yield Block(tuple(map(Paragraph, verdict_lines(forecast, day.plan.session.zone))))
     if not (hands := [step for step in hands_steps(day, forecast) if step.attended]):
         yield Block((Paragraph("Nothing to do."),))
         return

@@ -155,8 +155,7 @@ def _holds(t: Table, kit: dict[str, Any]) -> int | None:
     if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
         kit["holds_g"] = t.quantity("holds", units.MASS_G, low=1, high=1e5, strip=r"\s+of yarn$")
         return None
-    right = 'write 1 to 1000, or a weight such as "600 g"'
-    return t.count("holds", 0, low=1, high=1000, right=right) or None
+    return t.count("holds", 0, low=1, high=1000, right='write 1 to 1000, or a weight such as "600 g"') or None
 
 
 def _fibre(t: Table, _: object) -> tuple[tuple[str, float], ...]:
@@ -289,8 +288,7 @@ def _no(t: Table, _: object) -> str | None:
     no = f"{raw:02d}" if whole else raw
     if isinstance(no, str) and re.fullmatch(r"[0-9]{2,3}[a-z]{0,3}", no):
         return no
-    right = 'write two digits in quotes, such as "03"'
-    return t.refused("no", f"{brief(raw)} is not a batch number", right, None)
+    return t.refused("no", f"{brief(raw)} is not a batch number", 'write two digits in quotes, such as "03"', None)
 
 
 base_of = partial(read_keys, cls=Base, own={"fibre": _fibre})

@@ -150,5 +150,4 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
         if not _is_looked_at(batch, stay.since, stay.until) and _is_asked(day, batch, stay.until):
-            why = "rinsed with no look at what was left in the bath"
-            yield RaisedFlag(stay.until.utc, why, CLOTH_REMEDY)
+            yield RaisedFlag(stay.until.utc, "rinsed with no look at what was left in the bath", CLOTH_REMEDY)

@@ -234,5 +234,4 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
         if before and above(abs(float(before[-1].value) - last), allowed_fraction * last):
             both = f"{round(float(before[-1].value), 1):g} g, then {round(last, 1):g} g"
-            why = f"{both}: more than {day.plan.rules.dry:g} % apart"
-            yield RaisedFlag(stay.since.utc, why, remedy)
+            yield RaisedFlag(stay.since.utc, f"{both}: more than {day.plan.rules.dry:g} % apart", remedy)
