@@ -100,6 +100,16 @@ def test_an_hour_before_midnight_that_comes_twice_has_its_letters() -> None:
     assert shown == ["20:30", "21:30A", "21:30B", "22:30"]
 
 
+@pytest.mark.parametrize(("zone", "day", "hour", "first"), [
+    ("America/Nuuk", date(2022, 10, 29), 22, utc(date(2022, 10, 30), 0, 30)),
+    ("Asia/Baku", date(2015, 10, 25), 4, utc(date(2015, 10, 24), 23, 30)),
+])  # fmt: skip
+def test_an_older_entry_too_has_the_letters_of_its_hour(zone: str, day: date, hour: int, first: datetime) -> None:
+    """Clocks went back at 23:00 in Nuuk until 2022, and at 05:00 in Baku until 2015."""
+    shown = [time_text_from(first + timedelta(hours=more), zone, day) for more in (0, 1)]
+    assert shown == [f"{hour:02}:30A", f"{hour:02}:30B"]
+
+
 def test_an_entry_is_stored_at_the_hour_it_names(
     zone: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
