@@ -65,8 +65,8 @@ def ended_at(day: Day) -> datetime | None:
     return max(hands, default=None)
 
 
-def promises(day: Day) -> Iterator[RecordedForecast]:
-    """Yield every recorded forecast, in order, of a day on which all was rinsed; else none."""
+def recorded_forecasts(day: Day) -> Iterator[RecordedForecast]:
+    """Yield every recorded forecast of a day, in order; none of a day that has no `ended_at`."""
     if (hands := ended_at(day)) is None:
         return
     worked_min = minute(day.plan, hands)  # wiping down is not recorded
@@ -77,9 +77,9 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
             yield RecordedForecast(event.at, foreseen.finish, foreseen.late, ended, foreseen.late_scale or 1.0)
 
 
-def promise_of(day: Day) -> RecordedForecast | None:
+def first_recorded(day: Day) -> RecordedForecast | None:
     """Return the first recorded forecast of a day; None if none can be judged."""
-    return next(promises(day), None)
+    return next(recorded_forecasts(day), None)
 
 
 def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
@@ -87,8 +87,8 @@ def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None
     days = list(recorded)
     if len(days) < FEWEST:
         return None
-    missed = median(abs(promise.error_min) for promise in days)
-    return AccuracyOnRecord(len(days), sum(promise.by_late for promise in days), missed)
+    missed = median(abs(one.error_min) for one in days)
+    return AccuracyOnRecord(len(days), sum(one.by_late for one in days), missed)
 
 
 def accuracy_text(accuracy: AccuracyOnRecord) -> str:

@@ -62,21 +62,21 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CountedByStop:
-    """Batches rinsed by the stop, if they count, and those carried over."""
+    """Batches that reach their goal by the stop, the rinse or the end of their heat, and the others that count."""
 
-    rinsed: frozenset[str]
-    carried: tuple[str, ...]
+    reached: frozenset[str]
+    not_by_stop: tuple[str, ...]
     tomorrow: int
     """minute of tomorrow's finish; 0 if nothing is left for tomorrow"""
 
 
 def counted_by_stop(problem: Problem, rows: Sequence[Row]) -> CountedByStop:
-    """Return what is rinsed by the stop, what is carried over, and when the work after the stop ends."""
+    """Return which batches reach their goal by the stop, which do not, and when the work after the stop ends."""
     goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
     finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
     past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
-    rinsed = frozenset(map(owner_text, finished | past))
+    reached = frozenset(map(owner_text, finished | past))
     later = [row for row in rows if row.start >= problem.stop and row.attended]
     return CountedByStop(
-        rinsed, tuple(sorted(name for name in map(owner_text, goals) if name not in rinsed)), last_attended(later)
+        reached, tuple(sorted(name for name in map(owner_text, goals) if name not in reached)), last_attended(later)
     )

@@ -17,7 +17,7 @@ from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import counted_by_stop, followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
-from dyeday.ahead.heat_first import brought_forward, is_as_good, linked_first, loads_that_wait
+from dyeday.ahead.heat_first import brought_forward, costs_little, linked_first, loads_that_wait
 from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
@@ -41,7 +41,7 @@ LEAST, LEAST_AGAIN = 120, 15
 then still says nearly the same, if later.
 """
 FIRST_HEAT = 40
-"""evaluations for each answer of a search that puts a heat first: it begins from the answer without that"""
+"""most evaluations for each answer of a search that puts a heat first: it begins from the answer without that"""
 Budget = Callable[[], Callable[[], bool]]
 """called before each question; returns a function that says whether that question's time is up"""
 
@@ -66,10 +66,12 @@ def forecast(
     The search starts from ``before``, an earlier one, whose advice stays where none is better by five minutes.
     """
 
-    def solved(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
+    def solved(
+        problem: Problem, objective: int, warm: Sequence[Row] | None, most: int | None = evaluations
+    ) -> Solution:
         spent = None if budget is None else budget()
         least = LEAST if warm is None else LEAST_AGAIN
-        solution = solve(problem, objective, seed, evaluations, spent, warm, least)
+        solution = solve(problem, objective, seed, most, spent, warm, least)
         return replace(solution, rows=in_number_order(problem, solution.rows))
 
     answered = partial(_answered, day, now, before, own)
@@ -79,30 +81,30 @@ def forecast(
         # The step put first can only start after another one, which would have to wait for it.
         problems = both_problems(day, now, own.learned, wishes=False)
         answer = answered(solved, problems)
-    answer = _with_heat_first(day, answer, problems, answered)
+    most = FIRST_HEAT if evaluations is None else min(FIRST_HEAT, evaluations)
+    answer = _with_heat_first(day, answer, problems, answered, partial(solved, most=most))
     return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 
 
 def _with_heat_first(
-    day: Day, answer: Forecast, problems: tuple[Problem, Problem], answered: Callable[..., Forecast]
+    day: Day, answer: Forecast, problems: tuple[Problem, Problem], answered: Callable[..., Forecast], solved: _Solve
 ) -> Forecast:
-    """Return the answer in which dyed yarn is heated first, if there is one as good; else ``answer``."""
+    """Return the answer in which dyed yarn is heated first, if there is one that costs little; else ``answer``."""
 
-    def solved(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
-        solution = solve(problem, objective, 0, FIRST_HEAT, None, ways[objective] or warm)
-        return replace(solution, rows=in_number_order(problem, solution.rows))
+    def solved_from(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
+        return solved(problem, objective, ways[objective] or warm)
 
     for load in loads_that_wait(answer, day):
-        late, stop = (linked_first(problem, load) for problem in problems)
+        tonight, stop = (linked_first(problem, load) for problem in problems)
         by_stop = answer.by_stop.rows or answer.tonight.rows
         ways = {
-            END: brought_forward(late, END, answer.tonight.rows, load),
+            END: brought_forward(tonight, END, answer.tonight.rows, load),
             COUNT: brought_forward(stop, COUNT, by_stop, load),
         }
         if not any(ways.values()):
             continue
-        other = answered(solved, (late, stop), f"otherwise {load.unit} would stand idle")
-        if is_as_good(other, answer):
+        other = answered(solved_from, (tonight, stop), f"otherwise {load.unit} would stand idle")
+        if costs_little(other, answer):
             return replace(other, evaluations=answer.evaluations + other.evaluations)
     return answer
 
@@ -116,49 +118,49 @@ def _answered(
     problems: tuple[Problem, Problem],
     reason: str = "",
 ) -> Forecast:
-    late_problem, stop_problem = problems
-    tonight = solved(late_problem, END, before.tonight.rows if before is not None else None)
+    tonight_problem, stop_problem = problems
+    tonight = solved(tonight_problem, END, before.tonight.rows if before is not None else None)
     whole = _over_by(stop_problem.stop, tonight)
     by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
     was = before.by_stop.rows if before is not None else ()
     by_stop = urgent_first(stop_problem, by_stop, was, lambda linked: solved(linked, COUNT, None))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
-    seen = followed(late_problem, END, by_stop.rows) if by_stop.rows and not whole else None
+    seen = followed(tonight_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
     for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, tonight)
-    problem, objective, solution = (late_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
+    problem, objective, solution = (tonight_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
     earlier, missed = (before.advised.rows, before.advised.value.missed) if before is not None else ((), None)
     solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
     tonight, by_stop = (solution, by_stop) if for_end else (tonight, solution)
     whole = _over_by(stop_problem.stop, tonight)
     chosen, why = advised(problem, objective, solution, earlier, missed)
-    late_answer = chosen if for_end else tonight
-    stop_answer = chosen if whole or not for_end else by_stop
+    shown_tonight = chosen if for_end else tonight
+    shown_by_stop = chosen if whole or not for_end else by_stop
 
     start = midnight(day.plan)
-    over_min = max(last_attended(late_answer.rows), late_problem.now)
-    finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if late_answer.rows else over_min)
-    counted = counted_by_stop(stop_problem, stop_answer.rows)
+    over_min = max(last_attended(shown_tonight.rows), tonight_problem.now)
+    finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if shown_tonight.rows else over_min)
+    counted = counted_by_stop(stop_problem, shown_by_stop.rows)
     # Work that fits into no day's hours is laid out after the last of them.
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
-    ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
+    ids, left_out = {batch.id: batch for batch in tonight_problem.batches}, [of for of, _ in tonight.left_out]
     over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
     rows = [*chosen.rows, *end_of_day_rows(day.plan, chosen.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
         finish=finish,
-        finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, own)),
+        finish_late=finish + timedelta(minutes=minutes_late(shown_tonight.rows, own)),
         late_scale=own.late_scale,
-        rinsed=len(counted.rinsed) + over,
-        of=len(counted.rinsed) + len(counted.carried) + over,
-        not_by_stop=counted.carried,
+        rinsed=len(counted.reached) + over,
+        of=len(counted.reached) + len(counted.not_by_stop) + over,
+        not_by_stop=counted.not_by_stop,
         tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if 0 < counted.tomorrow <= hours_end else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
-        busy=tuple(busy_shares(late_problem, late_answer.rows)),
-        left_out=tuple((owner_text(of), hindrance(day.plan, late_problem, ids[of])) for of in left_out),
+        busy=tuple(busy_shares(tonight_problem, shown_tonight.rows)),
+        left_out=tuple((owner_text(of), hindrance(day.plan, tonight_problem, ids[of])) for of in left_out),
         for_end=for_end,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
@@ -230,7 +232,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:
-    """Return the share of the time from now to the finish in which hands and each unit are busy, now included."""
+    """Return the share of the time from now to the last work on yarn for which hands and each unit are busy."""
     end = last_attended(rows)
     spans: dict[str, list[tuple[int, int]]] = {HANDS: [], **{unit.name: [] for unit in problem.units}}
     for row in (*_under_way(problem), *rows):

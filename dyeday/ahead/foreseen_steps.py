@@ -120,11 +120,11 @@ class Forecast:
     stop: datetime
     steps: tuple[Planned, ...]
     busy: tuple[tuple[str, float], ...]
-    """(unit or "hands", share of the time from now to the finish that it is busy)"""
+    """(unit or "hands", share of the time from now to the last work on yarn that it is busy)"""
     left_out: tuple[tuple[str, str], ...]
     """(batch or chore, why it cannot be finished on any day)"""
     for_end: bool
-    """whether ``steps`` give the earliest finish; else the most batches by the stop"""
+    """whether ``steps`` are to give the earliest finish; else the most batches by the stop"""
     evaluations: int
     tonight: Solution
     by_stop: Solution

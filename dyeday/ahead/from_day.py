@@ -65,7 +65,7 @@ def problem_of(
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     wishes: bool = True,
 ) -> Problem:
-    """Return what is left of the day; ``tonight`` opens the evening, else all work on yarn ends by the stop.
+    """Return what is left of the day; ``tonight`` opens the evening, else work on yarn goes on in later days' hours.
 
     Hands are one pair: who of several takes a step is not known. Without ``wishes`` overrides do not count.
     """
@@ -102,7 +102,7 @@ def problem_of(
 def both_problems(
     day: Day, now: Moment, learned: Mapping[WorkKind, Learned], *, wishes: bool = True
 ) -> tuple[Problem, Problem]:
-    """Return what is left of the day with an evening that stays open, and with hands that stop at the stop."""
+    """Return what is left of the day with an evening that stays open, and with later days' hours instead."""
     tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
     ways = [[_early(day, batch, now, learned, tonight=way) for batch in day.unsplit] for way in (True, False)]
     if ways[0] != ways[1]:

@@ -75,8 +75,8 @@ def _is_of_heat(row: Row, load: Planned) -> bool:
     return row.batch == load.owner and (step.layer, step.heat) == (load.id.layer, load.id.heat)
 
 
-def is_as_good(other: Forecast, forecast: Forecast) -> bool:
-    """Return whether another forecast is at most `MOST_LATER` behind, with no batch fewer by the stop."""
+def costs_little(other: Forecast, forecast: Forecast) -> bool:
+    """Return whether another forecast ends at most `MOST_LATER` later, with no batch fewer by the stop."""
     ours, theirs = forecast.advised.value, other.advised.value
     later_min = MOST_LATER.total_seconds() / 60
     return (

@@ -61,10 +61,10 @@ def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
     return round(studio.late_scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))
 
 
-def scale_of(promises: Iterable[RecordedForecast]) -> float:
+def scale_of(recorded: Iterable[RecordedForecast]) -> float:
     """Return the factor on the plain late case by which nine in ten closed days were over; 1 for few."""
-    foreseen_min = ((promise, (promise.late - promise.likely).total_seconds() / 60) for promise in promises)
-    shares = [promise.error_min / minutes * promise.late_scale for promise, minutes in foreseen_min if minutes > 0]
+    foreseen_min = ((one, (one.late - one.likely).total_seconds() / 60) for one in recorded)
+    shares = [one.error_min / minutes * one.late_scale for one, minutes in foreseen_min if minutes > 0]
     if len(shares) < LEARNED_FROM:
         return 1.0
     return min(MOST_SCALE, max(LEAST_SCALE, quantiles(shares, n=10, method="inclusive")[-1]))

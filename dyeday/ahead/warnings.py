@@ -1,6 +1,7 @@
 """What will go wrong unless you act: the flag rules applied to the foreseen day, a copy folded from the forecast.
 
-What no rule covers, such as work that does not fit or a full circuit, is read from the forecast.
+What no rule covers, such as work that does not fit or a full circuit, is read from the forecast; so is heat on while
+you are out, which the foreseen day has off by then.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ _Entry = tuple[datetime, int, str | None, Body]
 Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
 ASKED = {FlagId.DRIED_OUT: "heat it before then, or wrap it well", FlagId.OVERLOADED_CIRCUIT: "run them in turn"}
-"""rules that a forecast can foresee, and how to prevent it; tanks are checked separately, fill by fill"""
+"""rules applied to the foreseen day, and how to prevent it; tanks are checked fill by fill"""
 TIGHT_MIN = 15
 """a step with less slack than this has a warning"""
 MOST_FILLS = 30

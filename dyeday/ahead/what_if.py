@@ -112,8 +112,8 @@ def _answers(
     problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row] | None], evaluations: int
 ) -> tuple[Solution, Solution]:
     """Return the answers to both questions about a day, each searched from rows, if there are any."""
-    late, stop = problems
-    return solve(late, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
+    tonight, stop = problems
+    return solve(tonight, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
 
 
 def gains(
@@ -143,9 +143,9 @@ def gains(
         other = both_problems(change.day, now, learned, wishes=wishes)
         gone = set(day.batches) - set(change.day.batches)
         warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
-        late, stop = _answers(other, warm, evaluations)
-        minutes = _end(base[0], tonight) - _end(other[0], late)
-        more = len(not_by_stop - gone) - len(_not_by_stop(other[1], stop))
+        other_tonight, other_by_stop = _answers(other, warm, evaluations)
+        minutes = _end(base[0], tonight) - _end(other[0], other_tonight)
+        more = len(not_by_stop - gone) - len(_not_by_stop(other[1], other_by_stop))
         yield Gain(change.label, max(0, minutes), max(0, more), of_others=bool(gone))
 
 
@@ -154,7 +154,7 @@ def _end(problem: Problem, solution: Solution) -> int:
 
 
 def _not_by_stop(problem: Problem, solution: Solution) -> set[str]:
-    return set(counted_by_stop(problem, solution.rows).carried)
+    return set(counted_by_stop(problem, solution.rows).not_by_stop)
 
 
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
@@ -224,10 +224,10 @@ def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datet
             yield _share(name, busy, len(units) * open_min, until, kit)
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit]
     for circuit in problem.circuits:
-        amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
-        heats_on = [step for step in heats if step.unit in amps]
-        if heats_on and sum(amps.values()) > circuit.milliamps:
-            full = _full_min(heats_on, partial(_is_circuit_full, amps, circuit.milliamps), hours)
+        milliamps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
+        heats_on = [step for step in heats if step.unit in milliamps]
+        if heats_on and sum(milliamps.values()) > circuit.milliamps:
+            full = _full_min(heats_on, partial(_is_circuit_full, milliamps, circuit.milliamps), hours)
             yield _share(circuit.name, full, open_min, until, circuit.name)
     yield from _rack(forecast, day, hours, until)
 
@@ -284,11 +284,11 @@ def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], b
     return _covered_min(full, hours)
 
 
-def _is_circuit_full(amps: Mapping[str, int], limit: int, heats: Sequence[Planned]) -> bool:
+def _is_circuit_full(milliamps: Mapping[str, int], limit_ma: int, heats: Sequence[Planned]) -> bool:
     """Return whether no other unit of a circuit could be switched on beside those of ``heats``."""
     on = {heat.unit or "" for heat in heats}
-    off = [drawn for unit, drawn in amps.items() if unit not in on]
-    return bool(on and off) and sum(amps[unit] for unit in on) + min(off) > limit
+    off = [drawn for unit, drawn in milliamps.items() if unit not in on]
+    return bool(on and off) and sum(milliamps[unit] for unit in on) + min(off) > limit_ma
 
 
 def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned]) -> bool:

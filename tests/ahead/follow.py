@@ -14,7 +14,7 @@ from pathlib import Path
 from random import Random
 from typing import cast
 
-from dyeday.ahead.accuracy import RecordedForecast, ended_at, on_record, promises, worth_recording
+from dyeday.ahead.accuracy import RecordedForecast, ended_at, on_record, recorded_forecasts, worth_recording
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -57,8 +57,8 @@ class Followed:
     finish: datetime
 
     @property
-    def promises(self) -> list[RecordedForecast]:
-        return list(promises(self.day))
+    def recorded(self) -> list[RecordedForecast]:
+        return list(recorded_forecasts(self.day))
 
 
 def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
@@ -229,10 +229,10 @@ def _drawn(problem: Problem, seed: int) -> Problem:
 def table(run: Followed) -> Iterator[str]:
     """Yield the forecast's error hour by hour."""
     yield "at     foreseen  late    error of the likely end"
-    for promise in run.promises:
-        kept = "" if promise.by_late else ", later than late"
-        said = f"{promise.at:%H:%M}  {promise.likely:%H:%M}     {promise.late:%H:%M}"
-        yield f"{said}   {promise.error_min:+.0f} min{kept}"
+    for one in run.recorded:
+        kept = "" if one.by_late else ", later than late"
+        said = f"{one.at:%H:%M}  {one.likely:%H:%M}     {one.late:%H:%M}"
+        yield f"{said}   {one.error_min:+.0f} min{kept}"
 
 
 def main() -> None:

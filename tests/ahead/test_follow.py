@@ -35,10 +35,10 @@ def test_the_advice_leads_to_the_end_of_the_day_and_its_record_shows_the_forecas
     start = run.day.events[0].at
     naive = stages(PLAN, SEED)
     assert (run.finish - start).total_seconds() / 60 < naive - 60
-    hours = [promise.at for promise in run.promises]
+    hours = [one.at for one in run.recorded]
     assert len(hours) >= 8
     assert all((after - before).total_seconds() >= 3600 for before, after in pairwise(hours))
-    errors = [abs(promise.error_min) for promise in run.promises]
+    errors = [abs(one.error_min) for one in run.recorded]
     assert errors[-1] <= 45
     assert len(list(table(run))) == len(hours) + 1
     assert run.changed < run.steps / 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -309,6 +310,19 @@ def test_heat_that_can_go_on_now_comes_before_long_work_in_list_and_timetable() 
     items = advice(day, now("10:29"), 3, found)
     assert (items[0].about, items[0].do) == ("01", "heat on in steamer 1")
     assert items[1].begin == rest[0].start
+
+
+def test_each_question_about_a_heat_that_comes_first_has_its_own_time_too() -> None:
+    """Two questions, and the same two with 02's heat first, however little was asked of them before."""
+    lines = [*soaked(), at("10:00", "01", to="fix"), *soaked("02", unit="tray 2"), at("10:30", "02", to="fix")]
+    asked: list[bool] = []
+
+    def budget() -> Callable[[], bool]:
+        asked.append(True)
+        return lambda: True
+
+    forecast(day_of(lines), now("10:31"), budget=budget)
+    assert len(asked) == 4
 
 
 def test_only_yarn_that_waits_behind_long_work_for_heat_of_its_own_is_put_first() -> None:

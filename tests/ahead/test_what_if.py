@@ -13,7 +13,7 @@ from dyeday.ahead.accuracy import (
     accuracy_text,
     ended_at,
     on_record,
-    promises,
+    recorded_forecasts,
     worth_recording,
 )
 from dyeday.ahead.brought import brought_text
@@ -182,7 +182,7 @@ def test_the_factor_in_a_late_end_is_on_record_with_it() -> None:
     shown = (replace(forecast(finished(), now("09:00"), evaluations=5), late_scale=scale) for scale in (1.0, 1.5))
     assert [on_record(one).to_json().get("late_scale") for one in shown] == [None, 1.5]
     days = (finished(foreseen("09:00", "12:30", "13:00", **keys)) for keys in ({}, {"late_scale": 1.5}))
-    assert [promise.late_scale for day in days for promise in promises(day)] == [1.0, 1.5]
+    assert [one.late_scale for day in days for one in recorded_forecasts(day)] == [1.0, 1.5]
 
 
 def finished(*lines: Line) -> Day:
@@ -194,7 +194,7 @@ def test_a_forecast_on_record_is_judged_by_when_hands_were_off() -> None:
     """The last step that wants hands, here the end of the rinse; every hour's forecast by itself."""
     day = finished(foreseen("09:00", "12:30", "13:00"), foreseen("10:00", "12:00", "12:40"))
     assert ended_at(day) == instant("12:45")
-    first, second = promises(day)
+    first, second = recorded_forecasts(day)
     assert (first.error_min, first.by_late) == (15, True)
     assert (second.error_min, second.by_late) == (45, False)
 
@@ -203,7 +203,7 @@ def test_a_day_that_was_not_finished_says_nothing_of_its_forecast() -> None:
     """What stayed for tomorrow was not forecast badly."""
     day = day_of([foreseen("09:00", "12:30", "13:00"), *proper("01")])
     assert ended_at(day) is None
-    assert list(promises(day)) == []
+    assert list(recorded_forecasts(day)) == []
 
 
 def test_how_often_days_ended_by_the_late_answer_is_reported_from_three_days_on() -> None:

@@ -43,7 +43,7 @@ FILL = "fill"
 
 
 class Rank(IntEnum):
-    """The order of urgency: the smallest first."""
+    """The order of `next_up`: the smallest first. `advice` places warnings, the forecast's steps and what waits."""
 
     ALARM = 0
     """of a batch"""
@@ -59,16 +59,16 @@ class Rank(IntEnum):
     HEAT = 6
     SOAKED = 7
     COOLED = 8
-    WARNING = 9
-    PLANNED = 10
-    PAINTED = 11
-    RINSED = 12
-    NOT_STARTED = 13
-    OTHER = 14
-    SET_ASIDE = 15
-    DRIED = 16
-    CANNOT = 17
+    PAINTED = 9
+    RINSED = 10
+    NOT_STARTED = 11
+    OTHER = 12
+    SET_ASIDE = 13
+    DRIED = 14
+    CANNOT = 15
     """what only takes time"""
+    PLANNED = 16
+    WARNING = 17
 
 
 _OF_STATE = {

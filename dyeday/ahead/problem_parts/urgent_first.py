@@ -48,13 +48,13 @@ def _better(problem: Problem, found: Solution, other: Solution) -> Solution:
 
 
 def _urgency(problem: Problem, solution: Solution) -> int:
-    rinsed = counted_by_stop(problem, solution.rows).rinsed
+    rinsed = counted_by_stop(problem, solution.rows).reached
     return sum(batch.weight for batch in problem.batches if batch.id in rinsed)
 
 
 def _passed_over(problem: Problem, rows: Sequence[Row]) -> Iterator[Link]:
     """Yield links by which a batch left over has its heater before a less urgent one that is rinsed by the stop."""
-    rinsed = counted_by_stop(problem, rows).rinsed
+    rinsed = counted_by_stop(problem, rows).reached
     counted = sorted((batch for batch in problem.batches if batch.counts), key=lambda batch: batch.weight)
     for urgent in (batch for batch in reversed(counted) if batch.id not in rinsed):
         for other in (batch for batch in counted if batch.id in rinsed and batch.weight < urgent.weight):

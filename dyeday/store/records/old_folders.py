@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
-from dyeday.ahead.accuracy import promise_of
+from dyeday.ahead.accuracy import first_recorded
 from dyeday.files.durable import StoreError, make_folder, read_bytes, sync_folder
 from dyeday.plan.library import KEPT, Library
 from dyeday.plan.serialize import from_plain, to_plain
@@ -220,6 +220,6 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
     for session in [name for name in stored.ids() if name in taken][:30]:
         with contextlib.suppress(StoreError):
             file = stored.open(session)
-            if (promise := promise_of(fold(file.plan, file.events))) is not None:
-                moments = map(to_plain, (promise.at, promise.likely, promise.late, promise.ended))
-                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, promise.late_scale))
+            if (forecast := first_recorded(fold(file.plan, file.events))) is not None:
+                moments = map(to_plain, (forecast.at, forecast.likely, forecast.late, forecast.ended))
+                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, forecast.late_scale))

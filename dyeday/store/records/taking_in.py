@@ -6,7 +6,7 @@ import json
 import sqlite3
 from dataclasses import asdict
 
-from dyeday.ahead.accuracy import promise_of
+from dyeday.ahead.accuracy import first_recorded
 from dyeday.files.durable import StoreError
 from dyeday.plan.library import KEPT
 from dyeday.quick_dataclass import dataclass
@@ -60,7 +60,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         moves = moves_in(db)
         lines += to_reorder(fresh, shelf_of(moves), ended.utc)
         put_observed(db, session, durations_of(day))
-        put_forecast(db, session, promise_of(day))
+        put_forecast(db, session, first_recorded(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
         news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]
         lines += [f"new in the library: {', '.join(news)}"] if news else []

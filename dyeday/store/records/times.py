@@ -34,12 +34,12 @@ def put_observed(db: sqlite3.Connection, session: str, observations: Iterable[Ob
         db.execute(f"DELETE FROM seen WHERE kind = ?1 AND (day, nth, n) < ({newest})", (kind, NEWEST - 1))
 
 
-def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
+def put_forecast(db: sqlite3.Connection, session: str, forecast: RecordedForecast | None) -> None:
     """Store a session's first forecast and the end of the day; nothing where there is no such forecast."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
-    if promise is not None:
-        moments = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))
-        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, promise.late_scale))
+    if forecast is not None:
+        moments = (to_plain(moment) for moment in (forecast.at, forecast.likely, forecast.late, forecast.ended))
+        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?, ?)", (session, *moments, forecast.late_scale))
 
 
 class TimesRecords(Records):
