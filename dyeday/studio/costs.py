@@ -1,7 +1,7 @@
 """What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices.
 
-Work is what `HANDS` has: dyeing, rinsing, loading and unloading. Chores, soaking and hanging are not paid: of few of
-them is recorded how long they took.
+Work is what `HANDS` has: dyeing, rinsing, loading and unloading, with the wrapping or spinning within. Other
+chores, soaking and hanging are not paid: of few of them is recorded how long they took.
 """
 
 from __future__ import annotations

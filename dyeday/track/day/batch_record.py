@@ -43,7 +43,10 @@ class Placement:
 
 @dataclass(frozen=True)
 class Heat:
-    """One stretch of heat of ``layer``. Each dish in a microwave has its own, with the same ``heat_no``."""
+    """One stretch of heat of ``layer``: of all dishes in a microwave in turn, or of one where each was entered.
+
+    Heats of several dishes, or of minutes made up later, have the same ``heat_no``.
+    """
 
     STORED_AS: ClassVar[Mapping[str, str]] = {
         "heat_no": "pass_no",
@@ -153,7 +156,7 @@ class ClearedFlag:
 
 @dataclass(frozen=True)
 class BatchRecord:
-    """One batch, all its past in it. ``layer`` counts from 1; 0 from an overdye until the new dye is begun."""
+    """One batch and its past. ``layer`` counts from 1; 0 from an overdye of dyed yarn to its next soak or dye."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved", "earlier_nos": "was"}
 

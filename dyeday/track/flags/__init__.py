@@ -29,7 +29,7 @@ class Rule:
     """of (day, batch, now); of (day, now) for a flag of `FLAGS_OF_DAY`"""
     meaning: str
     thresholds: tuple[str, ...] = ()
-    """keys of ``[rules]``"""
+    """keys of ``[rules]`` on which it depends"""
     beyond_batch: bool = False
     """whether it asks what a carried record lacks: other batches, units, alarms; then the batch brings its flags"""
     before_dye: bool = False
@@ -50,10 +50,10 @@ RULES: dict[FlagId, Rule] = {
     for rule in (
         Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", acid_and_soak.missed_acid_soak,
              "Dye went on yarn that needs acid in its soak, without a soak or without acid in it.",
-             before_rinse=True),
+             ("ph_limit",), before_rinse=True),
         Rule(FlagId.NO_ACID, "no acid", acid_and_soak.no_acid,
              "A batch left its heat with no acid on record and none left in a kept bath.",
-             before_rinse=True),
+             ("ph_limit",), before_rinse=True),
         Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
              "The last pH of soak or bath, or one after the heat, is too high, or too little acid is left.",
              ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True, settled=acid_and_soak.acid_put_right),
