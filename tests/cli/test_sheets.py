@@ -155,9 +155,10 @@ def test_what_a_flag_asks_before_the_next_layer_is_on_the_weigh_out(
     for sheet in (("sheet", "weigh"), ("weigh",)):
         assert shell(*sheet) == 0
         text = " ".join(shell.out.split())
-        mist = "mist 15 mL of citric solution, thinned with a little water, over it before layer 2"
-        assert f"05 no acid soak, before its next step: {mist}" in text
-        assert "no new acid after an acid soak" in text
+        mist = "else mist 15 mL of citric solution, thinned with a little water, over it before layer 2"
+        assert f"05 no acid soak, before its next step: if you poured acid, record it (b, then i); {mist}" in text
+        assert "no new acid after an acid soak; 05: first see WATCH FOR" in text
+        assert "citric acid made up to it; plus any under WATCH FOR" in text
         assert (
             "citric solution 20 %: doses are rounded up to a mark of a jug read to 5 mL, by a quarter at most;"
             in text

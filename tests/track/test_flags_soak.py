@@ -37,6 +37,7 @@ def test_dye_on_yarn_that_never_soaked_is_a_missed_acid_soak() -> None:
     (flag,) = flags([at("10:00", "01", to="paint")], MISSED, "10:00")
     assert flag.why == "no soak before dye went on"
     assert flag.since == now("10:00").utc
+    assert flag.remedy.startswith("mist")
     assert "never pour" in flag.remedy
 
 
@@ -44,6 +45,7 @@ def test_a_soak_without_acid_is_a_missed_acid_soak_that_says_how_long() -> None:
     """None of the acid recorded for its bath raises it, with the minutes soaked."""
     (flag,) = flags(soaked_in_water(), MISSED, "10:00")
     assert "soaked 1 h with no acid recorded" in flag.why
+    assert flag.remedy.startswith("if you poured acid, record it (b, then i); else mist")
     assert "soak 20 min in acid" in flag.remedy
 
 
@@ -339,7 +341,8 @@ def test_yarn_without_acid_is_misted_before_a_layer_that_brings_none() -> None:
     """05 gets its second layer without a soak: its soak's 40 mL go on before that; after it, a cloth tells."""
     lines = [line for line in [*soaked("05"), *heated("05")] if line.get("event") != "acid put in"]
     (flag,) = flags(lines, MISSED, "12:00", batch="05")
-    mist = "mist 40 mL of vinegar, thinned with a little water, over it before layer 2, never pour"
+    mist = "if you poured acid, record it (b, then i); else mist 40 mL of vinegar, "
+    mist += "thinned with a little water, over it before layer 2, never pour"
     assert flag.remedy == f"{mist}: the heat of that fixes both"
     (after,) = flags([*lines, at("12:30", "05", to="paint", layer=2)], MISSED, "12:31", batch="05")
     assert after.remedy.startswith("press a wet white cloth on it")

@@ -20,7 +20,7 @@ from dyeday.text import wrap
 
 def weigh(args: Namespace) -> None:
     """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
-    still, tasks = ALL, list[str]()
+    still, tasks = ALL, dict[str, list[str]]()
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
@@ -72,12 +73,12 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     return packing_sheet(session.name, about, out, session.studio)
 
 
-def tasks_before_dye(day: Day, batches: Sequence[Batch] | None, now: Moment) -> list[str]:
-    """Return a sentence for each flag to see to before a batch that was dyed gets its next layer."""
+def tasks_before_dye(day: Day, batches: Sequence[Batch] | None, now: Moment) -> dict[str, list[str]]:
+    """Return, by batch, a sentence for each flag to see to before dyed yarn gets its next layer."""
     from dyeday.ahead.advising.next_up import flag_tasks
 
     again = (day.batches[batch.no] for batch in batches or ())
-    return [f"{what}: {remedy}" for batch in again for what, remedy in flag_tasks(day, batch, now)]
+    return grouped((batch.no, f"{what}: {remedy}") for batch in again for what, remedy in flag_tasks(day, batch, now))
 
 
 def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -47,6 +48,9 @@ class StillToWeigh(NamedTuple):
     mixed_for: Mapping[str, str] = MappingProxyType({})
 
 
+Tasks = Mapping[str, Sequence[str]]
+"""sentences by the number of their batch"""
+NO_TASKS: Tasks = MappingProxyType({})
 ALL = StillToWeigh()
 """all of a plan"""
 
@@ -66,7 +70,7 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     )
 
 
-def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Sequence[str] = ()) -> Sheet:
+def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Tasks = NO_TASKS) -> Sheet:
     """Return the sheet for what is ``still`` to weigh, else for all of the plan; ``tasks`` come before its dye."""
     weighed = weigh_out(plan, *still)
     pieces = counted(sum(one.batch.skeins for one in weighed.batches), "piece")
@@ -78,20 +82,29 @@ def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: S
     return Sheet("weigh", f"WEIGH-OUT  {plan.session.name}", summary, tuple(blocks))
 
 
-def _blocks(plan: Plan, weighed: WeighOut, tasks: Sequence[str], *, has_begun: bool) -> Iterator[Block]:
+def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> Iterator[Block]:
     if not weighed.batches:
         yield Block((Paragraph("Nothing to weigh out."),))
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
     text = "Leave out what you have mixed already." if has_begun else "Make these up before the day starts."
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
-    yield Block((Paragraph(text), *_mixes(plan, weighed), *_extras(plan, weighed, in_all=not has_begun)), head)
-    yield from (Block((Paragraph(warning),), "WATCH FOR") for warning in (*tasks, *warnings(plan, weighed)))
+    yield Block(
+        (
+            Paragraph(text),
+            *_mixes(plan, weighed, has_tasks=bool(tasks)),
+            *_extras(plan, weighed, in_all=not has_begun),
+        ),
+        head,
+    )
+    yield from (
+        Block((Paragraph(warning),), "WATCH FOR") for warning in (*chain(*tasks.values()), *warnings(plan, weighed))
+    )
     text = "Amounts are rounded: those of a mix up, so that it is enough; those poured from it down."
     is_mixed = any(len(mix_of(weighed, one, liquor.layer)) > 1 for one in weighed.batches for liquor in one.liquors)
     note = [Paragraph(text)] if is_mixed else []
     for n, alike in enumerate(_alike(weighed.batches)):
-        yield Block((*note[n:], *_batch(plan, alike, weighed)), "BATCH BY BATCH", apart=True)
+        yield Block((*note[n:], *_batch(plan, alike, weighed, tasks)), "BATCH BY BATCH", apart=True)
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -101,7 +114,7 @@ def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
     return [alike[n : n + MOST_ALIKE] for alike in by_amounts.values() for n in range(0, len(alike), MOST_ALIKE)]
 
 
-def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
+def _mixes(plan: Plan, weighed: WeighOut, *, has_tasks: bool) -> Iterator[Part]:
     rows = []
     for total in weighed.dyes:
         if total.mix_ml:
@@ -117,10 +130,10 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
     if rows:
         yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette.")
         yield Table(_MIX, tuple(rows))
-    yield from _stock(plan, weighed)
+    yield from _stock(plan, weighed, has_tasks=has_tasks)
 
 
-def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
+def _stock(plan: Plan, weighed: WeighOut, *, has_tasks: bool) -> Iterator[Paragraph]:
     for total in weighed.dyes:
         if total.short_g:
             short, on_hand = mass_text(plan, total.short_g), mass_text(plan, total.on_hand_g or 0)
@@ -128,11 +141,11 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     if why := why_no_dose(plan):
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
-        made = ""
+        made, more = "", "; plus any under WATCH FOR" if has_tasks else ""
         if plan.acid.kind is AcidKind.CITRIC_SOLUTION and plan.acid.strength_pct is not None:
             grams = [mass_text(plan, to_pour(plan, ml) * plan.acid.strength_pct / 100) for ml in weighed.acid_poured]
             made = f", from your bottle or {' to '.join(dict.fromkeys(grams))} citric acid made up to it"
-        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all{made}")
+        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all{made}{more}")
 
 
 def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragraph]:
@@ -147,7 +160,7 @@ def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragrap
         yield tick(f"{extra.name}: {each}{total if in_all and extra.per in times else ''}")
 
 
-def _batch(plan: Plan, alike: Sequence[BatchWeighed], weighed: WeighOut) -> Iterator[Part]:
+def _batch(plan: Plan, alike: Sequence[BatchWeighed], weighed: WeighOut, tasks: Tasks) -> Iterator[Part]:
     """Yield the amounts of a group of equal batches of those ``weighed``, with a box for each batch."""
     one, boxes = alike[0], BOX * len(alike)
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
@@ -165,8 +178,10 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed], weighed: WeighOut) -> Iter
     if one.soak_l:
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
         yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
+    flagged = ", ".join(each.batch.no for each in alike if each.batch.no in tasks)
+    see_first = f"; {flagged}: first see WATCH FOR" if flagged else ""
     for liquor in one.liquors:
-        yield from _layer(plan, alike, liquor, mix_of(weighed, one, liquor.layer))
+        yield from _layer(plan, alike, liquor, mix_of(weighed, one, liquor.layer), see_first)
     yield from (Paragraph(f"{n}. {step}", 1, boxes) for n, step in enumerate(colourway.steps, 1))
     first = one.liquors[0].layer if one.liquors else 1
     yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
@@ -190,7 +205,7 @@ def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
 
 
 def _layer(
-    plan: Plan, alike: Sequence[BatchWeighed], liquor: LayerLiquor, mix: Sequence[BatchWeighed]
+    plan: Plan, alike: Sequence[BatchWeighed], liquor: LayerLiquor, mix: Sequence[BatchWeighed], see_first: str
 ) -> Iterator[Part]:
     """Yield a layer by section, in mixing order: dye solutions, water, acid last.
 
@@ -213,7 +228,7 @@ def _layer(
         one_mix = f"{whose} must match, one mix" if must_match else f"one mix for {whose}"
         made += f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * times)}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
-    acid = "" if has_acid else "; no new acid after an acid soak"
+    acid = "" if has_acid else f"; no new acid after an acid soak{see_first}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{acid}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []

@@ -55,16 +55,17 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
+        unless = "if you poured acid, record it (b, then i); else " if soaks else ""
         # After heat its soak cannot be made up for.
         if any(heat.ended(now) is not None for heat in heats_of(batch, put_on.layer, until=now)):
             following = put_on.layer + 1
             more = batch.layer == put_on.layer and not batch.is_last_layer
             to_come = more and not batch.layer_of(following).own_acid_soak
-            mist = f"mist {_soaks_acid(day, batch, layer)} over it before layer {following}, never pour: "
+            mist = f"{unless}mist {_soaks_acid(day, batch, layer)} over it before layer {following}, never pour: "
             remedy = f"{mist}the heat of that fixes both" if to_come else MIST_AND_HEAT
         else:
-            remedy = f"mist {_soaks_acid(day, batch, layer)} over the painted yarn, never pour it, and read the pH; "
-            remedy += f"or wash it out and soak {length_text(needed)} in acid before dyeing again"
+            remedy = f"{unless}mist {_soaks_acid(day, batch, layer)} over the painted yarn, never pour it, "
+            remedy += f"and read the pH; or wash it out and soak {length_text(needed)} in acid before dyeing again"
         yield RaisedFlag(put_on.since.utc, what, remedy, cause=soak_load_key(day, batch, soaks[-1]) if soaks else "")
 
 
