@@ -139,7 +139,9 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         used = {name for section in layer.sections for name, _ in section.dyes}
         names = " and ".join(dye.name for dye in plan.dyes if dye.name in used and dye.min_steam_min == needs)
         right = f"`min_steam` of {names} is {needs:g} min" if names else f"its dyes need {needs:g} min"
-        yield f"{where} has {has:g} min at heat", right
+        judged = f"timers run {has:g} min, the flag short fix goes by {needs:g}"
+        change = f"plan {needs:g} min, or set `min_steam` {'lower' if names else 'of its dyes'}"
+        yield f"{where} has {has:g} min at heat", f"{right}: {judged}; {change}"
     elif layer.how == DyeMethod.SPECKLED and any(heat.how == HeatKind.SIMMER for heat in slow):
         yield f"{where} is speckled and simmers, which washes the powder off", 'fix = ["steam 45 min"] is usual'
     elif not slow:

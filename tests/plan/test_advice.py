@@ -54,7 +54,7 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
     "less steam than 30 min (common practice)": (
         {"colourway.fix": '["steam 20 min"]'},
         "'Bog' has 20 min at heat",
-        "its dyes need 30 min",
+        "its dyes need 30 min: timers run 20 min, the flag short fix goes by 30; plan 30 min, or set",
     ),
     "less steam than 45 min above 2 % (common practice)": (
         {"colourway.sections": '[{ dyes = { "Peat" = 3 } }]'},
@@ -70,7 +70,7 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
     "less steam than the dye says": (
         {"dye.min_steam": '"1 h"'},
         "'Bog' has 40 min at heat",
-        "`min_steam` of Peat is 60",
+        "`min_steam` of Peat is 60 min: timers run 40 min, the flag short fix goes by 60; plan 60 min",
     ),
     "half cotton": (
         {"base.fibre": "{ wool = 50, cotton = 50 }"},
