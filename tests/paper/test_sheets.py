@@ -523,16 +523,26 @@ def test_no_unit_of_the_timetable_is_cut_for_a_long_step() -> None:
     assert narrow == wide
 
 
-def test_a_load_says_when_its_heat_is_on_and_which_heat_must_be_off_first() -> None:
-    """The circuit feeds two of two steamers and a microwave: a load begun in time is switched on as one goes off."""
-    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+@pytest.mark.parametrize(("amps", "at_once"), [(13, 2), (7, 1)])
+def test_a_load_says_when_its_heat_is_on_and_which_heat_must_be_off_first(amps: int, at_once: int) -> None:
+    """Of two steamers of 1400 W and a microwave of 1250 W, 230 V at 13 A feed two, at 7 A one: the other waits."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8").replace("lead_amps = 13", f"lead_amps = {amps}"))
     day = fold(plan, [])
     lines = table_lines(forecast(day, first_moment(plan), evaluations=20), day, 120)
-    row = r"^(\d\d:\d\d) +(\d\d:\d\d) +(\d\d) +(.*?)  +(?:steamer|microwave) \d$"
+    row = r"^(\d\d:\d\d) +(\d\d:\d\d) +(\d\d) +(.*?)  +((?:steamer|microwave) \d)$"
     rows = [match.groups() for line in lines if (match := re.match(row, line))]
-    offs = {start: no for start, _, no, what in rows if "heat off" in what}
-    loads = [(end, what) for _, end, _, what in rows if "heat on" in what]
-    assert any(end in offs for end, _ in loads)
-    for end, what in loads:
-        first = f", once {offs[end]} is off" if end in offs else ""
+    offs = {start: no for start, _, no, what, _ in rows if "heat off" in what}
+    loads = [(end, what, unit) for _, end, _, what, unit in rows if "heat on" in what]
+    switched = sorted(
+        [(start, False, unit) for start, _, _, what, unit in rows if "heat off" in what]
+        + [(end, True, unit) for end, _, unit in loads]
+    )
+    said = 0
+    for end, what, unit in loads:
+        last = {where: is_on for at, is_on, where in switched if at < end}
+        is_full = end in offs and len({unit, *(where for where, is_on in last.items() if is_on)}) > at_once
+        first = f", once {offs[end]} is off: one circuit" if is_full else ""
         assert re.fullmatch(rf"load, \d\w\w heat on {end}(, layer 2)?{first}", what)
+        said += is_full
+    assert any(end in offs for end, _, _ in loads)
+    assert (said > 0) is (at_once == 1)

@@ -59,15 +59,21 @@ def _load_words(load: Planned, batch: BatchRecord, forecast: Forecast, day: Day)
     at = time_text_on(load.end, day.plan.session.zone, forecast.at.utc)
     yield f"{heat_text(batch, load.id, 'on')} {at}{_layer(load)}"
     if others := list(_off_first(load, forecast)):
-        yield f"once {batches_text(others)} {'is' if len(others) == 1 else 'are'} off"
+        yield f"once {batches_text(others)} {'is' if len(others) == 1 else 'are'} off: one circuit"
 
 
 def _off_first(load: Planned, forecast: Forecast) -> Iterator[str]:
-    """Yield the batches whose heat ends as a load's is switched on, where one circuit cannot feed all its units."""
+    """Yield the batches whose heat ends as a load's is switched on, where the circuit cannot feed all that is on."""
     problem = forecast.problem
     own = next((unit.circuit for unit in problem.units if unit.name == load.unit), None)
     units = {unit.name: unit.milliamps for unit in problem.units if own is not None and unit.circuit == own}
-    if any(circuit.name == own and sum(units.values()) > circuit.milliamps for circuit in problem.circuits):
-        for step in forecast.next_steps:
-            if step.kind is StepKind.UNLOAD and step.start == load.end and step.unit in units:
-                yield step.batch
+    begins = {step.key: step.end for step in forecast.next_steps if step.kind is StepKind.LOAD}
+    ends = [step for step in forecast.next_steps if step.kind is StepKind.UNLOAD and step.unit in units]
+    off = [step for step in ends if step.start == load.end]
+    begun = (
+        step for step in ends if begins.get((step.owner, step.id._replace(kind=StepKind.LOAD)), load.start) < load.end
+    )
+    on = {load.unit, *(step.unit for step in begun if step.start >= load.end)}
+    drawn = sum(milliamps for unit, milliamps in units.items() if unit in on)
+    if any(circuit.name == own and drawn > circuit.milliamps for circuit in problem.circuits):
+        yield from (step.batch for step in off)
