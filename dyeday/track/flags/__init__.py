@@ -49,7 +49,7 @@ RULES: dict[FlagId, Rule] = {
     rule.id: rule
     for rule in (
         Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", acid_and_soak.missed_acid_soak,
-             "Dye went on yarn that needs acid in its soak, without a soak or without acid in it.",
+             "Dye went on yarn that needs acid in its soak, with no soak or no acid on record.",
              ("ph_limit",), before_rinse=True),
         Rule(FlagId.NO_ACID, "no acid", acid_and_soak.no_acid,
              "A batch left its heat with no acid on record and none left in a kept bath.",
