@@ -52,8 +52,8 @@ WORDS = (
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("clear, tinted, coloured",
-     "the bath in a white spoon: no colour, a faint one, a plain one; coloured raises a flag: less than 80 % of the "
-     "dye is on the yarn"),
+     "the bath in a white spoon: no colour: at least 95 % of the dye is on the yarn; a faint one: 80 to 95 %; a "
+     "plain one: less than 80 %. Only coloured raises a flag"),
     ("jar match",
      "exhaustion by eye: keep a jar of the bath before the yarn goes in. Later thin some of it with water until it "
      "looks like the bath, in equal glasses before white paper. Record how far, and the litres of bath left: 1 part "

@@ -47,7 +47,7 @@ def _values(entry: Entry) -> str:
     """Return what may stand there: words, or a unit and bounds."""
     key, kind = entry.key, entry.kind
     if key.clock:
-        return 'such as "09:00"'
+        return 'a time, "HH:MM"'
     if key.words:
         return ", ".join(f'"{word}"' for word in key.words)
     if isinstance(kind, type) and issubclass(kind, Enum):

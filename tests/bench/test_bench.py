@@ -519,7 +519,7 @@ def test_a_pot_and_its_doses_are_shown_before_they_are_taken(tmp_path: Path) -> 
         assert "65 mL of vinegar for it and the yarn, to pH 4.5" in bench.screen
         await bench.press("enter", "space")
         assert "50 %: Lamp Yellow 60 mL, Slate Blue 22.5 mL" in bench.screen
-        assert "1. Lay the skein in three folds." in bench.screen
+        assert "1. Green on both ends, a quarter each." in bench.screen
 
     drive(tmp_path, script)
 

@@ -102,7 +102,9 @@ def test_the_weigh_out_of_thirty_batches_says_once_what_is_alike(paper: str) -> 
 
 def closed_home_day() -> Day:
     """Return the home day at its close: all of it dries, and five flags are open on five batches."""
-    plan, lines = read_plan(HOME_DAY.read_text(encoding="utf-8")), list[dict[str, object]]()
+    # In the house all day: heat left on while out would be a sixth.
+    plan = read_plan(HOME_DAY.read_text(encoding="utf-8").replace('out = ["14:30-15:30"]', ""))
+    lines = list[dict[str, object]]()
     begun = datetime(2026, 9, 12, 9, tzinfo=UTC)
 
     def put(minute: int, **keys: object) -> None:

@@ -11,7 +11,9 @@ from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.deadlines import deadlines, heat_text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
+from dyeday.ahead.problem_parts.session_days import next_hours
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
@@ -122,9 +124,10 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     if forecast.finish > forecast.stop and forecast.for_end:
         yield f"these steps go on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
-        yield f"these steps stop at {stop} and go on the next day"
+        hours = ", ".join(f"{time_text(a)}-{time_text(b)}" for a, b in next_hours(day.plan))
+        yield f"these steps stop at {stop} and go on the next day, {hours}; to work on needs other steps"
     if any(step.kind is StepKind.FILL for step in with_fills(day.plan, forecast.steps)):
-        yield f"fill the tank switched off, with boiling water; below {day.plan.rules.reserve:g} % let it cool first"
+        yield "fill the tank switched off, with boiling water"
 
 
 def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:

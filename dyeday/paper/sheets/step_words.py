@@ -35,10 +35,10 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
 
 
 def unit_words_of(step: Planned, day: Day) -> str:
-    """Return the unit of a step; of painting the tray that the yarn is taken out of: "out of tray 1"."""
+    """Return the unit of a step; of painting the tray that the yarn comes from: "from tray 1"."""
     kit = day.plan.kit_of(step.unit)
     if kit is not None and kit.kind is KitKind.TRAY and step.kind.puts_dye_on:
-        return f"out of {step.unit}"
+        return f"from {step.unit}"
     return step.unit or ""
 
 
