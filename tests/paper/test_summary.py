@@ -328,8 +328,7 @@ def test_what_is_said_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "TO CHECK: 1 flag\n"
         "01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
-        "      do: check that all of it was wet through\n"
-        "      since then: 01+05: 1st heat\n\nNOT"
+        "      do: check that all of it was wet through; since then: 01+05: 1st heat\n\nNOT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"

@@ -129,7 +129,8 @@ def _yarn(batch: BatchRecord) -> str:
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.time_text(flag.since))
-        yield from (Paragraph(text, 2, word) for word, text in flag.remarks)
+        for word, text in flag.remarks[:1]:
+            yield Paragraph("; ".join([text, *(f"{more} {what}" for more, what in flag.remarks[1:])]), 2, word)
 
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
