@@ -336,7 +336,7 @@ def test_an_alarm_stands_in_a_banner_until_it_is_silenced(tmp_path: Path) -> Non
         other = bench.second_shell()
         filled: dict[str, Any] = {"unit": "steamer 1", "is": "filled"}
         other.add([make("unit", bench.clock(), lambda: "another", **filled)])
-        await bench.on(9)
+        await bench.on(14)  # five minutes more: off, filled, hot again
         rung = bench.ring.times
         await bench.on(7)
         assert bench.ring.times == rung + 1
