@@ -50,8 +50,8 @@ def with_chore(name: str, per: ChorePer, *whens: ChoreWhen) -> Plan:
 
 def down(day: Day, kind: str = "") -> Day:
     """Return the day with the units of a kind broken, or with all of them."""
-    downs = ((now("08:00"), True),)
-    broken = {name: replace(unit, downs=downs) for name, unit in day.units.items() if name.startswith(kind)}
+    since = now("08:00")
+    broken = {name: unit.changed(since, is_down=True) for name, unit in day.units.items() if name.startswith(kind)}
     return replace(day, units={**day.units, **broken})
 
 

@@ -149,7 +149,9 @@ def test_a_plan_of_names_goes_by_the_library(shell: Shell, day: Path) -> None:
     assert shell("check", str(names)) == 0
     assert shell("begin", str(names)) == 0
     own = day.with_name("own.toml")
-    text = day.read_text(encoding="utf-8").replace('"steam 40 min"]\nsteps = ["Lay', '"steam 44 min"]\nsteps = ["Lay')
+    text = day.read_text(encoding="utf-8").replace(
+        '"steam 40 min"]\nsteps = ["Green on', '"steam 44 min"]\nsteps = ["Green on'
+    )
     own.write_text(text, encoding="utf-8")
     assert shell("check", str(own)) == 0
     assert "library: colourway 'Kelp Light' is the plan's own, the library's differs in fix" in shell.lines

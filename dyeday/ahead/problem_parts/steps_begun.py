@@ -15,7 +15,15 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_was_had, heats_of, last_heat_end, soak_needed_min, soaked_min, unit_on_min
+from dyeday.track.day.progress import (
+    cold_warm_up_min,
+    heat_begun_now_min,
+    heat_was_had,
+    heats_of,
+    last_heat_end,
+    soak_needed_min,
+    soaked_min,
+)
 from dyeday.track.day.waiting_time import out_min
 from dyeday.track.flags.exhausting import needs_heat
 from dyeday.track.timestamp import Moment
@@ -131,9 +139,11 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
     for heat_no in range(1, reached + 1):
         heats = heats_of(record, layer_no, heat_no)
         if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
-            # A breakdown, or dishes that had no turn yet: one more load gives what it lacks.
+            # A breakdown, or dishes without a turn yet: one more load, in a unit that may be cold, gives the rest.
             place = route.heat(StepKind.HEAT, layer_no, heat_no)
-            left_min = ceil(unit_on_min(plan, record, heat_no, heats[-1].unit, now))
+            unit = heats[-1].unit
+            to_go_min = heat_begun_now_min(plan, record, heat_no, now, unit)
+            left_min = ceil(cold_warm_up_min(plan, record, heat_no, unit) + to_go_min)
             route.steps[place] = replace(route.steps[place], minutes=left_min)
             break
         begin = minute(plan, heats[0].start.utc) if heats else dye_on

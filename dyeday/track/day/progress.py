@@ -205,14 +205,19 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 
 
-def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual.
-
-    A heat that goes on in the unit that is hot from it takes `REHEAT_MIN`, after a fill in mid-heat `FILL_MIN` more.
-    """
+def cold_warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None) -> float:
+    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual."""
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(heat_no).how]
     kit = plan.kit_of(unit) or plan.first_of(kind)
-    whole_min = kit.warm_up_min if kit is not None else KIT_TRAITS[kind].warm_up_min
+    return kit.warm_up_min if kit is not None else KIT_TRAITS[kind].warm_up_min
+
+
+def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
+    """Return `cold_warm_up_min`, or less for a heat that goes on in the unit that is hot from it.
+
+    That takes `REHEAT_MIN`, after a fill in mid-heat `FILL_MIN` more.
+    """
+    whole_min = cold_warm_up_min(plan, batch, heat_no, unit)
     last = batch.heats[-1] if batch.heats else None
     if last is None or (last.layer, last.heat_no, last.unit) != (batch.layer, heat_no, unit):
         return whole_min
