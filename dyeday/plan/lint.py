@@ -181,7 +181,10 @@ def _of_minis(plan: Plan) -> Iterator[tuple[str, str]]:
         if base.form is Form.MINI and lot.skeins > most < int(most * PEG_G / base.skein_g):
             batches = len(batch_sizes(lot.skeins, most))
             what = f"{lot.skeins} {lot.base!r} are {batches} batches: kit holds {most} pieces"
-            yield what, f'for more minis give a weight: holds = "{most * PEG_G:g} g"'
+            yield (
+                what,
+                f'for more minis give a weight to each [[kit]] that holds so few: holds = "{most * PEG_G:g} g"',
+            )
 
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:

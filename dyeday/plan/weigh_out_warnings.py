@@ -50,8 +50,8 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     doses_ml = (dose.acid_ml for one in weighed.batches for dose in one.doses if dose.acid_ml)
     is_rough = any(above(uncertain_pct(ml, plan.jug_ml), FAIR_PCT) for ml in doses_ml)
     if is_rough and plan.session.units is UnitSystem.METRIC:
-        jug = f"a mark of a jug read to {volume_text(plan, plan.jug_ml)}, by a quarter at most"
-        out.append(f"{plan.acid.name}: doses are rounded up to {jug}; use a pipette for those between its marks")
+        jug = f"a jug read to {volume_text(plan, plan.jug_ml)}, by a quarter at most"
+        out.append(f"{plan.acid.name}: doses are rounded up for {jug}; use a pipette for the others")
     return out
 
 
@@ -84,8 +84,8 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
                 for n, part in parts]  # fmt: skip
         over = [section for section in each if above(section[2], section[1] * MUCH_OVER)]
         if over:
-            much = " and ".join(f"section {n} gets {volume_text(plan, ml)}, not {volume_text(plan, share_ml)}"
-                                for n, share_ml, ml in over)  # fmt: skip
+            texts = ((n, volume_text(plan, ml), volume_text(plan, share_ml)) for n, share_ml, ml in over)
+            much = " and ".join(f"section {n} gets {ml} of liquor, not {share}" for n, ml, share in texts)
             others = "the others" if len(each) > len(over) + 1 else "the other"
             times = max(ml / share_ml for _, share_ml, ml in over)
             yield f"{much}, {others} less: pour it all; for less liquid, {stronger_text(times)}"

@@ -428,7 +428,7 @@ def test_filling_a_tank_is_a_row_before_the_load_that_it_would_not_last_through(
     assert rows_seen[first : first + len(rows)] == rows
     assert sum(item.about == "steamer 1" for item in items) == (len(rows) > 1)
     if len(rows) > 1:
-        assert items[first].why.endswith("boiling water; now has 30 of 50 min")
+        assert items[first].why.endswith("boiling water; has 30 min, needs 50")
         on = [*lines, at("11:02", "01", heat_no=1, run="start", unit="steamer 1")]
         assert not [item for item in advice(day_of(on, plan), now("11:03"), 9, found) if item.about == "steamer 1"]
 
@@ -454,7 +454,7 @@ def test_yarn_about_to_dry_out_has_the_fill_that_its_heat_wants_before_it() -> N
             ("steamer 1", "fill tank to 2 L"),
             ("01", "heat on in steamer 1"),
         ]
-        assert items[0].why == "boiling water; now has 30 of 50 min"
+        assert items[0].why == "boiling water; has 30 min, needs 50"
         assert items[0].mark == items[1].mark == "*"
 
 
@@ -470,7 +470,7 @@ def test_a_steamer_that_is_off_is_filled_while_hands_are_free_and_by_the_time_of
     assert [item.about for item in idle][:2] == ["steamer 1", "02"]
     load = next(item for item in idle if item.about == "01")
     assert load.begin is not None
-    assert idle[0].why == f"by {load.begin:%H:%M}: boiling water; now has 30 of 50 min"
+    assert idle[0].why == f"by {load.begin:%H:%M}: boiling water; has 30 min, needs 50"
     lines.append(at("11:25", "02", to="rinse", unit="sink 1"))
     busy = [item.about for item in advice(day_of(lines, plan), now("11:26"), 9, ahead(lines, "11:26", plan))]
     assert busy.index("steamer 1") + 1 == busy.index("01")

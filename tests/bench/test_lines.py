@@ -211,7 +211,7 @@ def test_the_page_of_all_flags_says_what_was_done_since(tmp_path: Path, size: tu
         await bench.press("escape")
         await bench.on(1)
         await bench.press("m", "1", "d")
-        assert "since then: soaked" in bench.screen
+        assert "done since then: soaked" in bench.screen
 
     drive(tmp_path, script, size=size)
 

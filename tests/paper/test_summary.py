@@ -99,7 +99,7 @@ def test_a_flag_has_what_was_done_since_below_its_remedy() -> None:
     page = " ".join(summary_pages(day_of([*soaked(), *heated(), left, *again]), "x", now("13:00"))[0].split())
     assert "colour left: puddle coloured" in page
     assert "do: press a wet white cloth on it" in page
-    assert "since then: rinsed" in page
+    assert "done since then: rinsed" in page
 
 
 def test_a_dyed_skein_that_was_lost_is_named_with_its_batch() -> None:
@@ -328,7 +328,7 @@ def test_what_is_said_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "TO CHECK: 1 flag\n"
         "01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
-        "      do: check that all of it was wet through; since then: 01+05: 1st heat\n\nNOT"
+        "      do: check that all of it was wet through; done since then: 01+05: 1st\n          heat\n\nNOT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"

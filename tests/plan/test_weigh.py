@@ -572,8 +572,8 @@ def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_p
     heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     said = next(line for line in warnings(heavy, weigh_out(heavy)) if line.startswith("11: "))
     assert said == (
-        "11: section 1 gets 45 mL, not 30 mL, the others less: pour it all; for less liquid, set `solution` of its "
-        "dyes 1.4 times as strong in the plan"
+        "11: section 1 gets 45 mL of liquor, not 30 mL, the others less: pour it all; for less liquid, set "
+        "`solution` of its dyes 1.4 times as strong in the plan"
     )
 
 

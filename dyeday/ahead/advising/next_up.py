@@ -359,7 +359,7 @@ def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
     if not tank.is_short_for(wanted_min):
         return None
     by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
-    why = f"{by}{tank.fill_words}; now has {int(tank.left)} of {ceil(wanted_min)} min"
+    why = f"{by}{tank.fill_words}; has {int(tank.left)} min, needs {ceil(wanted_min)}"
     mark = item.mark if item.is_urgent else ""
     return NextUp(item.unit or "", _fill_text(day, kit), why, item.rank, mark, word=FILL)
 

@@ -303,7 +303,7 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
         if wide:
             fits = about.cell_len + name.cell_len < FLAG_CELLS
             head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]
-            since = f"\nsince then: {flag.evidence}" if flag.evidence else ""
+            since = f"\ndone since then: {flag.evidence}" if flag.evidence else ""
             text.append_text(_row(head, flag.why + since, flag.remedy, width, look))
         else:
             text.append_text(Text.assemble(about, name, "\n"))

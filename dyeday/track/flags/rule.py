@@ -64,7 +64,7 @@ class Flag:
     def remarks(self) -> list[tuple[str, str]]:
         """Return (its word, text) of the remedy, while it is open, and of what was done since."""
         remedy = "" if self.cleared else self.remedy
-        return [(word, text) for word, text in (("do:", remedy), ("since then:", self.evidence)) if text]
+        return [(word, text) for word, text in (("do:", remedy), ("done since then:", self.evidence)) if text]
 
     def to_json(self) -> dict[str, object]:
         """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""
