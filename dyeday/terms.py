@@ -355,7 +355,7 @@ class WorkKind(Term):
 
 
 class StockKind(Term):
-    """What can be delivered, and stand on the shelf."""
+    """What stands on the shelf; all but a bottle of solution may be delivered."""
 
     DYE = "dye"
     BOTTLE = "bottle"

@@ -2,7 +2,8 @@
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
 by its item, colourway and base; an overdyed batch fills one of its present colourway. Only firsts fill an order:
-seconds and one-offs lie apart, and their number must be dyed again. A plan taken again plans it (`with_plan`).
+seconds and one-offs lie apart, and their number must be dyed again. A changed plan, once it is applied, plans
+that (`with_plan`).
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ STEP_S = 2.0
 LONGEST_JUMP_MIN = 180
 """clocks are put forward by an hour or less, in a few places of the past by two; an hour more to be safe"""
 YESTERDAY_H = 12
-"""a time of day further back than this is taken for one still to come"""
+"""a time of day before the day began and further back than this is taken for one still to come"""
 NEAR_S = 12 * 3600.0
 """times within this need no weekday"""
 CHANGED_H = (21, 22, 23, 0, 1, 2, 3, 4)

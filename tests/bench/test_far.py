@@ -311,6 +311,16 @@ def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_an
     assert shows(lines, "01", 1)
 
 
+def test_how_long_another_batch_has_been_ready_is_not_shown_as_a_figure() -> None:
+    """ "102" beside "02 ready min" read as a batch, or as minutes to go; the minutes are of the heat that ends."""
+    first, ready = Attention("09", "tie", None, Urgency.CALM), Attention("02", "rinse", -6120.0, Urgency.READY)
+    heat = Attention("06", "heat off", 180.0, Urgency.CALM)
+    lines = far_text([first, ready, heat], Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
+    scales = range(1, 5)
+    large = [any(shows(lines, figure, scale) for scale in scales) for figure in ("09", "3", "102")]
+    assert large == [True, True, False]
+
+
 @pytest.mark.parametrize(("size", "rows"), [((80, 24), range(1, 8)), ((44, 9), range(4)), ((160, 50), range(2, 9))])
 def test_a_number_and_the_minutes_of_another_batch_never_read_as_one_figure(
     size: tuple[int, int], rows: range

@@ -1,7 +1,7 @@
 """The dyer's overrides in terms of the problem: *not now* is a release time, *this one first* adds links.
 
-An override holds while its step is the next of its batch. Without any, yarn whose heat broke off goes first.
-Heat that is over goes off before all else.
+An override holds while its step is the next of its batch. Unless one puts something first, yarn whose heat broke
+off goes first. Heat that is over goes off before all else.
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def over_first(batches: Sequence[Batch], links: Sequence[Link], now: int) -> lis
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
-    """Return links that put yarn whose heat broke off into heat before yarn whose layer has had none yet."""
+    """Return links that put yarn whose heat broke off into heat before other yarn that waits for that kind of kit."""
     links: list[Link] = []
     for batch in batches:
         record = day.batches.get(str(batch.id))

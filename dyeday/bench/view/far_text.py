@@ -238,7 +238,8 @@ class _Full:
 
 
 def _soonest(things: list[Attention]) -> Attention | None:
-    timed = [thing for thing in things if thing.left_s is not None]
+    """Return what is over or ends first; how long something has been ready is nothing to be in time for."""
+    timed = [thing for thing in things if thing.left_s is not None and thing.sense is not TimeSense.READY]
     return min(timed, key=lambda thing: thing.left_s or 0.0, default=None)
 
 

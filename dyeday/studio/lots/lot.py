@@ -195,7 +195,7 @@ class LotFact:
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """One lot. The recipe, dyes, acid and water are those of its day's plan at the close."""
+    """One lot. The recipe is that of its dyeing; dyes, acid and water are those of its day's plan at the close."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"added": "kept"}
     number: str

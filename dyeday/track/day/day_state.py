@@ -188,7 +188,7 @@ class Day:
     """done or not"""
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
-    """the aim, if chosen during the day: all tonight, or most by stop"""
+    """the aim, if chosen during the day"""
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
     """by unit, the batches that go into it later; only in a day as it was (`looked_back_at`)"""
     closed: Moment | None = None

@@ -48,7 +48,7 @@ class Split(OfBatch):
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         total = sum(self.into.values())
         if total != batch.skeins:
-            what = f"batch {batch.no} has {batch.skeins} skeins, the parts have {total}"
+            what = f"batch {batch.no} has {counted(batch.skeins, 'skein')}, the parts have {total}"
             raise EventError(what, "make them add up, or record the new count first")
         if taken := [no for no in self.into if no in day.batches]:
             raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")

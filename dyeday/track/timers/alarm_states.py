@@ -1,4 +1,4 @@
-"""Alarms: what is past its time and does harm. States and words of ISA-18.2 / IEC 62682.
+"""Alarms: what is past its time and does harm. States of ISA-18.2 / IEC 62682, in a dyer's words.
 
 They are computed from the day; only what was done about them is an event.
 """
@@ -114,7 +114,10 @@ class Alarm:
         return None
 
     def sounds(self, now_utc: datetime, re_alarm_min: float) -> int:
-        """Return how often it should have sounded by ``now_utc``: at once, then every ``re_alarm_min``."""
+        """Return how often it should have sounded by ``now_utc``: at once, then every ``re_alarm_min``.
+
+        Counted from the end of the last snooze, if there was one; 0 while it is silenced or snoozed.
+        """
         if self.state(now_utc) != AlarmState.ACTIVE:
             return 0
         start = max(self.since, self.snoozed_until or self.since)
