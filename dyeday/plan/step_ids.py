@@ -23,7 +23,7 @@ class StepId(NamedTuple):
     when: ChoreWhen | None = None
     """when a chore is done"""
     part: int = 0
-    """The number, from 0, of a part of painting or acid, or of a dish; of a heat or unloading 1 if it goes on later."""
+    """The number, from 0, of a part of painting or acid, or of a dish; of a heat or unloading 1 if it goes on."""
 
     @property
     def text(self) -> str:

@@ -259,7 +259,7 @@ def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:
 
 
 def has_heated(day: Day) -> bool:
-    """Return whether any heat has been switched on yet on ``day``; heat on the day a batch came from does not count."""
+    """Return whether heat has been switched on yet on ``day``; heat on the day a batch came from does not count."""
     return any(batch.is_of_session(heat.start.utc) for batch in day.batches.values() for heat in batch.heats)
 
 
