@@ -227,6 +227,7 @@ class UnitEvent(Term):
     """What happened to a unit."""
 
     FILLED = "filled"
+    TOPPED_UP = "topped up"
     EMPTIED = "emptied"
     DOWN = "down"
     UP = "up"

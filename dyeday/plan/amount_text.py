@@ -47,7 +47,7 @@ def _at_mark(plan: Plan, amount_ml: float, rounded: Callable[[float], int]) -> s
     marks = (plan.jug_ml, pipette_step(amount_ml, plan.jug_ml), min(plan.jug_ml, FINEST_ML))
     at_marks = [rounded(amount_ml / step) * step for step in marks]
     fair = (ml for ml in at_marks if not above(abs(ml - amount_ml), amount_ml * FAIR_PCT / 100))
-    return units.show_volume(next(fair, at_marks[-1]), plan.session.units, marks[-1])
+    return units.show_volume(next(fair, at_marks[-1]) or amount_ml, plan.session.units, marks[-1])
 
 
 def made_up_ml(plan: Plan, solution_ml: float) -> float:

@@ -11,7 +11,7 @@ from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import PEG_G, batch_sizes, kinds_needed, largest_batch, lots_of
 from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
-from dyeday.plan.model import Base, Colourway, Layer, Plan
+from dyeday.plan.model import Base, Colourway, Layer, OrderKey, Plan
 from dyeday.plan.reading.toml_positions import TomlPositions
 from dyeday.plan.recipe import MOST_DOS_PCT
 from dyeday.plan.weigh_out import no_room_in, weigh_out
@@ -78,7 +78,11 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
             what = f"how long a fill of {kit.name!r} lasts is not known: its tank is not watched"
             yield what, 'time one fill until it is low, and write it as lasts = "60 min"'
+    prices: dict[OrderKey, float] = {}
     for order in plan.orders:
+        if order.price is not None and prices.setdefault(order.key, order.price) != order.price:
+            what = f"{order.item!r} has two prices for the same yarn, and the last counts for all of it"
+            yield what, "give both the same price, or each its own item"
         if order.due is not None and order.due < plan.session.date:
             yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
 

@@ -277,7 +277,7 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
     (line,) = [item for item in advice(day, now("11:30"), 5, found) if item.about in ("02", "steamer 1")]
     assert (line.about, line.do) == ("steamer 1", "fill tank to 2 L")
     assert line.why == "low at 11:55: off, boiling water, on again; 02 has 20 of 50 min by then"
-    filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "filled"})]
+    filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "topped up"})]
     _, found = looked(filled, plan, "11:41")
     assert heats(found, "02") == [("1st heat off", "12:30", "12:32")]
 

@@ -34,6 +34,15 @@ def test_solutions_that_do_not_go_into_the_liquor_are_reported_once_a_layer() ->
     assert remarks({"dye.solution": "1", "colourway.how": '"speckled"'}) == []
 
 
+def test_two_prices_for_one_item_are_pointed_out_and_none_beside_one_is_not() -> None:
+    """Skeins dyed again are added without a price; a plan is not refused for it, as a running day may have it."""
+    again = '[[order]]\nitem = "{0.item}"\ncolourway = "{0.colourway}"\nbase = "{0.base}"\nskeins = 1\n'
+    (order,) = plan(KNOWN_WATER, STEAMER).orders
+    alike = STEAMER + again.format(order)
+    assert not [one for one in remarks({"order.price": "20"}, alike) if "two prices" in one]
+    assert [one for one in remarks({"order.price": "20"}, alike + "price = 30\n") if "two prices" in one]
+
+
 def test_light_minis_that_are_split_by_their_number_are_pointed_out() -> None:
     """Ten minis of 20 g go in batches of four where kit holds four pieces; by weight they are one load."""
     minis: dict[str, str | None] = {"base.form": '"mini"', "base.skein": "20", "order.skeins": "10"}

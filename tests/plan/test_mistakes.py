@@ -47,7 +47,6 @@ base = "Sock"
 skeins = 3
 """
 
-ALIKE = SOUND[SOUND.index("[[order]]") :]
 
 MISTAKES = [
     ('item = "Shop"', 'name = "Shop"', "order.name is not a key; did you mean 'item'?"),
@@ -77,7 +76,6 @@ MISTAKES = [
     ("[[order]]", "[order]", "write [[order]]"),
     ("[water]", "[Water]", "did you mean 'water'?"),
     ("skeins = 3", 'skeins = "three"', "write 1 to 5000"),
-    ("skeins = 3", "skeins = 3\n" + ALIKE + "price = 30", "give both the same price, or each its own item"),
 ]
 
 

@@ -318,3 +318,10 @@ def test_a_scrapped_batch_needs_no_look() -> None:
 def test_yarn_that_was_only_washed_needs_no_look() -> None:
     """Without dye there is no bath to look at."""
     assert not flags([at("09:00", "01", to="rinse"), at("09:10", "01", to="dry")], NO_LOOK, "20:00")
+
+
+def test_a_flag_cleared_before_a_clear_look_stays_on_record_with_its_reason() -> None:
+    lines = [*soaked(), *heated(), look("eye", "coloured", "12:30", "01")]
+    clearing = at("12:35", "01", rule="under-exhausted", why="known: rinse it out")
+    (flag,) = flags([*lines, clearing, look("eye", "clear", "13:00", "01")], UNDER, "14:00", batch="01")
+    assert flag.cleared is not None

@@ -434,7 +434,7 @@ FILLED = {"unit": "steamer 1", "event": "unit", "is_": "filled"}
 @pytest.mark.parametrize(
     "by_hand",
     [
-        [at("11:00", **FILLED)],
+        [at("11:00", unit="steamer 1", is_="topped up")],
         [
             at("11:00", "01", heat_no=1, run="end"),
             at("11:03", **FILLED),
@@ -452,9 +452,23 @@ def test_a_tank_filled_in_mid_heat_costs_the_fill_and_two_minutes_however_it_is_
     assert filled.run_min in (7, 10)
 
 
+def test_a_fill_recorded_without_switching_off_leaves_the_heat_as_it_was() -> None:
+    """As days of before have it."""
+    (heat,) = day_of([*soaked(), *heated()[:2], at("11:00", **FILLED)]).batches["01"].heats
+    assert heat.end is None
+
+
+@pytest.mark.parametrize("on_again", ["11:03", "11:06"])
+def test_a_steamer_off_for_more_than_five_minutes_warms_up_from_cold(on_again: str) -> None:
+    """Common practice, no source: its steam is gone at once, and its water cools, or is other water."""
+    again = at(on_again, "01", heat_no=1, run="start", unit="steamer 1")
+    day = day_of([*soaked(), *heated()[:2], at("11:00", "01", heat_no=1, run="end"), again])
+    assert day.batches["01"].heats[-1].warm_up_min == (2 if on_again == "11:03" else 10)
+
+
 @pytest.mark.parametrize(("unit", "time"), [("steamer 1", "10:35"), ("steamer 1", "11:19"), ("pot 1", "11:00")])
 def test_a_fill_leaves_heat_on_that_warms_up_or_has_its_minutes_or_has_no_tank(unit: str, time: str) -> None:
     """At heat from 10:40 for 40 min: none yet, 39, or 20 in a pot."""
-    lines = [*soaked(), *heated(unit=unit)[:2], at(time, unit=unit, event="unit", is_="filled")]
+    lines = [*soaked(), *heated(unit=unit)[:2], at(time, unit=unit, event="unit", is_="topped up")]
     (heat,) = day_of(lines).batches["01"].heats
     assert heat.end is None

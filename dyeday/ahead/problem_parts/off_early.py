@@ -84,7 +84,8 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
         return None
     at, until, why = min(ways)
     had = had_min(at)
-    fills = tank_min - (at - now_min) < needed - had + min(kit.warm_up_min, REHEAT_MIN)
+    warm_min = min(kit.warm_up_min, REHEAT_MIN) if why == low else kit.warm_up_min
+    fills = tank_min - (at - now_min) < needed - had + warm_min
     enough, hands_min = is_enough_heat(plan, had, needed), min(hands_min, until - at)
     return OffEarly(at, hands_min, had, needed, enough, fills, why, for_tank=why == low)
 

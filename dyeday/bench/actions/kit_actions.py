@@ -102,6 +102,7 @@ class KitActions(Actions):
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         if what is UnitEvent.FILLED and (heats := filled_in_mid_heat(day, unit, self.live.entry_at())):
             on = max(heat.warm_up_min for batch in heats.values() for heat in batch.heats[-1:])
+            what = UnitEvent.TOPPED_UP
             held = f"; {'+'.join(heats)}: off and on again, minutes at heat go on in {on:g} min"
         gone = ", its water and acid are gone" if what is UnitEvent.EMPTIED and inside else ""
         then = f"{held}. {UNPLUG}" if trips else held + gone

@@ -101,8 +101,10 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
         Block((Paragraph(warning),), "WATCH FOR") for warning in (*chain(*tasks.values()), *warnings(plan, weighed))
     )
     text = "Amounts are rounded: those of a mix up, so that it is enough; those poured from it down."
-    is_mixed = any(len(mix_of(weighed, one, liquor.layer)) > 1 for one in weighed.batches for liquor in one.liquors)
-    note = [Paragraph(text)] if is_mixed else []
+    is_mixed = plan.session.units is UnitSystem.METRIC and any(
+        len(mix_of(weighed, one, liquor.layer)) > 1 for one in weighed.batches for liquor in one.liquors
+    )
+    note = [Paragraph(text)] if is_mixed and plan.session.units is UnitSystem.METRIC else []
     for n, alike in enumerate(_alike(weighed.batches)):
         yield Block((*note[n:], *_batch(plan, alike, weighed, tasks)), "BATCH BY BATCH", apart=True)
 

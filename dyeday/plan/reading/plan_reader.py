@@ -27,7 +27,6 @@ from dyeday.plan.model import (
     HandBatch,
     Money,
     Order,
-    OrderKey,
     Plan,
     Session,
     Water,
@@ -108,7 +107,6 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         orders=orders,
     )
     _must_fit(notes, plan)
-    _must_have_one_price(notes, plan)
     for n, what, right in splitting.hand_misfit([_or_any_number(notes, *each) for each in enumerate(orders)], hand):
         notes.add(("batch", n), what, right)
     if not notes.problems:
@@ -242,17 +240,6 @@ def _must_fit(notes: Notes, plan: Plan) -> None:
                 largest = max(item.holds_g or 0 for item in of_kind)
                 what = f"one skein of {base.name!r} weighs {base.skein_g:g} g and no {kind.value} holds that"
                 notes.add(("order", n), what, f"the largest holds {largest:g} g")
-
-
-def _must_have_one_price(notes: Notes, plan: Plan) -> None:
-    """Note every order that is like an earlier one in item, colourway and base, but not in price."""
-    sells: dict[OrderKey, float | None] = {}
-    for n, order in enumerate(plan.orders):
-        base = by_name(plan.bases, order.base)
-        price = base.sells if order.price is None and base is not None else order.price
-        if sells.setdefault(order.key, price) != price:
-            what = f"an earlier order of {brief(order.item)} for the same yarn has another price"
-            notes.add(("order", n, "price"), what, "give both the same price, or each its own item")
 
 
 def _or_any_number(notes: Notes, n: int, order: Order) -> Order:

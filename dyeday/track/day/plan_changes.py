@@ -97,7 +97,9 @@ def with_order(day: Day, order: Order, at: datetime) -> Day:
         numbered = replace(fresh, no=batch_no(n, max(total, n)))
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
-    return altered(day, plan=plan, batches=batches, order_came_at={**day.order_came_at, order.key: at})
+    # Skeins dyed again are spares of an order that the plan has had from the beginning.
+    came_at = {**day.order_came_at, order.key: at} if order.skeins else day.order_came_at
+    return altered(day, plan=plan, batches=batches, order_came_at=came_at)
 
 
 def _lot_mix(colourway: str, base: str) -> str:

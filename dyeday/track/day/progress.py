@@ -26,7 +26,7 @@ FILL_MIN = 3
 """minutes of the hands for filling a tank; common practice, no source"""
 REHEAT_MIN = 2
 """minutes until a hot unit is at heat again, filled with boiling water if at all; common practice, no source"""
-HOT_MIN = 15.0
+HOT_MIN = 5.0
 """minutes for which a unit that was at heat stays hot; common practice, no source"""
 
 
@@ -219,7 +219,7 @@ def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, 
     """
     whole_min = cold_warm_up_min(plan, batch, heat_no, unit)
     last = batch.heats[-1] if batch.heats else None
-    if last is None or (last.layer, last.heat_no, last.unit) != (batch.layer, heat_no, unit):
+    if last is None or unit is None or (last.layer, last.heat_no, last.unit) != (batch.layer, heat_no, unit):
         return whole_min
     if at_heat_min(last, now) <= 0:
         return whole_min

@@ -91,7 +91,7 @@ class UnitChanged(Body):
         moment = event.moment
 
         def change(unit: UnitRecord) -> UnitRecord:
-            if self.what is UnitEvent.FILLED:
+            if self.what in (UnitEvent.FILLED, UnitEvent.TOPPED_UP):
                 litres = [(moment, float(self.litres))] if self.litres else []
                 return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
             if self.what is UnitEvent.EMPTIED:
@@ -99,7 +99,7 @@ class UnitChanged(Body):
                 return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
             return unit.changed(moment, is_down=self.what is UnitEvent.DOWN)
 
-        if self.what is UnitEvent.FILLED and event.batch is None:  # with a load, it is before its heat
+        if self.what is UnitEvent.TOPPED_UP:  # in mid-heat, switched off for it
             day = altered(day, batches={**day.batches, **transitions.filled_in_mid_heat(day, self.unit, moment)})
         if self.what is UnitEvent.DOWN:
             lost = {batch.no: heat_ended(batch, moment) for batch in day.in_unit(self.unit)}
@@ -278,7 +278,7 @@ class Load(Body):
         """
         parts: list[tuple[Body, str | None]] = []
         if self.tank is not None and self.unit is not None:
-            parts.append((UnitChanged(unit=self.unit, what=self.tank), self.batches[0]))
+            parts.append((UnitChanged(unit=self.unit, what=self.tank), None))
         water = self.water
         for no in self.batches:
             batch = day.batches.get(no)

@@ -30,9 +30,13 @@ CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than it should have; not where it was read hot, or a later look or cloth answers it."""
     answered = _answered_at(day, batch)
+    cleared = [one for one in batch.cleared if one.rule is FlagId.UNDER_EXHAUSTED]
     for reading in readings_of(batch, *BATH_LOOKS):
-        if (answered is None or reading.at.utc >= answered) and (why := _colour_left(day, batch, reading)):
-            yield RaisedFlag(reading.at.utc, why, _bath_remedy(day, batch, reading))
+        at = reading.at.utc
+        # What you cleared stays on record with your reason.
+        stands = answered is None or at >= answered or any(clears(day, batch, one, at) for one in cleared)
+        if stands and (why := _colour_left(day, batch, reading)):
+            yield RaisedFlag(at, why, _bath_remedy(day, batch, reading))
 
 
 def _answered_at(day: Day, batch: BatchRecord) -> datetime | None:
