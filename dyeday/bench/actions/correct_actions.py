@@ -71,8 +71,7 @@ class CorrectActions(EffectActions):
 
     async def _count(self, batch: BatchRecord) -> None:
         skeins = await self._skeins(f"{batch.no}: how many", batch.base.form.value, str(batch.skeins))
-        fewer = skeins < batch.skeins
-        if self.screen.record(EventDraft(Counted(skeins=skeins), batch.no)) and batch.painted and fewer:
+        if self.screen.record(EventDraft(Counted(skeins=skeins), batch.no)) and batch.painted:
             await self.dye_again(batch, self.live.day.batches[batch.no].lost)
 
     async def _skeins(self, label: str, form: str, offered: str = "") -> int:
