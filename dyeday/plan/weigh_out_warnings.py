@@ -57,7 +57,7 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 
 def _least_ml(weighed: WeighOut, dye: str) -> float:
     """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
-    return min((ml for ml, *_ in _by_jug(weighed, dye) if ml), default=math.inf)
+    return min((ml for ml, *_ in _by_jug(weighed, dye)), default=math.inf)
 
 
 def _by_jug(weighed: WeighOut, dye: str) -> Iterator[_Measured]:

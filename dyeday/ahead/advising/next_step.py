@@ -339,9 +339,7 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
     return [other for other in there if not rests(other, unit, kit, at) and other.no not in numbers]
 
 
-def _keeps_out(
-    kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord], now: Moment | None = None
-) -> bool:
+def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord], now: Moment | None) -> bool:
     """Return whether a unit has no room beside what is in it, another bath, a hot one, or a rinse that may run."""
     if kit.kind is KitKind.TRAY and len({soaks_in_acid(batch) for batch in (*inside, *batches)}) > 1:
         return True

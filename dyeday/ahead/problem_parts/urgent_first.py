@@ -42,9 +42,9 @@ def urgent_first(
 
 def _better(problem: Problem, found: Solution, other: Solution) -> Solution:
     now, then = found.value, other.value
-    is_as_good = (then.late, then.missed) <= (now.late, now.missed) and then.end <= now.end + MOST_LATER_MIN
+    costs_little = (then.late, then.missed) <= (now.late, now.missed) and then.end <= now.end + MOST_LATER_MIN
     is_whole = len(other.left_out) <= len(found.left_out)
-    return other if is_as_good and is_whole and _urgency(problem, other) > _urgency(problem, found) else found
+    return other if costs_little and is_whole and _urgency(problem, other) > _urgency(problem, found) else found
 
 
 def _urgency(problem: Problem, solution: Solution) -> int:

@@ -81,7 +81,7 @@ class CorrectActions(EffectActions):
         """Ask whether ``skeins`` lost of a batch, as it was, are dyed again for the orders that lack them."""
         orders = {order.key: order for order in self.live.day.plan.orders}
         for item, _ in reversed(batch.shares):
-            keys = [(item, name, batch.base.name) for name in (batch.colourway.name, *batch.overdyed_from)]
+            keys = [(item, name, batch.base.name) for name in batch.colours]
             if (order := next((orders[key] for key in keys if key in orders), None)) is None:
                 continue
             wanted, has = wanted_and_has(self.live.day, order.key)

@@ -274,6 +274,11 @@ class BatchRecord:
         return {self.order_key(item) for item, _ in self.shares}
 
     @property
+    def colours(self) -> tuple[str, ...]:
+        """The colourway it is now, then those it was overdyed from."""
+        return (self.colourway.name, *self.overdyed_from)
+
+    @property
     def is_another_colour(self) -> bool:
         """Whether it was overdyed in another colourway than was ordered."""
         return bool({*self.overdyed_from} - {self.colourway.name})

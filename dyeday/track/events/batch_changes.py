@@ -126,7 +126,7 @@ class Overdyed(OfBatch):
 def orders_short(day: Day, recorded: Iterable[Event]) -> str:
     """Return "; Fair: 7 of 8 Plum Soot": orders that a count or overdye just recorded leaves short of skeins."""
     changed = (day.batches[e.batch or ""] for e in recorded if isinstance(e.body, Counted | Overdyed))
-    keys = {(batch.base.name, name) for batch in changed for name in (batch.colourway.name, *batch.overdyed_from)}
+    keys = {(batch.base.name, name) for batch in changed for name in batch.colours}
     orders = dict.fromkeys(order.key for order in day.plan.orders if (order.base, order.colourway) in keys)
     short = ((item, colourway, *wanted_and_has(day, (item, colourway, base))) for item, colourway, base in orders)
     return "".join(
