@@ -21,7 +21,7 @@ from dyeday.track.timestamp import Moment
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule: what the screen calls its flag, its function, and what `dyeday help flags` says of it."""
+    """A rule: its flag's name on screen, its function, and what `dyeday help flags` says of it."""
 
     id: FlagId
     short: str
@@ -29,19 +29,19 @@ class Rule:
     """of (day, batch, now); of (day, now) for a flag of `FLAGS_OF_DAY`"""
     meaning: str
     thresholds: tuple[str, ...] = ()
-    """keys of ``[rules]`` on which it depends"""
+    """keys of ``[rules]`` that the help names with it"""
     beyond_batch: bool = False
-    """whether it asks what a carried record lacks: other batches, units, alarms; then the batch brings its flags"""
+    """whether it asks about other batches, units or alarms: a carried batch then brings its flags"""
     before_dye: bool = False
-    """whether it also applies to yarn not yet dyed or read: where that lies, and how much of it"""
+    """whether it also applies to yarn neither dyed nor read"""
     before_rinse: bool = False
-    """whether its remedy, heat or acid, is too late once the yarn is rinsed: the advice names it before the rinse"""
+    """whether its remedy comes too late after the rinse: the advice names it before"""
     of_yarn: bool = True
-    """whether it puts the yarn in question: then a lot and a parcel show it while it is open"""
+    """whether it puts the yarn in question: a lot and a parcel then show it while it is open"""
     settled: Callable[[Day, BatchRecord, datetime, Moment], bool] | None = None
-    """whether a later reading settles a carried flag, raised at that time"""
+    """whether a later reading settles a carried flag that was raised at that time"""
     of_look: bool = False
-    """whether it is about a look at one batch: without a ``cause``, batches never share such a flag"""
+    """whether it is about a look at one batch: batches do not share such a flag"""
 
 
 # fmt: off
@@ -132,10 +132,7 @@ _BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
 def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[FlagId] = FLAGS_OF_BATCH) -> list[Flag]:
-    """Return a batch's flags, open and cleared, in the order of ``rules``.
-
-    What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
-    """
+    """Return a batch's flags in the order of ``rules``: of each, one for each clearing, then one that is open."""
     now = day.on_day_clock(now)
     only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
     flags: list[Flag] = []
@@ -178,7 +175,7 @@ def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
 def _flags(
     day: Day, rule: FlagId, raised: Iterable[RaisedFlag], now: Moment, batch: BatchRecord | None
 ) -> Iterator[Flag]:
-    """Yield a cleared flag for each clearing that had an effect, then one for what was raised since."""
+    """Yield one flag for each clearing that had an effect, then an open one for the rest."""
     rest = sorted((r for r in raised if r.since <= now.utc), key=lambda r: r.since)
     for clearing in (c for c in (day if batch is None else batch).cleared if c.rule == rule):
         cleared = [r for r in rest if clears(day, batch, clearing, r.since)]
@@ -190,7 +187,7 @@ def _flags(
 
 
 def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> Flag:
-    """Return one flag for all of ``raised``: since the first, with remedy and evidence of the last, three reasons."""
+    """Return one flag for all of ``raised``: since the first, with the remedy of the last."""
     first, last = raised[0], raised[-1]
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
@@ -203,7 +200,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
-    """Return flags with those of one cause on several batches joined, at the place of the first."""
+    """Return flags with those that share a cause joined, at the place of the first."""
     return [_as_one(group) for group in joined(([flag] for flag in flags), _is_one_cause, list.__add__)]
 
 
@@ -245,7 +242,7 @@ LOOKED_AT_SINCE = {
 
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
-    """Return what was done after a flag was raised: soaks, heats now over, rinses, cloths and baths looked at."""
+    """Return the soaks, rinses, looks, and heats now over, since a flag was raised."""
     did = [(stay.since, DONE_SINCE[stay.state]) for stay in batch.stays if stay.state in DONE_SINCE]
     over = ((heat, batch.layer_no(heat.layer)) for heat in batch.heats if heat.end is not None)
     did += [(h.start, f"{ordinal(h.heat_no)} heat{f' of layer {layer}' if layer > 1 else ''}") for h, layer in over]
@@ -256,7 +253,7 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
 
 
 def flags_of(day: Day, now: Moment) -> list[Flag]:
-    """Return every flag of the day, open and cleared: the day's own, then batch by batch."""
+    """Return all flags, open and cleared: those about the whole day, then batch by batch, a shared one once."""
     return one_for_each_cause(chain.from_iterable(flags_by_batch(day, now).values()))
 
 

@@ -41,7 +41,7 @@ MIST_AND_HEAT = "press a wet white cloth on it: if it colours, mist acid water, 
 
 
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
+    """Dye went on yarn whose layer has its acid in the soak: with no soak, or none with acid or a low enough pH."""
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
         if not layer.own_acid_soak:
@@ -79,7 +79,7 @@ def _soaks_acid(day: Day, batch: BatchRecord, layer: Layer) -> str:
 
 
 def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
-    """Return the key that the batches of one soaking load share as the cause of their flag; "" without a unit."""
+    """Return the cause that the batches of one soaking load share; "" without a unit."""
     if (place := place_in(batch, soak)) is None:
         return ""
     places = (p for other in day.unsplit for p in other.placements if p.unit == place.unit)
@@ -88,7 +88,7 @@ def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
 
 
 def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A layer whose acid is in the bath or the paint left its heat with none recorded."""
+    """A layer whose acid is in the bath or the paint left its heat with none on record and no low enough pH."""
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK:
@@ -113,7 +113,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Less soak than the base needs when dye went on; of yarn with no soak on record see `missed_acid_soak`."""
+    """Dye went on after less soak than the base needs; nothing where no soak is on record."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
@@ -135,9 +135,9 @@ class _AcidWater(NamedTuple):
 
     layer: Layer
     since: Moment
-    """from when readings count"""
+    """when the yarn went in, or dye went on it"""
     until: Moment
-    """the moment for which it is judged: dye goes on, or the yarn leaves its heat"""
+    """when dye goes on yarn that was soaked in it, or the yarn leaves its heat"""
     acids: list[AcidIn]
     need: Dose | None
     taken: float
@@ -152,7 +152,7 @@ class _AcidWater(NamedTuple):
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """The pH read, after `IN_BATH_MIN`, above the target by more than the limit; not read, too little of the dose."""
+    """The last pH read after `IN_BATH_MIN` is too high, or none was read and acid is too little of the dose."""
     for bath in (*_soaks(day, batch, now), *_baths(day, batch, now)):
         read = last_ph_reading(batch, bath.since.later(IN_BATH_MIN * 60), bath.until)
         since = read.at if read is not None else bath.until
@@ -163,7 +163,7 @@ def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def _high_after_heat(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Yield the first pH of each cooling of painted yarn that is too high: another heat must follow more acid."""
+    """Yield the first pH of each cooling of painted yarn that is too high."""
     for stay in batch.stays:
         layer, until = batch.layer_of(stay.layer), stay.until or now
         if stay.state is not State.COOL or layer.acid_in is not AcidPlace.SOAK or layer.how is DyeMethod.IMMERSED:
@@ -178,7 +178,7 @@ def _high_after_heat(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
 def _put_right(
     day: Day, batch: BatchRecord, layer: Layer, since: Moment, now: Moment, acids: Iterable[AcidIn] = ()
 ) -> bool:
-    """Return whether the last pH read ``since`` then is right, and heat came after the acid for it or still comes."""
+    """Return whether the last pH read ``since`` then is right, and no heat is needed after the acid for it."""
     later = (one for one in readings_of(batch, ReadingKind.PH) if since.utc < one.at.utc <= now.utc)
     read = [one for one in later if one.state in (State.PAINT, State.FIX, State.COOL)]
     if not read or above(float(read[-1].value), ph_limit(day.plan, layer)):
@@ -231,7 +231,7 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
 
 
 def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
-    """Return why the acid was too weak; empty where it was not, or where that is not known."""
+    """Return why the acid was too weak; empty if it was not, or if that is not known."""
     acid, need = day.plan.acid, bath.need
     if read is not None:
         return _high(day, bath.layer, read)
@@ -256,7 +256,7 @@ def _high(day: Day, layer: Layer, read: Reading) -> str:
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
-    """Return what to do where acid went in after a pH: read it again, or heat again if that was good; else ""."""
+    """Return what to do if acid went in after a pH: read it again, or heat again if it is good by now; else ""."""
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:

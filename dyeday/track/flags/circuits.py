@@ -13,7 +13,7 @@ from dyeday.track.timestamp import Moment
 
 
 def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Units together draw more than circuit, lead or continuous share allow; again when another is switched on."""
+    """Units draw more than circuit, lead or continuous share allow; raised again when another is switched on."""
     for heat in batch.heats:
         if (circuit := _circuit_of(day.plan, heat.unit)) is None:
             continue
@@ -49,7 +49,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 
 def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> CircuitLoad:
-    """Return what those of ``units`` that it feeds draw from a circuit, running together."""
+    """Return what a circuit's own among ``units`` draw, running together."""
     kits = {unit: plan.kit_of(unit) for unit in of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},
@@ -68,7 +68,7 @@ def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
 
 
 def of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:
-    """Return those of some units that a circuit feeds."""
+    """Return those of ``units`` that a circuit feeds."""
     return {unit for unit in units if unit and _circuit_of(plan, unit) == circuit}
 
 

@@ -28,7 +28,7 @@ CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}
 
 
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """The bath kept more dye than it should have; not where it was read hot, or a later look or cloth answers it."""
+    """The bath kept more dye than expected, by a look not taken hot that no later look or cloth answers."""
     answered = _answered_at(day, batch)
     cleared = [one for one in batch.cleared if one.rule is FlagId.UNDER_EXHAUSTED]
     for reading in readings_of(batch, *BATH_LOOKS):
@@ -51,7 +51,7 @@ def _is_no_proof(batch: BatchRecord, look: Reading) -> bool:
 
 
 def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
-    """Return what a look says of dye that the bath kept; empty where it kept no more than expected."""
+    """Return what a look says of dye that the bath kept; empty if that is no more than expected, or not proved."""
     if _is_no_proof(batch, reading):
         return ""
     try:
@@ -70,7 +70,7 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
-    """Return what to do about colour left in the bath, by the pH and the heat on record; once it hangs, the cloth."""
+    """Return what to do about colour left in the bath, by pH and heat on record; of yarn that hangs, with a cloth."""
     if batch.state in (State.DRY, State.DONE):
         return CLOTH_REMEDY
     ph_high, short = _ph_high_and_short(day, batch, reading)
@@ -81,7 +81,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 
 def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[bool | None, bool]:
-    """Return whether the pH at a look was too high, None if not read, and whether the heat before it was short."""
+    """Return whether the last pH of a look's layer is too high, None if not known; whether its heat was short."""
     dyed, wet = last_dyed(batch, reading.layer, reading.at), (State.PAINT, State.FIX, State.COOL, reading.state)
     since = (one for one in readings_of(batch, ReadingKind.PH) if dyed is None or one.at.utc >= dyed.utc)
     read = [one for one in since if one.layer == reading.layer and one.state in wet]
@@ -92,10 +92,7 @@ def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[
 
 
 def needs_heat(day: Day, batch: BatchRecord) -> bool:
-    """Return whether a batch that cools before its rinse needs its last heat again.
-
-    The last look since its heat found colour left that heat can fix, and the flag was not cleared.
-    """
+    """Return whether a batch that cools before its rinse was looked at since its heat and needs that heat again."""
     end, looks = last_heat_end(batch), readings_of(batch, *BATH_LOOKS)
     if batch.state is not State.COOL or not batch.is_last_layer or end is None:
         return False
@@ -103,7 +100,7 @@ def needs_heat(day: Day, batch: BatchRecord) -> bool:
 
 
 def looks_after_heat(day: Day, batch: BatchRecord, now: Moment) -> bool:
-    """Return whether a batch is looked at once more before its rinse, after heat that its last look asked for."""
+    """Return whether a batch is looked at again before its rinse, after heat that its last look asked for."""
     is_seen = batch.is_last_layer and _is_looked_at(batch, now, now)
     return is_seen and _asks_for_heat(day, batch) and _is_asked(day, batch, now)
 
@@ -128,7 +125,7 @@ def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
 
 
 def needs_look(day: Day, batch: BatchRecord, now: Moment) -> bool:
-    """Return whether a batch that cools before its rinse is to be looked at first: `no_bath_reading`."""
+    """Return whether a batch that cools before its rinse must be looked at first, or `no_bath_reading` is raised."""
     cools = batch.state is State.COOL and batch.is_last_layer
     return cools and not _is_looked_at(batch, now, now) and _is_asked(day, batch, now)
 
@@ -139,14 +136,14 @@ def _is_asked(day: Day, batch: BatchRecord, by: Moment) -> bool:
 
 
 def _is_looked_at(batch: BatchRecord, dyed_by: Moment, by: Moment) -> bool:
-    """Return whether a batch was looked at by a moment, since its last dye that was on by another."""
+    """Return whether a look ``by`` then came after the last dye that went on by ``dyed_by``."""
     dyed = max((put.since.utc for put in batch.painted if put.since.utc <= dyed_by.utc), default=None)
     looks = (read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc <= by.utc)
     return any(dyed is None or look.at.utc >= dyed for look in looks)
 
 
 def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base left colour."""
+    """Rinsed with no look, where the plan asks for one of all, or of batches like one that left colour."""
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue

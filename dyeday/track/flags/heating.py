@@ -1,4 +1,4 @@
-"""Rules about heat: yarn that dried out waiting for it, too little of it, too much, and a tank that ran low."""
+"""Rules about heat: too late, too little, too much, unattended, and a tank that ran low."""
 
 from __future__ import annotations
 
@@ -48,10 +48,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Less heat in all than the deepest section of a layer needs, when the batch left fix.
-
-    Minutes in any unit count: bursts cut short raise nothing if a full steaming follows.
-    """
+    """A batch left fix with too few of the minutes at heat that its layer needs, in any unit."""
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
         had, needed = layer_had_and_needs_min(day.plan, batch, stay.layer, left)
@@ -64,10 +61,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Heat was on past its time, its alarm not silenced for longer than ``rules.overdue``.
-
-    Yarn that dried out and a tank that ran low have their own flags and are not flagged twice.
-    """
+    """The alarm of a heat past its time was active for ``rules.overdue``; a tank that it ran low has its own flag."""
     limit = day.plan.rules.overdue
     for alarm in alarms_of_batch(day, batch, now):
         since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
@@ -79,7 +73,7 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A unit ran on one fill for longer than to its reserve while this batch was in it."""
+    """A unit heated this batch on a fill that was down to its reserve."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
         if (lasts_min := fill_lasts_min(day.plan.kit_of(unit))) is None:
             continue
@@ -112,7 +106,7 @@ def left_alone(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
 
 
 def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A microwave burst much longer than the load needs, or repeated without its rest."""
+    """A microwave burst much longer than the load needs, or too soon after the one before."""
     for heat in batch.heats:
         layer = batch.layer_of(heat.layer)
         how = layer.heat_of(heat.heat_no).how
@@ -139,7 +133,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
 
 
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes one dish needs: the recipe's burst, or less where so small a load is hot sooner."""
+    """Return the minutes one dish needs: the recipe's burst, or less if so small a load is hot sooner."""
     planned = batch.planned_heat(heat).minutes
     kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:
@@ -162,7 +156,7 @@ def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat |
 
 
 def _gap(batch: BatchRecord, heat: Heat) -> float | None:
-    """Return the minutes since the same dish's heat before this one ended; None for the first heat."""
+    """Return the minutes since the same dish's heat before this one ended; None without one, or without its end."""
     before = [r for r in heats_of(batch, heat.layer, until=heat.start) if r.heat_no == heat.heat_no - 1]
     dish = len(heats_of(batch, heat.layer, heat.heat_no, until=heat.start)) - 1
     if not before or dish < 0:

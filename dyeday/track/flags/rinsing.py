@@ -20,24 +20,24 @@ from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers, part_t
 from dyeday.track.timestamp import NO_END, SECOND_IN_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
-"""Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+"""up to this, a shock does not harm yarn that does not felt; common practice, no source"""
 COOLED_FRACTION = 0.9
-"""of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
+"""of the cooling time, after which yarn that was not measured counts as cool; common practice, no source"""
 FRESH_MIN = 15.0
-"""A temperature of cooling yarn counts as that of now for so long; common practice, no source."""
+"""so long a temperature of cooling yarn counts as that of now; common practice, no source"""
 COLD_INTO_HOT_C = 30.0
-"""Yarn that felts may go into a bath at most so much warmer; common practice, no source."""
+"""yarn that felts may go into a bath at most so much warmer; common practice, no source"""
 GOES_IN_S = 300.0
-"""A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
+"""a temperature read so near to the moment dye goes on counts as read then; common practice, no source"""
 CLOTH_RULE = "faint (grade 4): rinse again; marked (3-4 or lower): fix again, then rinse"
 COOL_FIRST = "let it cool to room temperature first"
 WARM_FIRST = "let yarn and water reach the same temperature first"
 LABEL_FRACTION = 0.06
-"""A skein's label is right within this much, dye and the day's air included; common practice, no source."""
+"""a skein weighs what its label says within this much, dye and the day's air included; common practice, no source"""
 APART_MIN = 120.0
-"""Weighings nearer to each other than this show nothing about drying."""
+"""weighings nearer to each other than this show nothing about drying"""
 WEIGHED_LATE_S = 60.0
-"""A weight read so soon after a batch is done is of that batch: times are typed to the minute."""
+"""a weight read so soon after a batch is done counts as read before: times are typed to the minute"""
 
 
 def felts(batch: BatchRecord) -> bool:
@@ -46,7 +46,7 @@ def felts(batch: BatchRecord) -> bool:
 
 
 def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
-    """Return the warmth of yarn, °C, below which the plan's rinse water does it no harm."""
+    """Return the temperature of yarn, °C, up to which the plan's rinse water does it no harm."""
     below = plan.water.rinse_temperature_c + plan.rules.shock
     return below if felts(batch) else max(below, WARM_YARN_C)
 
@@ -64,7 +64,7 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
 
 
 def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
-    """Return why a rinse was a shock to the yarn, and what to do before the next one; empty where it was none."""
+    """Return why a rinse was a shock to the yarn and what to do before the next one; ("", "") if it was not."""
     heat_end = last_heat_end(batch, stay.since)
     of_yarn, of_water = ([*_read_for(batch, of, stay, heat_end)] for of in (ReadingKind.YARN_C, ReadingKind.RINSE_C))
     told = (read for read in of_yarn if _still_tells(day.plan, batch, read, stay.layer, stay.since))
@@ -100,7 +100,7 @@ def _enough_min(cool_min: float) -> float:
 
 
 def _still_tells(plan: Plan, batch: BatchRecord, read: Reading, layer: int, at: Moment) -> bool:
-    """Return whether a temperature since the heat still tells ``at`` a moment: cool, fresh, or read once cooled."""
+    """Return whether a temperature of yarn still tells ``at`` then: cool, fresh, or read after its cooling time."""
     heat_end = last_heat_end(batch, at)
     if heat_end is None or not above(float(read.value), rinse_below_c(plan, batch)):
         return True
@@ -109,7 +109,7 @@ def _still_tells(plan: Plan, batch: BatchRecord, read: Reading, layer: int, at: 
 
 
 def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Moment | None) -> Iterator[Reading]:
-    """Yield the readings that may hold for a rinse: the last before it since the heat, then the first in it."""
+    """Yield the last reading from the heat to a rinse, then the first in it."""
     reads = [read for read in readings_of(batch, name) if heat_end is None or read.at.utc >= heat_end.utc]
     yield from [read for read in reads if read.at.utc <= stay.since.utc][-1:]
     inside = (read for read in reads if read.at.utc > stay.since.utc)
@@ -117,7 +117,7 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Momen
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Fibre that felts, or silk, in too hot a bath; fibre that felts put cold into a hot bath. Not in a rinse."""
+    """Fibre that felts, or silk, in too hot a bath, rinses too; fibre that felts put cold into a hot dye bath."""
     if (fibre_limit := fibres.bath_limit_c(dict(batch.base.fibre))) is None:
         return
     own_c, fibre = fibre_limit
@@ -151,7 +151,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Colour on the cloth after a rinse with no dye or heat since; before one, any cloth takes up loose dye."""
+    """Colour on the cloth after a rinse with no dye or heat since; before a rinse any cloth takes up loose dye."""
     for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = _grade_of(reading)
         if not _is_rinsed(batch, reading.at) or not _bleeds(day, grade):
@@ -182,14 +182,14 @@ def helps_to_rinse(grade: str) -> bool:
 
 
 def rinses_clear(batch: BatchRecord) -> bool:
-    """Return whether the last look at what was left of a batch's dye, since its heat, found it clear."""
+    """Return whether the last look by eye since a batch's heat found the bath clear."""
     end = last_heat_end(batch)
     looks = [read for read in readings_of(batch, ReadingKind.EYE) if end is None or read.at.utc >= end.utc]
     return bool(looks) and looks[-1].is_clear
 
 
 def bleeding_grade(day: Day, batch: BatchRecord) -> str:
-    """Return the grade of the last cloth since a batch was rinsed, where that bleeds and was not cleared; else ""."""
+    """Return the grade of the last cloth of a batch in rinse or drying, if it bleeds and was not cleared; else ""."""
     if batch.state not in (State.RINSE, State.DRY):
         return ""
     rinses = [stay.since.utc for stay in batch.stays if stay.state is State.RINSE]

@@ -38,23 +38,23 @@ _HEATED = (
     "move one out, and heat what was on top again",
     "what was on top may lack heat: look at it, and heat it again",
 )
-"""what helps while a unit is crowded, and what once it no longer is"""
+"""what to do while a unit is crowded, and afterwards"""
 _WET = ("move one out", "check that all of it was wet through")
 _HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
 LEAST_SHORT_ML = 1.0
 """less clings to a jug"""
 LEAST_SHORT = 0.001
-"""mL or g of a thing on hand: the last digit of a fine scale; less is rounding. Numerical choice."""
+"""mL or g: the last digit of a fine scale; less is rounding. Numerical choice."""
 SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
 
 
 def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A unit held more skeins, or grams, than it should with this batch in it; raised again when one more goes in."""
+    """A unit held more skeins, or grams, than it should with this batch in it; again when another goes in."""
     return _crowded(day, batch, now, hangs=False)
 
 
 def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A rack held more skeins than it should when this batch was hung there; those before it raise nothing."""
+    """A rack held more skeins than it should once this batch was hung there; those hung before raise nothing."""
     return _crowded(day, batch, now, hangs=True)
 
 
@@ -99,7 +99,7 @@ def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[Batch
 
 
 def rests(batch: BatchRecord, unit: str, kit: Kit | None, at: datetime | None) -> bool:
-    """Return whether a batch had its burst in ``unit``, a microwave, and rests: ``at`` then, or by ends on record."""
+    """Return whether a batch rests after its burst in ``unit``, a microwave: ``at`` then, else by ends on record."""
     if kit is None or not KIT_TRAITS[kit.kind].in_turn:
         return False
     heats = [heat for heat in batch.heats if heat.unit == unit and (at is None or heat.start.utc <= at)]
@@ -108,10 +108,9 @@ def rests(batch: BatchRecord, unit: str, kit: Kit | None, at: datetime | None) -
 
 
 def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
-    """Return "6 skeins, room for 4" or "700 g, room for 600 g" where a unit of ``kit`` holds too much.
+    """Return "6 skeins, room for 4" or "700 g, room for 600 g" if a unit of ``kit`` holds too much, else "".
 
-    A batch larger than a microwave goes through it dish by dish, and one that is immersed afterwards soaks in several
-    trays: it counts as one unit's fill.
+    A batch that goes through a microwave dish by dish, or soaks in several trays, counts as one unit's fill.
     """
 
     def in_parts(batch: BatchRecord) -> bool:
@@ -134,10 +133,9 @@ def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
 
 
 def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """An order that must match got skeins from more than one mix.
+    """An order that must match got skeins from more than one mix: raised once for each further mix.
 
-    Raised once for each further mix: at its first skein, or when this batch got dye, if later. Mixes that are all on
-    the same batches, as after an overdye in their own colour, are as one.
+    Mixes that are all on the same batches, as after an overdye in their own colour, count as one.
     """
     matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
@@ -166,14 +164,13 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 @dataclass(frozen=True, slots=True)
 class ShortMix:
-    """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
+    """A dye of a lot that must match: what is left of its mix, and what ``batches`` still to be dyed need."""
 
     colourway: str
     dye: str
     left_ml: float
     wants_ml: float
     batches: tuple[str, ...]
-    """still to be dyed"""
 
     def __str__(self) -> str:
         return (
@@ -185,9 +182,8 @@ class ShortMix:
 def short_mixes(day: Day) -> Iterator[ShortMix]:
     """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
 
-    They are a warning, not a flag: they come before the dye goes on, and none once a second mix is on the yarn. A mix
-    is what the recipe takes and `WASTE_PCT` more; used is what was recorded, else what the recipe takes, before a
-    split and on earlier days too.
+    None for a lot with a second mix on it. A mix is what the recipe takes and `WASTE_PCT` more; used is what was
+    recorded, else the recipe's, on earlier days too.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
     matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
@@ -210,7 +206,7 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
 
 
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
-    """More needed than is known to be on hand; again when another thing is short, or an order makes more short."""
+    """More needed than is known to be on hand; again when another thing or a later order makes it more."""
     if not day.events or not (short := _short_things(day)):
         return
     begun, before = day.first_at or min(event.at for event in day.events), ""
@@ -226,7 +222,7 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def _short_since(day: Day, name: str) -> datetime:
-    """Return when what is short became so: the entry that did it since a clearing or delivery left enough."""
+    """Return when a thing became short: at the entry that made it so after there was last enough."""
     looks = (n for n, event in enumerate(day.events[:-1], 1) if isinstance(event.body, FlagCleared | Received))
     marks = [0, *looks]
     enough = next((n for n in reversed(marks) if name not in _short_after(day, n)), None)
@@ -234,7 +230,7 @@ def _short_since(day: Day, name: str) -> datetime:
         return day.events[0].at
     lacks = next((n for n in marks if n > enough), len(day.events))
     while lacks - enough > 1:
-        # The roundest number between, so that the next entry asks for the same ones again.
+        # The roundest number between: the next entry asks for the same ones, which are worked out.
         step = 1 << (enough ^ (lacks - 1)).bit_length() - 1
         middle = (lacks - 1) // step * step
         enough, lacks = (enough, middle) if name in _short_after(day, middle) else (middle, lacks)
@@ -243,7 +239,7 @@ def _short_since(day: Day, name: str) -> datetime:
 
 
 def _short_after(day: Day, count: int) -> Collection[str]:
-    """Return what was short after the first ``count`` entries; worked out once, as every entry asks."""
+    """Return what was short after the first ``count`` entries; worked out once."""
     plan, recorded = day.first_plan or day.plan, day.events[:count]
     asked = (_short_after, *(event.id for event in recorded))
     if asked not in plan.worked_out:
@@ -253,17 +249,17 @@ def _short_after(day: Day, count: int) -> Collection[str]:
 
 
 def shortages(day: Day) -> Iterator[str]:
-    """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
+    """Yield a sentence for each dye, acid, extra and base that is short."""
     yield from _short_things(day).values()
 
 
 def _short_things(day: Day) -> dict[str, str]:
-    """Return the sentence about each thing that is short, by what it is and its name."""
+    """Return the sentence about each thing that is short, by its kind and name."""
     return {f"{kind.value} {name}": f"{name}: {text}" for kind, name, text in _short(day)}
 
 
 def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
-    """Yield (what it is, its name, how much is needed and on hand) of everything that is short."""
+    """Yield (kind, name, how much is needed and on hand) of each thing that is short."""
     plan = day.plan
     # The needs take every batch to compute; most plans have no amounts on hand.
     needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
@@ -297,7 +293,7 @@ def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
 
 
 def acid_need(day: Day) -> float:
-    """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
+    """Return the acid the day takes, mL or g: what was put in, and the dose for layers not begun."""
     plan = day.plan
     total = sum(put.amount_of(plan.acid) for put in acids_put_in(day))
     for batch in day.unfinished:
@@ -309,7 +305,7 @@ def acid_need(day: Day) -> float:
 
 
 def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
-    """Return the acid a layer takes, mL or g; worked out once for a plan, as every entry asks."""
+    """Return the acid a layer takes, mL or g; worked out once for a plan."""
     asked = (acid_of_layer, layer, wof_g, base)
     if asked not in plan.worked_out:
         dose = acid_of_layer(plan, layer, wof_g, base)
@@ -319,7 +315,7 @@ def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:
-    """Return whether the soak of a layer has begun, or was passed over, since the yarn last waited dry."""
+    """Return whether a batch has come to a layer's soak, or past it, since it last waited dry."""
     stays = (stay for stay in reversed(batch.stays) if stay.state is not State.SET_ASIDE)
     since = takewhile(lambda stay: stay.state is not State.WAITING, stays)
     return any(stay.layer >= layer for stay in since)

@@ -1,4 +1,4 @@
-"""What a rule raises, and how the numbers in its reason are written; shared by the rules and their table."""
+"""What a rule raises, and how the numbers in its reason are written."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import iso, length_text, whole_min
 
 TYPED_MIN = 1.0
-"""times are often typed to the minute: a soak that is short by less than this is not short"""
+"""times are often typed to the minute: shorter by less than this is not short"""
 LONG_OVERRUN_FACTOR = 20.0
-"""times the minutes needed beyond which minutes are shown as hours and days: a day that was left open"""
+"""from so many times the minutes needed, as on a day left open, hours and days are shown"""
 MOST_DECIMALS = 4
 """a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
 
 
 @dataclass(frozen=True, slots=True)
 class RaisedFlag:
-    """A flag: since when, its numbers, and what a dyer would do about it."""
+    """What one rule raises: since when, why, and what a dyer would do about it."""
 
     since: datetime
     why: str
@@ -32,15 +32,12 @@ class RaisedFlag:
     unit: str | None = None
     """the unit that ran low, whose alarm was not answered, or that was on while you were out; else none"""
     cause: str = ""
-    """the same for all batches that share one flag, as a unit's fill; "" where ``since`` and ``why`` are compared"""
+    """the same for all batches that share the flag; "" for those with the same ``since`` and ``why`` to share it"""
 
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """A flag on a batch, or (``batch`` None) on the whole day; open until it is cleared with a reason.
-
-    ``batches`` are all that its one cause touches, ``batch`` the first of them.
-    """
+    """A flag on ``batches``, ``batch`` being the first, or (None) on the whole day; open until it is cleared."""
 
     batch: str | None
     rule: FlagId
@@ -62,12 +59,12 @@ class Flag:
 
     @property
     def remarks(self) -> list[tuple[str, str]]:
-        """Return (its word, text) of the remedy, while it is open, and of what was done since."""
+        """Return (word, text) of the remedy while it is open, and of what was done since."""
         remedy = "" if self.cleared else self.remedy
         return [(word, text) for word, text in (("do:", remedy), ("done since then:", self.evidence)) if text]
 
     def to_json(self) -> dict[str, object]:
-        """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""
+        """Return it as ``dyeday flags --json`` prints it; ``batch`` is None unless it is about one."""
         cleared = None if self.cleared is None else {"at": iso(self.cleared.at), "why": self.cleared.why}
         return {
             "batch": self.batch if len(self.batches) == 1 else None,
@@ -82,7 +79,10 @@ class Flag:
 
 
 def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: datetime) -> bool:
-    """Return whether a clearing clears what was raised ``since`` then, recorded and not corrected after it."""
+    """Return whether a clearing holds for what was raised ``since`` then.
+
+    It does not if what happened then was recorded, or corrected, after the clearing.
+    """
     own = {*day.lineage(batch)} if batch is not None else set()
     alive = [event for event in day.events if event.id not in day.void_ids]
     places = (n for n, e in enumerate(alive, 1) if isinstance(e.body, FlagCleared) and e.at == clearing.at)
@@ -93,7 +93,7 @@ def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: da
 
 
 def part_text(part: float, whole: float, unit: str) -> str:
-    """Return "11 of 20 min", minutes rounded down, with a decimal where whole numbers would hide the difference."""
+    """Return "11 of 20 min": whole numbers, or with the decimals that tell them apart."""
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= LONG_OVERRUN_FACTOR * whole else f"{whole_min(part * 60)}"
         return f"{much} of {whole:.0f} min"
@@ -102,10 +102,7 @@ def part_text(part: float, whole: float, unit: str) -> str:
 
 
 def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
-    """Return numbers with as few decimals as tell the first from the sum of the others; equal ones look alike.
-
-    The others may be the contents of several bottles. Decimals are from ``least`` to `MOST_DECIMALS`.
-    """
+    """Return numbers with as few decimals, ``least`` to `MOST_DECIMALS`, as tell the first from the others' sum."""
     other, n = sum(others), least
     while one != other and n < MOST_DECIMALS and f"{one:.{n}f}" == f"{other:.{n}f}":
         n += 1
