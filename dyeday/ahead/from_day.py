@@ -184,7 +184,7 @@ def batch_of(
     plan = day.plan
     start_layer = record.layer
     for layer_no in range(start_layer, len(record.colourway.layers) + 1):
-        setup = set_up.setdefault((record.mix, layer_no), record.no) == record.no
+        setup = set_up.setdefault((record.planned_mix, layer_no), record.no) == record.no
         _lay_out(plan, record, layer_no, route, setup=setup)
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]

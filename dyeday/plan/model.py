@@ -256,7 +256,7 @@ class Batch:
     shares: tuple[tuple[str, int], ...] = ()
     """(order's item, skeins of it), spares under the order they belong to"""
     mix: str = ""
-    """which mix of dye its lot is dyed from; batches of one lot share it"""
+    """the mix it is to be dyed from; "" for that of its colourway and base"""
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     carried: str = ""

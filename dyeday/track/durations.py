@@ -159,7 +159,7 @@ def _stayed(
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
-        mix = next((put_on.mix for put_on in batch.painted if put_on.since == stay.since), batch.mix)
+        mix = next((put_on.mix for put_on in batch.painted if put_on.since == stay.since), batch.planned_mix)
         set_up = (mix, batch.layer_no(stay.layer))
         first = set_up not in lots
         lots.add(set_up)

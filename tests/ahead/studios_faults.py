@@ -236,7 +236,7 @@ def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) 
     matching = {order.key for order in day.plan.orders if order.match}
     for batch in day.unsplit:
         if batch.order_keys & matching and batch.no in by_batch:
-            lots.setdefault(batch.mix, []).append(batch.no)
+            lots.setdefault(batch.planned_mix, []).append(batch.no)
     for members in lots.values():
         loads: dict[tuple[int | None, int | None], list[Planned]] = {}
         for no in members:
@@ -273,7 +273,7 @@ def together_costs_little(found: Forecast, loads: Sequence[Planned]) -> bool:
 def _of_mixes(day: Day, found: Forecast) -> Iterator[str]:
     """Yield returns to a mix after painting with another: its jars stay open meanwhile, or it is mixed twice."""
     painted = [
-        (day.batches[s.batch].mix, s.layer)
+        (day.batches[s.batch].planned_mix, s.layer)
         for s in found.next_steps
         if s.batch in day.batches and s.kind.puts_dye_on and s.start.date() == found.at.utc.date()
     ]

@@ -311,7 +311,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert list(other.lots(other.find(()))) == lots
     assert other.import_lots(lots) == []
     with pytest.raises(StoreError, match="and differs"):
-        other.import_lots([replace(lots[0], mix="another")])
+        other.import_lots([replace(lots[0], planned_mix="another")])
     noted = replace(lots[0], added=(*lots[0].added, LotFact(LATER, LotFactKind.NOTE, "seen elsewhere")))
     assert other.import_lots([noted]) == [noted], "what was kept in one book comes to the other"
     assert other.import_lots(lots) == [], "and stays there"

@@ -188,7 +188,7 @@ def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved()
     assert sum(part.skeins for part in parts) == whole.skeins == 3
     assert [part.shares for part in parts] == [(("harbour for Ida", 2),), (("harbour for Ida", 1),)]
     for part in parts:
-        assert (part.stays, part.mix, part.parent) == (whole.stays, whole.mix, "01")
+        assert (part.stays, part.planned_mix, part.parent) == (whole.stays, whole.planned_mix, "01")
     assert [part.acids[0].amount_ml for part in parts] == pytest.approx([50 * 2 / 3, 50 / 3])
     assert (whole.state, whole.split_into) == (State.SPLIT, ("01a", "01b"))
 
@@ -254,7 +254,7 @@ def test_an_overdyed_batch_goes_on_under_its_new_colourway_with_its_history() ->
     assert [(stay.state, stay.since) for stay in after.stays] == [(stay.state, stay.since) for stay in before.stays]
     assert [after.layer_of(heat.layer) for heat in after.heats] == [before.current_layer]
     assert (len(after.heats), after.skeins) == (len(before.heats), before.skeins)
-    assert after.mix != before.mix
+    assert after.planned_mix != before.planned_mix
     assert batch_of([*lines, at("18:10", "01", to="soak")]).current_layer.how is DyeMethod.IMMERSED
 
 
@@ -278,7 +278,7 @@ def test_a_rush_order_adds_batches_after_the_last_number() -> None:
     ]
     assert [*day.order_came_at] == [("rush", "Peat", "Wool")]
     assert day.plan.orders[-1].item == "rush"
-    assert day.batches["12"].mix != day.batches["03"].mix
+    assert day.batches["12"].planned_mix != day.batches["03"].planned_mix
 
 
 def test_a_second_rush_order_goes_on_from_the_first_and_a_split_takes_no_number() -> None:
@@ -793,7 +793,7 @@ def test_a_rush_order_keeps_its_own_mix_when_a_changed_plan_is_taken() -> None:
 
 def mixes_of(day: Day, order: str) -> dict[str, str]:
     """Return the mix of each batch with skeins for an order, by its number."""
-    return {batch.no: batch.mix for batch in day.unsplit if any(item == order for item, _ in batch.shares)}
+    return {batch.no: batch.planned_mix for batch in day.unsplit if any(item == order for item, _ in batch.shares)}
 
 
 def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_hand() -> None:

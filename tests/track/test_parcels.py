@@ -283,7 +283,7 @@ def test_an_order_of_which_a_lost_skein_was_dyed_again_wants_no_more_than_before
     order_ = {"item": "harbour for Ida", "colourway": "Harbour", "base": "Sock", "skeins": 0, "spare": 1}
     lines = [*soaked("01"), at("10:30", "01", to="paint"), at("10:40", "01", skeins=2), at("10:41", order=order_)]
     day = day_of(lines)
-    (fresh,) = (no for no, batch in day.batches.items() if batch.mix.endswith("harbour for Ida"))
+    (fresh,) = (no for no, batch in day.batches.items() if batch.planned_mix.endswith("harbour for Ida"))
     done = take_all(day, events([at("20:00", no, to="done") for no in ("01", fresh)]))
     found = order(orders_out([(MORNING, done)]), "harbour for Ida")
     assert (found.wanted, found.ready, found.waits) == (3, 3, ())

@@ -71,7 +71,7 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
 
 def _lot_of(record: BatchRecord, chore: Chore) -> str:
     """Return the mix of the batches that a chore is done once for; "" for the whole day."""
-    return record.mix if chore.per is ChorePer.LOT else ""
+    return record.planned_mix if chore.per is ChorePer.LOT else ""
 
 
 def _took(lot: Iterable[BatchRecord], when: ChoreWhen) -> bool:
@@ -168,5 +168,5 @@ def _group_of(day: Day, chore: Chore, mix: str) -> ChoreId:
     """Return the identity of a lot's chore, by the first batch that ever had the ``mix``, or of the day's."""
     if chore.per is not ChorePer.LOT:
         return ChoreId(chore.name, chore.when, "")
-    of_lot = (one.no for one in day.batches.values() if mix in (one.mix, *(put.mix for put in one.painted)))
+    of_lot = (one.no for one in day.batches.values() if mix in (one.planned_mix, *(put.mix for put in one.painted)))
     return ChoreId(chore.name, chore.when, min(of_lot))

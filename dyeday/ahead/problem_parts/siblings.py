@@ -31,7 +31,7 @@ def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Itera
         for n, step in enumerate(batch.steps):
             of = cast(StepId, step.id)
             if n >= len(batch.past) and of.kind is StepKind.LOAD:
-                loads.setdefault((record.mix, of.layer, of.heat), []).append((batch, n))
+                loads.setdefault((record.planned_mix, of.layer, of.heat), []).append((batch, n))
     for (_, layer, heat), steps in loads.items():
         if len(steps) > 1:
             record = day.batches[cast(str, steps[0][0].id)]

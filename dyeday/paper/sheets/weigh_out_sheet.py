@@ -61,10 +61,11 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     dyed = {b.no: len({painted.layer for painted in b.painted_since_overdye}) for b in live}
     soaked = {(b.no, stay.layer) for b in live for stay in b.stays if stay.state is State.SOAK}
     to_dye = (b for b in live if b.is_unfinished and dyed[b.no] < len(b.colourway.layers))
-    still = [Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix) for b in to_dye]
+    still = [Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.planned_mix) for b in to_dye]
     begun = {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live}
     put_on = [(other.no, put.mix, other.layer_no(put.layer)) for other in live for put in other.painted]
-    mixed_for = {b.no: [no for no, *of in put_on if of == [b.mix, dyed[b.no] + 1] and no != b.no] for b in live}
+    wants = {b.no: [b.planned_mix, dyed[b.no] + 1] for b in live}
+    mixed_for = {no: [other for other, *of in put_on if of == want and other != no] for no, want in wants.items()}
     return StillToWeigh(
         still, {b.no: b.wof_g for b in live}, begun, {no: ", ".join(of) for no, of in mixed_for.items()}
     )

@@ -197,12 +197,13 @@ class LotFact:
 class Lot:
     """One lot. The recipe is that of its dyeing; dyes, acid and water are those of its day's plan at the close."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"added": "kept"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"planned_mix": "mix", "added": "kept"}
     number: str
     session: str
     session_name: str
     date: Date
-    mix: str
+    planned_mix: str
+    """that of its batches; what was put on is in their ``mixes``"""
     colourway: Colourway
     base: Base
     dyes: tuple[Dye, ...]

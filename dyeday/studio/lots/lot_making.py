@@ -82,7 +82,7 @@ def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
         session=closed.session_id,
         session_name=plan.session.name,
         date=plan.session.date,
-        mix=first.mix,
+        planned_mix=first.planned_mix,
         colourway=first.colourway,
         base=first.base,
         dyes=tuple(dye for name in names if (dye := plan.dye(name)) is not None),

@@ -10,9 +10,9 @@ from dyeday.track.day.day_state import Day
 
 
 def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
-    """Return the mix that each layer was last dyed from; of a layer not yet dyed, the batch's own."""
+    """Return the mix that each layer was last dyed from; of a layer not yet dyed, the planned one."""
     put_on = {painted.layer: painted.mix for painted in batch.painted_since_overdye}
-    return tuple(put_on.get(layer, batch.mix) for layer in range(1, len(batch.colourway.layers) + 1))
+    return tuple(put_on.get(layer, batch.planned_mix) for layer in range(1, len(batch.colourway.layers) + 1))
 
 
 def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
@@ -27,11 +27,11 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     for batch in day.unsplit:
         mixes = mixes_of(batch)
         # A batch painted on an earlier day keeps that day's lot, unless a layer since came from another mix.
-        if batch.lot and set(mixes) == {batch.mix}:
+        if batch.lot and set(mixes) == {batch.planned_mix}:
             numbers[batch.no] = batch.lot
         else:
-            groups = by_mix.setdefault(_planned_mix(batch), {})
-            groups.setdefault((batch.colourway.name, batch.mix, mixes), []).append(batch.no)
+            groups = by_mix.setdefault(_first_planned_as(batch), {})
+            groups.setdefault((batch.colourway.name, batch.planned_mix, mixes), []).append(batch.no)
     year, month, date, nth = session_id.split("-")
     head = f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}") + "-"
     roots = Counter(split_no(no)[0] for no in numbers)
@@ -52,9 +52,9 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     return numbers
 
 
-def _planned_mix(batch: BatchRecord) -> tuple[str, ...]:
+def _first_planned_as(batch: BatchRecord) -> tuple[str, ...]:
     """Return what it was first to be dyed as: colourway, base, "earlier" if dyed on an earlier day, and mix."""
     names = (*batch.overdyed_from, batch.colourway.name)
-    mix = batch.mix.removesuffix("".join(f" > {name}" for name in names[1:]))
+    mix = batch.planned_mix.removesuffix("".join(f" > {name}" for name in names[1:]))
     is_of_today = not batch.lot and all(batch.is_of_session(put_on.since.utc) for put_on in batch.painted)
     return (names[0], batch.base.name, "" if is_of_today else "earlier", mix)

@@ -99,7 +99,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
     yield lot.session
     yield lot.session_name
     yield f"{lot.colourway.name} on {lot.base.name}"
-    yield lot.mix
+    yield lot.planned_mix
     yield from (name for name, _ in lot.base.fibre)
     yield from (layer.how.value for layer in lot.colourway.layers)
     yield from (heat.how.value for layer in lot.colourway.layers for heat in layer.heats)

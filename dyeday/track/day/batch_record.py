@@ -137,12 +137,14 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Painted:
-    """Dye put on: the moment it began, which mix it was, and on what weight of fibre; None in older records."""
+    """Dye put on a layer, from ``since`` on."""
 
     layer: int
     since: Moment
     mix: str
+    """the mix it came from: as entered, else the planned one"""
     wof_g: float | None = None
+    """weight of fibre; None in older records"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,12 @@ class ClearedFlag:
 class BatchRecord:
     """One batch and its past. ``layer`` counts from 1; 0 from an overdye of dyed yarn to its next soak or dye."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved", "earlier_nos": "was"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {
+        "planned_mix": "mix",
+        "heats": "runs",
+        "cleared": "resolved",
+        "earlier_nos": "was",
+    }
 
     no: str
     colourway: Colourway
@@ -167,8 +174,8 @@ class BatchRecord:
     tag: str = ""
     shares: tuple[tuple[str, int], ...] = ()
     """(item of an order, its skeins in the batch)"""
-    mix: str = ""
-    """the mix of dye its lot is dyed from"""
+    planned_mix: str = ""
+    """the mix it is to be dyed from; batches that go with one mix share it"""
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None

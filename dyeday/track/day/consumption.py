@@ -184,9 +184,9 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
         return {batch.no: extra.amount * _times(day, extra, batch) for batch in silent}
     if recorded and extra.per is ExtraPer.DAY:
         return {}
-    mixes = {day.batches[no].mix for no in recorded}
-    rest = (batch for batch in silent if batch.mix not in mixes)
-    together = grouped((batch.mix if extra.per == ExtraPer.LOT else "", batch) for batch in rest)
+    mixes = {day.batches[no].planned_mix for no in recorded}
+    rest = (batch for batch in silent if batch.planned_mix not in mixes)
+    together = grouped((batch.planned_mix if extra.per == ExtraPer.LOT else "", batch) for batch in rest)
     shared = ((batch, sum(one.wof_g for one in group)) for group in together.values() for batch in group)
     return {batch.no: extra.amount * batch.wof_g / whole_g for batch, whole_g in shared}
 

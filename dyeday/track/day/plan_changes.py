@@ -42,7 +42,7 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
         skeins=batch.skeins,
         tag=batch.tag,
         shares=batch.shares,
-        mix=batch.mix or _lot_mix(batch.colourway, batch.base),
+        planned_mix=batch.mix or _lot_mix(batch.colourway, batch.base),
         lot=batch.lot,
     )
 
@@ -173,7 +173,7 @@ def with_plan(day: Day, plan: Plan) -> Day:
             under_way.add((lot_mix, split_no(no)[0]))
             apart = batch.state is State.DONE and batch.outcome is not Outcome.FIRST
             if batch.state is not State.SPLIT and not apart:
-                mix = batch.mix if batch.mix in own_mixes else lot_mix
+                mix = batch.planned_mix if batch.planned_mix in own_mixes else lot_mix
                 done[mix, ""] += batch.skeins
                 for item, count in batch.shares:
                     done[mix, item] += count

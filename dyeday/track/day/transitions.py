@@ -66,7 +66,7 @@ def moved(
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
-            new["painted"] = (*batch.painted, Painted(layer, moment, mix or batch.mix, batch.wof_g))
+            new["painted"] = (*batch.painted, Painted(layer, moment, mix or batch.planned_mix, batch.wof_g))
             new["covers"] = (*batch.covers, (moment, batch.layer_of(layer).cover))
     if unit is not None or not keeps_unit:
         new["placements"] = _placements(batch, unit, moment)

@@ -114,7 +114,7 @@ class Overdyed(OfBatch):
             beneath=tuple((name, n, recorded - dyed) for name, n, recorded in (*batch.beneath, own)),
             recipes_beneath=(*batch.recipes_beneath, *recipes),
             recorded_layer=0,
-            mix=f"{batch.mix} > {self.colourway}",
+            planned_mix=f"{batch.planned_mix} > {self.colourway}",
             lot="",
             **{name: tuple(replace(one, layer=one.layer - dyed) for one in getattr(batch, name)) for name in past},
         )

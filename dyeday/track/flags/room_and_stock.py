@@ -186,9 +186,10 @@ def short_mixes(day: Day) -> Iterator[ShortMix]:
     recorded, else the recipe's, on earlier days too.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
-    matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
-    for lot in grouped((batch.mix, batch) for batch in matching if batch.state is not State.SCRAPPED).values():
-        second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
+    alive = (batch for batch in day.unsplit if batch.state is not State.SCRAPPED)
+    matching = (batch for batch in alive if (batch.colourway.name, batch.base.name) in must_match)
+    for lot in grouped((batch.planned_mix, batch) for batch in matching).values():
+        second = any(put_on.mix != batch.planned_mix for batch in lot for put_on in batch.painted)
         if second or not any(layers_recorded(batch) for batch in lot):
             continue
         left: defaultdict[str, float] = defaultdict(float)
