@@ -21,7 +21,7 @@ from dyeday.bench.widgets.board import Canvas
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
-from tests.track.days import at, day_of, now
+from tests.track.days import at, day_of, heated, now
 
 THINGS = [
     Attention("03", "heat off", -420.0, Urgency.ALARM, True),
@@ -78,17 +78,15 @@ def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
         assert far["heat off"] >= 4.0
         assert far["steamer 2"] >= 4.0
         assert f"digits readable from about {far['06']:.0f} m" in lines[-1]
-        assert shows(lines, "07 heat off", 1)
+        assert "  • 07  heat off  microwave 1  1 min left" in lines or shows(lines, "07 off 1 min left", 1)
         reached.append(far["06"])
     assert reached == sorted(set(reached))
 
 
 def test_its_first_line_tells_the_time_and_when_the_day_finishes(tmp_path: Path) -> None:
-    """And the next is in large letters at 80 x 24 as well."""
     text = far_text(STEAMED, Canvas(80, 24, DARK), FarStatus(True, 174, clock="14:20", finish="finish 03:08")).plain
     lines = text.split("\n")
     assert lines[0].split() == ["14:20", "finish", "03:08"]
-    assert shows(lines, "07 heat off", 1)
     assert len(lines) <= 24
 
     async def script(bench: Bench) -> None:
@@ -99,6 +97,21 @@ def test_its_first_line_tells_the_time_and_when_the_day_finishes(tmp_path: Path)
         assert bench.screen.split("\n")[0].split()[:2] == ["09:01", "finish"]
 
     drive(tmp_path, script)
+
+
+def test_what_follows_says_when_and_where_as_the_list_does_and_never_in_letters_that_read_as_an_order() -> None:
+    """ "06 HEAT OFF" below the line, without a time, was switched off early; 02's flag comes before its heat."""
+    day, clock = day_of([*heated(), at("12:30", "01", reading="eye", value="coloured", where="puddle")]), now("15:05")
+    when = now("15:23").utc
+    again = NextUp("01", "heat on in steamer 1", "15:23: see its flag", Rank.PLANNED, unit="steamer 1", begin=when)
+    items = [NextUp("02", "into the soak", "", Rank.PLANNED), again]
+    things = needing_attention(day, clock, items)
+    lines = far_text(things, Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
+    assert "    01  heat on in steamer 1  15:23: see its flag" in lines
+    assert not shows(lines, "01", 1)
+    assert (things[1].word, things[1].begins) == ("see flag", "15:23")
+    tall = far_text(things, Canvas(120, 40, DARK), FarStatus(True, 174)).plain.split("\n")
+    assert shows(tall, "01 see flag 15:23", 1)
 
 
 def test_a_zero_is_plain() -> None:
@@ -245,8 +258,6 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
 @pytest.mark.parametrize(("minutes", "word"), [(20, "tank"), (95, "heat off")])
 def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, word: str) -> None:
     """Filled while it is hot it spits and cracks; until it is low, its time counts down as the tank's."""
-    from tests.track.days import at, day_of, now
-
     clock = now(f"{10 + (30 + minutes) // 60}:{(30 + minutes) % 60:02d}")
     day = day_of([at("10:00", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
     words = {thing.about: thing.word for thing in needing_attention(day, clock, next_up(day, clock))}
@@ -255,8 +266,6 @@ def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, wor
 
 def test_heat_to_come_names_the_unit_the_yarn_goes_into_and_not_the_one_it_lies_in() -> None:
     """After its bursts it still lies in the microwave."""
-    from tests.track.days import at, day_of, now
-
     day = day_of([at("10:00", "04", to="fix", unit="microwave 1")])
     item = NextUp("04", "heat on in steamer 1", "", Rank.PLANNED, unit="steamer 1")
     assert needing_attention(day, now("10:30"), [item])[0].unit == "steamer 1"

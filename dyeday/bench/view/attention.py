@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.ahead.advising.next_up import NextUp, pressing_timer
+from dyeday.ahead.advising.next_up import NextUp, open_before_rinse, pressing_timer
 from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, urgency_of_item, urgency_of_timer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, HeatEdge, State, Term, TimerKind
@@ -49,6 +50,10 @@ class Attention:
     unit: str = ""
     to_come: TimeSense = TimeSense.LEFT
     """what its time says until it is up: LEFT or SAFE"""
+    begins: str = ""
+    """the time of day from which it is to do; empty for now"""
+    listed: str = ""
+    """what the list of what is next says of it: what to do and why"""
 
     @property
     def digits(self) -> str:
@@ -108,21 +113,19 @@ def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[At
     in_order: list[Attention] = []
     for item in items:
         first = item.abouts[0]
-        if item.is_chore:
-            # No timer of the batch is about its chore.
-            in_order.append(_attention(item.about, item.do, None, Urgency.CALM, False))
-            continue
-        batch = day.batches.get(first)
+        # No timer of the batch is about its chore.
+        batch = day.batches.get(first) if not item.is_chore else None
         timer = tanks.get(first) if batch is None else pressing_timer(day, batch, now)
-        if item.word:
-            word = item.word
-        elif batch is not None:
-            word = _next_word(day, batch, now, item.do)
-        else:
-            word = _tank_word(tanks[first]) if first in tanks else item.do
-        unsilenced = bool(active.intersection(item.abouts))
-        unit = item.unit or (batch.unit if batch is not None else None) or ""
-        in_order.append(_attention(item.about, word, timer, urgency_of_item(item), unsilenced, unit))
+        word, unit = item.word, item.unit or (batch.unit if batch is not None else None) or ""
+        if not word and batch is None:
+            word = _tank_word(timer) if timer is not None else item.do
+        elif not word and batch is not None:
+            sees_flag = bool(open_before_rinse(day, batch, now))
+            word, unit = ("see flag", "") if sees_flag else (_next_word(day, batch, now, item.do), unit)
+        unsilenced = bool(active.intersection(item.abouts)) and not item.is_chore
+        thing = _attention(item.about, word, timer, urgency_of_item(item), unsilenced, unit)
+        begins = day.time_text(item.begin) if item.begin is not None and item.begin > now.later(60).utc else ""
+        in_order.append(replace(thing, begins=begins, listed=f"{item.do}  {item.why}".rstrip()))
     named = {about for thing in in_order for about in thing.about.split("+")}
     running = []
     for batch in day.unsplit:

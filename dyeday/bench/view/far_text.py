@@ -13,14 +13,14 @@ from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, TimeSense
 from dyeday.bench.widgets.board import Canvas
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import clip
+from dyeday.text import clip, wrap
 
 ARC_20_MIN = 20 / 60 * pi / 180
 """Visual angle of characters that read well: 20 to 22 minutes of arc (ISO 9241-303, NUREG-0700)."""
 FULL_ROWS, FULL_COLUMNS = 20, 60
 """rows and columns from which number, word and time stand one above the other"""
-NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 5, 2, 23
-"""rows kept for what comes next, whatever the size of the first; fewer below a terminal of 24, less its first line"""
+NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 4, 2, 23
+"""lines kept for what comes next, however large the first; fewer below a terminal of 24, less its first line"""
 MARK_COLUMNS = 8
 MOST_NUMBER = 4
 """characters of a batch's number that stand beside the minutes; a longer name stands with the words"""
@@ -116,7 +116,7 @@ class _Full:
         self.timed = first if first.sense is not None else _soonest(things[1:])
         short = next((name for name in _names(first) if len(name) <= MOST_NUMBER), "")
         for self.number, self.sense_scale in ((short, 1), (short, 0), ("", 1), ("", 0)):
-            word = first.word if self.number else f"{first.about} {first.word}".strip()
+            word = _first_word(first) if self.number else f"{first.about} {_first_word(first)}".strip()
             self.words = [word, *([first.unit] if first.unit and first.unit != first.about else [])]
             self.scale = next((n for n in range(MOST_SCALE, 1, -1) if self._fits(n)), 1)
             if self.scale > 1:
@@ -174,7 +174,11 @@ class _Full:
             for row in [*rows, *([""] * glyphs.blank_rows_below(self.word_scale) if fits else [])]:
                 text.append(f"  {row}\n", style="bold")
         text.append("─" * self.width + "\n", style=self.look.quiet)
-        self._next(text)
+        room = self.height - text.plain.count("\n") - 1
+        following = _after(self.things, room, self.timed)
+        large = self._large(following[0], room) if following else []
+        for row in [*large, *(_line(thing) for thing in following[bool(large) :])][:room]:
+            text.append(clip(f"  {row}", self.width) + "\n")
         keys = f"{'[a] silence   ' if status.silences else ''}[v] back"
         far = "set session.screen_height to see from how far you can read this"
         if status.screen_mm is not None:
@@ -213,28 +217,16 @@ class _Full:
         width = max(len(line) for line in lines)
         return [line.ljust(width + 2 * bool(width)) for line in [*([""] * (rows - len(lines))), *lines][-rows:]]
 
-    def _next(self, text: Text) -> None:
-        """Put the next two below, half as large as the words or one a line; a third if all stay legible."""
-        room = self.height - text.plain.count("\n") - 1
-        following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
-        for n, thing in enumerate(following):
-            left = room - (len(following) - 1 - n)
-            texts = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]
-            time = f"  {thing.time}".rstrip()
-            scale, words = next(
-                (
-                    (scale, words)
-                    for scale in range(max(1, self.word_scale // 2), 0, -1)
-                    for words in [*(f"{each}{time}" for each in texts), *texts]
-                    if glyphs.height(scale) <= left and glyphs.width(words, scale) + 2 <= self.width
-                ),
-                (0, ""),
-            )
-            if room < 1:
-                return
-            rows = glyphs.drawn(words, scale) if scale else [clip(_line(thing), self.width - 2)]
-            text.append("".join(f"  {row}\n" for row in rows))
-            room -= len(rows)
+    def _large(self, thing: Attention, room: int) -> list[str]:
+        """Return all of a thing, its time too, in letters at most half as large as the words; [] without room."""
+        when = thing.begins or thing.in_words
+        said = " ".join(filter(None, (thing.about, thing.word.removeprefix("heat "), when, thing.unit)))
+        for scale in range(max(1, self.word_scale // 2) if when else 0, 0, -1):
+            lines = wrap(said, ((self.width - 2) // scale + 1) // (glyphs.COLUMNS + 1))
+            below = glyphs.blank_rows_below(scale)
+            if len(lines) * (glyphs.height(scale) + below) <= room:
+                return [row for line in lines for row in (*glyphs.drawn(line, scale), *[""] * below)]
+        return []
 
 
 def _soonest(things: list[Attention]) -> Attention | None:
@@ -244,18 +236,23 @@ def _soonest(things: list[Attention]) -> Attention | None:
 
 
 def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
-    """Return the two after the first, alike ones once, and the soonest timer if it is not among them or ``shown``."""
+    """Return ``room`` things after the first, alike ones once; the last is the soonest timer if nothing shows it."""
     by_line = {_line(thing): thing for thing in reversed(things)}
-    following = [thing for thing in things[1:] if by_line[_line(thing)] is thing][:2]
+    following = [thing for thing in things[1:] if by_line[_line(thing)] is thing]
     soonest = _soonest(things[1:])
-    more = [] if soonest is None or soonest is shown or soonest in following else [soonest]
-    return [*following, *more][:room]
+    if soonest is not None and soonest is not shown and soonest not in following[:room]:
+        following[max(0, room - 1) :] = [soonest]
+    return following[: max(0, room)]
 
 
 def _line(thing: Attention) -> str:
-    about = f"{thing.about}  " if thing.about else ""
-    unit = f"  {thing.unit}" if thing.unit else ""
-    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.in_words}".rstrip()
+    said = thing.listed or "  ".join(filter(None, (thing.word, thing.unit, thing.in_words)))
+    return "  ".join(filter(None, (f"{thing.urgency.sign} {thing.about}".rstrip(), said)))
+
+
+def _first_word(thing: Attention) -> str:
+    """Return what to do, and when if that is not now: "off 14:26"."""
+    return f"{thing.word.removeprefix('heat ')} {thing.begins}" if thing.begins else thing.word
 
 
 def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
@@ -268,7 +265,7 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     for row, mark in enumerate(glyphs.drawn(_mark(first, lit), 1)):
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
         text.append("  " + " │  ".join(block[row] for block in blocks) + "\n", style="bold")
-    words = first.word if number else f"{first.about} {first.word}".strip()
+    words = _first_word(first) if number else f"{first.about} {_first_word(first)}".strip()
     lines = glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]
     text.append("".join(f" {line}\n" for line in lines), style="bold")
     said = "" if first.sense is None else first.sense.value
@@ -284,9 +281,9 @@ def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
     text.append(_mark(first, lit), style=_style(first, look))
-    lines = [f" {first.about}", first.word, first.in_words]
+    lines = [f" {first.about}", _first_word(first), first.in_words]
     if height < 3:
-        lines = [f" {first.about} {first.time} {first.word}", ""]
+        lines = [f" {first.about} {first.time} {_first_word(first)}", ""]
     more = [_line(other).strip() for other in things[1:]]
     text.append(clip(lines[0], max(1, width - 1)), style="bold")
     below = [*(line for line in lines[1:] if line), *more][: max(0, height - 1)]
