@@ -36,31 +36,34 @@ DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
 """of a bar against the ground: a swatch too like it is mixed with ink"""
 WORK_SIGN = "▒"
-LEGEND = (BarKind.FILL, BarKind.HEAT, BarKind.OVER, BarKind.LIES)
-"""in this order, then the work of hands"""
+TOMORROW_SIGN = "┊"
+LEGEND = {
+    WORK_SIGN: "hands busy", "·": "away", "█": "heat", "▓": "over", "▲": "fill tank", "━": "yarn in it",
+    TOMORROW_SIGN: "next day",
+}  # fmt: skip
+"""signs in cells, in the order of the legend"""
 
 
 class BarWords(NamedTuple):
-    """A kind of bar: its sign in a cell, its name, its name in the legend, and a word in the bar itself."""
+    """A kind of bar: its sign in a cell, its name, and a word in the bar itself."""
 
     sign: str
     name: str
-    legend: str = ""
     inside: str = ""
 
 
 BARS = {
-    BarKind.OUT: BarWords("·", "out of the house", inside="out"),
-    BarKind.BREAK: BarWords("·", "break", inside="break"),
-    BarKind.LIES: BarWords("━", "yarn in it", "yarn in it"),
-    BarKind.HEAT: BarWords("█", "heat", "heat"),
-    BarKind.OVER: BarWords("▓", "heat over its time", "over its time"),
+    BarKind.OUT: BarWords("·", "out of the house", "out"),
+    BarKind.BREAK: BarWords("·", "break", "break"),
+    BarKind.LIES: BarWords("━", "yarn in it"),
+    BarKind.HEAT: BarWords("█", "heat"),
+    BarKind.OVER: BarWords("▓", "heat over its time"),
     BarKind.SOAK: BarWords(WORK_SIGN, "soak"),
     BarKind.PAINT: BarWords(WORK_SIGN, "paint"),
     BarKind.HEATER: BarWords(WORK_SIGN, "load or unload"),
     BarKind.RINSE: BarWords(WORK_SIGN, "rinse"),
     BarKind.CHORE: BarWords(WORK_SIGN, "chore"),
-    BarKind.FILL: BarWords("▲", "fill the tank", "fill the tank"),
+    BarKind.FILL: BarWords("▲", "fill the tank"),
 }
 
 
@@ -136,12 +139,14 @@ def time_line(
         line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
         for n, part in enumerate(parts):
             if n:
-                line.append("┊", style=look.quiet)
+                line.append(TOMORROW_SIGN, style=look.quiet)
             row = _row([bar for bar in bars if bar.row == name], part)
             seen |= {cell.kind for cell in row if cell is not None}
             line.append_text(_row_text(row, part, day, now_utc, pointed, canvas))
         lines.append(line)
-    lines.append(_legend(seen, canvas))
+    signs = {BARS[kind].sign for kind in seen} | ({TOMORROW_SIGN} if len(parts) > 1 else set())
+    legend = "".join(f" {sign} {words} " for sign, words in LEGEND.items() if sign in signs)
+    lines.append(Text(clip(legend, canvas.width), style=look.quiet))
     return lines[: canvas.height]
 
 
@@ -280,15 +285,6 @@ def _scale(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, lo
                 signs[place + cell : place + cell + len(label)] = label
         place += part.cells + 1
     return Text("".join(signs).rstrip(), style=look.quiet)
-
-
-def _legend(seen: set[BarKind], canvas: Canvas) -> Text:
-    shaded = "" if canvas.colours in (ColourDepth.SIXTEEN, ColourDepth.NONE) else ", batch's colours"
-    shown = ((BARS[kind], shaded if kind is BarKind.HEAT else "") for kind in LEGEND if kind in seen)
-    entries = [f"{bar.sign} {bar.legend}{how}" for bar, how in shown]
-    if any(BARS[kind].sign == WORK_SIGN for kind in seen):
-        entries.append(f"{WORK_SIGN} hands busy")
-    return Text(clip(" " + "   ".join(entries), canvas.width), style=canvas.look.quiet)
 
 
 def bars_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:
