@@ -36,18 +36,15 @@ class Rates:
     prompts: int
     alarms: int
     hours: float
-    """of recorded activity, a quarter of one at least; of a gap between entries, `LONGEST_GAP_H` at most"""
+    """of recorded activity: the gaps between entries, of each `LONGEST_GAP_H` at most; in all 0.25 at least"""
     busiest: int
     """prompts and alarms in the busiest ten minutes"""
     longest_min: float
-    """the longest that an alarm was not answered"""
+    """the longest that an alarm was active"""
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
-    """Return the minutes of the day in which a timer or a dish came due while its batch or unit still ran, in order.
-
-    Prompts of one minute are one sound; a drying timer makes none, nor any before the day began or after its end.
-    """
+    """Return each minute of the day in which timers or dishes came due, in order; drying makes no prompt."""
     began, ended = _from_to(day, now)
     came_due = ((b, at) for b in day.unsplit for at in (*_of_batch(day, b, now), *_of_rests(b, now)))
     of_batches = [moment for batch, moment in came_due if batch.is_of_session(moment)]
@@ -96,14 +93,13 @@ def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
 
 
 def rates(day: Day, now: Moment) -> Rates:
-    """Return the day's counts up to ``now``, or its end. Prompts of one minute count as one: they are one sound."""
+    """Return the day's counts up to ``now``, or its end. Prompts of one minute are one: they make one sound."""
     came, (began, ended) = prompts(day, now), _from_to(day, now)
     raised = [alarm for alarm in alarms(day, now) if alarm.since <= ended]
-    # An alarm that a batch came with counts, but not in any ten minutes of this day.
+    # An alarm that a batch came with counts, but not in the busiest ten minutes.
     moments = sorted([*came, *(alarm.since for alarm in raised if alarm.since >= began)])
     in_ten_min = (sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments)
     stood_min = (replace(alarm, since=max(alarm.since, began)).stood_min(ended) for alarm in raised)
-    # Of each gap between entries no more than `LONGEST_GAP_H`: a night of drying would lower the rate.
     entries = sorted(event.at for event in day.entries if event.body.IS_OF_DAY)
     gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
     return Rates(

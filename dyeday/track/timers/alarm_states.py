@@ -1,4 +1,4 @@
-"""Alarms: what is past its time and does harm. States of ISA-18.2 / IEC 62682, in a dyer's words.
+"""Alarms: what is past its time and does harm, in the states of ISA-18.2 / IEC 62682 under a dyer's words.
 
 They are computed from the day; only what was done about them is an event.
 """
@@ -23,9 +23,9 @@ from dyeday.track.timestamp import Moment, length_text, on_wall
 USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
-"""batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
+"""batches of one unit whose alarms come within this of each other had one heat, and have one alarm"""
 OFF_AND_FILL = "turn it off, cool, fill it"
-"""never fill first: cold water into a tank that is hot or dry spits and cracks it"""
+"""in this order: cold water into a tank that is hot or dry spits and cracks it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +42,13 @@ class Alarm:
     until: datetime | None
     silenced_at: datetime | None = None
     snoozes: tuple[tuple[datetime, datetime], ...] = ()
-    """every stretch it was snoozed for"""
+    """(from, until) of each snooze"""
     others: tuple[str, ...] = ()
-    """ids of the other batches' alarms in the same heat; silencing is recorded for each of them"""
+    """ids of the other batches' alarms in the same heat"""
 
     @property
     def ids(self) -> tuple[str, ...]:
-        """Its own id, then those of the other batches in the same heat."""
+        """Its own id, then the `others`."""
         return (self.id, *self.others)
 
     @property
@@ -63,7 +63,7 @@ class Alarm:
 
     @property
     def about(self) -> str:
-        """Return "03", "03a+03b" or "steamer 1"."""
+        """Its subject: "03", "03a+03b" or "steamer 1"."""
         return "+".join(self.batches) or str(self.unit)
 
     @property
@@ -77,7 +77,7 @@ class Alarm:
         return AlarmKind(self.id.split("-", 1)[0])
 
     def state(self, now_utc: datetime) -> AlarmState:
-        """Return its state at ``now_utc``; once its cause has gone, RETURNED until it is silenced, then NORMAL."""
+        """Return its state; once its cause has gone, NORMAL if it was silenced at any time, else RETURNED."""
         if self.until is not None:
             return AlarmState.NORMAL if self.silenced_at else AlarmState.RETURNED
         if self.is_snoozed(now_utc):
@@ -85,11 +85,11 @@ class Alarm:
         return AlarmState.SILENCED if self.silenced_at else AlarmState.ACTIVE
 
     def is_snoozed(self, now_utc: datetime) -> bool:
-        """Return whether it is snoozed at ``now_utc``, whether its cause lasts or not."""
+        """Return whether its last snooze still runs."""
         return self.snoozed_until is not None and now_utc < self.snoozed_until
 
     def active_spans(self, now_utc: datetime) -> list[tuple[datetime, datetime]]:
-        """Return the stretches it stood active and unsilenced up to ``now_utc``, without its snoozes."""
+        """Return the stretches up to ``now_utc`` in which it was active: neither silenced nor snoozed."""
         end = min(x for x in (self.until, self.silenced_at, now_utc) if x is not None)
         spans, start = [], self.since
         for off, on in sorted(self.snoozes):
@@ -101,11 +101,11 @@ class Alarm:
         return spans
 
     def stood_min(self, now_utc: datetime) -> float:
-        """Return the minutes it stood active and unsilenced, without its snoozes."""
+        """Return the minutes of its `active_spans`."""
         return sum((end - start).total_seconds() for start, end in self.active_spans(now_utc)) / 60
 
     def stood_for(self, limit_min: float, now_utc: datetime) -> datetime | None:
-        """Return when it had stood active and unsilenced for ``limit_min``, or None where it has not."""
+        """Return when it had been active for ``limit_min`` in all; None if it has not."""
         left = timedelta(minutes=limit_min)
         for start, end in self.active_spans(now_utc):
             if end - start >= left:
@@ -114,9 +114,9 @@ class Alarm:
         return None
 
     def sounds(self, now_utc: datetime, re_alarm_min: float) -> int:
-        """Return how often it should have sounded by ``now_utc``: at once, then every ``re_alarm_min``.
+        """Return how often it should have sounded since it began or its last snooze ended; 0 if it is not active.
 
-        Counted from the end of the last snooze, if there was one; 0 while it is silenced or snoozed.
+        At once, then every ``re_alarm_min``. Compare it with an earlier count after as many snoozes.
         """
         if self.state(now_utc) != AlarmState.ACTIVE:
             return 0
@@ -125,7 +125,7 @@ class Alarm:
 
 
 def alarms(day: Day, now: Moment) -> list[Alarm]:
-    """Return every alarm of the day up to ``now``, over or not, most urgent first; one for all batches of a heat."""
+    """Return the alarms of the day up to ``now``, past ones too, most urgent first; one for all batches of a heat."""
     each = (alarm for batch in day.unsplit for alarm in alarms_of_batch(day, batch, now))
     of_batches = joined(each, lambda one, other: one.id == other.id, _shared)
     tanks = list(alarms_of_tanks(day, now))
@@ -136,7 +136,7 @@ def alarms(day: Day, now: Moment) -> list[Alarm]:
 
 
 def is_one_cause(heat: Alarm, tank: Alarm) -> bool:
-    """Return whether the heat that was left on also ran the tank of its unit low."""
+    """Return whether the alarm of a heat left on and that of its unit's tank stood at one time."""
     meets = (heat.until is None or tank.since <= heat.until) and (tank.until is None or tank.until >= heat.since)
     return heat.kind is AlarmKind.HEAT and heat.unit == tank.unit and meets
 
@@ -147,7 +147,7 @@ def _is_one_heat(one: Alarm, other: Alarm) -> bool:
 
 
 def _together(one: Alarm, other: Alarm) -> Alarm:
-    """Return the joint alarm of two batches in one heat, of those for which it lasts, handled as the more urgent."""
+    """Return the joint alarm of two batches in one heat, of those for which it lasts, handled as the less handled."""
     speaks = min(
         one, other, key=lambda a: (a.until is not None, a.silenced_at is not None, a.snoozed_until or a.since)
     )
@@ -172,16 +172,13 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 
 def standing(day: Day, now: Moment, but: Collection[str] = ()) -> list[Alarm]:
-    """Return the alarms that are active, silenced, snoozed, or returned and not silenced.
-
-    None of those that are only about the batches, or about the unit, in ``but``.
-    """
+    """Return the alarms that are not back to normal, without those only about batches or units in ``but``."""
     found = (alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL)
     return [alarm for alarm in found if not {*(alarm.batches or (alarm.unit,))} <= {*but}]
 
 
 def alarms_of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
-    """Yield every alarm a batch has had up to ``now``, but those that ended before it was carried here."""
+    """Yield the alarms of a batch up to ``now``, but those that ended before it was carried here."""
     for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
         if alarm.until is None or batch.is_of_session(alarm.until):
             yield _handled(day, alarm, now)
@@ -219,14 +216,14 @@ def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
 
 
 def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
-    """Return the batches in a unit if all have had the minutes of the heat that is on; else none."""
+    """Return the batches whose heat in a unit is on if all have had its minutes; else none."""
     on = [(b, heat) for b in day.unsplit if (heat := b.open_heat) is not None and heat.unit == unit]
     is_over = all(has_its_minutes(day.plan, batch, heat, now) for batch, heat in on)
     return tuple(batch.no for batch, _ in on) if is_over else ()
 
 
 def alarms_of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
-    """Yield every alarm of tanks up to ``now``; heat off or a fill ends one, heat on over a low tank is another."""
+    """Yield the alarms of tanks up to ``now``. Heat off or a fill ends one; heat on again begins another."""
     for unit, fills in tanks(day, now):
         for fill in fills:
             since = fill.when_low()
@@ -242,7 +239,7 @@ def alarms_of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
 
 
 def _handled(day: Day, alarm: Alarm, now: Moment) -> Alarm:
-    """Return an alarm with what was done about it: silenced once, snoozed any number of times."""
+    """Return an alarm with what was done about it: when it was first silenced, and its snoozes."""
     silenced_at: datetime | None = None
     snoozes: list[tuple[datetime, datetime]] = []
     for act in day.alarm_acts.get(alarm.id, ()):

@@ -1,4 +1,4 @@
-"""The timers of batches and tanks at one moment: what is running, what is due, and since when."""
+"""The timers of batches and tanks at one moment."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, on_
 
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 OFF_WITHIN_MIN = 5
-"""Heat without a timer is switched off within this of its end; common practice, no source"""
+"""heat without a timer is switched off within this of its end; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
 class Timer:
-    """One running timer. ``left_s`` is None for a timer that only shows how long; negative when over time."""
+    """One running timer. ``left_s`` is negative past its time; None for a timer that only counts up."""
 
     id: str
     batch: str | None
@@ -34,37 +34,37 @@ class Timer:
     left_s: float | None = None
     unit: str | None = None
     text: str = ""
-    """what is due when it reaches its time, as a sentence for the screen"""
+    """what is due at its time, for the screen"""
     ends_itself: bool = False
     """whether it times heat that its unit switches off"""
 
     @property
     def is_due(self) -> bool:
-        """Whether its time is over; never for a timer that only counts up."""
+        """Whether it has reached its time."""
         return self.left_s is not None and self.left_s <= 0
 
     @property
     def harms(self) -> bool:
-        """Whether more time does harm; not for a soak, a rest, a cooling or a drying."""
+        """Whether time past its end does harm."""
         return self.what in (TimerKind.HEAT, TimerKind.TANK, TimerKind.WAIT)
 
     @property
     def is_left_to_hands(self) -> bool:
-        """Whether it must be attended to: heat also while it warms up, unless its unit switches itself off."""
+        """Whether hands must end it: it harms or warms up to heat, and its unit does not switch itself off."""
         return (self.harms or self.what is TimerKind.WARM_UP) and not self.ends_itself
 
     @property
     def calls_hands(self) -> bool:
-        """Whether it has reached its time and work follows: yarn on the pegs may stay there."""
+        """Whether it has reached its time and work follows; dry yarn may stay on the pegs."""
         return self.is_due and self.what != TimerKind.DRY
 
     def due_at(self, now: Moment) -> datetime | None:
-        """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
+        """Return when it reaches or reached its time, by the wall clock as it stands now; None without one."""
         return None if self.left_s is None else now.later(self.left_s).utc
 
 
 def timer_of(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
-    """Return the timer that matters most for a batch, None without; heat that its unit's own timer ended is over."""
+    """Return the timer that matters most for a batch; None without. Heat that its unit's own timer ended is over."""
     return next(timers_of(day, heat_timed_out(batch, now), now), None)
 
 
@@ -75,7 +75,7 @@ def _timer(
 
 
 def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
-    """Yield every timer of a batch, the one that matters most first."""
+    """Yield the timers of a batch, the one that matters most first."""
     now = day.on_day_clock(now)
     since, state = batch.state_since, batch.state
     if since is None or not batch.is_unfinished:
@@ -111,7 +111,7 @@ def _fix_timers(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
         yield resting
     yield from _wait_timer(day, batch, now)
     if resting is None:
-        # After heat it has been so since the heat ended, not since the batch came here.
+        # After heat it counts from the heat's end, not from when the batch came into fix.
         ended = [heat.end for heat in progress.heats_of(batch, batch.layer) if heat.end is not None]
         since = ended[-1] if ended else batch.state_since
         assert since is not None  # noqa: S101 - a batch in fix has a stay
@@ -139,7 +139,7 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
 
 
 def heat_id(batch: BatchRecord, heat: Heat) -> str:
-    """Return the id of a heat's timer and alarm, which stays; parts of a split batch share that of a heat before."""
+    """Return the id of a heat's timer and alarm; parts of a batch share that of a heat before the split."""
     return f"heat-{batch.no_at(heat.start.utc)}-{batch.layer_no(heat.layer)}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
 
 
@@ -156,7 +156,7 @@ def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
 
 
 def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
-    """Return the number of the next heat that lacks minutes, from the last one begun on; None where none does."""
+    """Return the number of the first heat that lacks minutes, from the last one begun on; None if none does."""
     now = day.on_day_clock(now)
     begun = max((heat.heat_no for heat in progress.heats_of(batch, batch.layer, until=now)), default=1)
     heat_nos = range(begun, len(batch.current_layer.heats) + 1)
@@ -179,7 +179,7 @@ def _rest_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
 
 
 def wait_id(batch: BatchRecord, since: Moment) -> str:
-    """Return the id of the timer, and so the alarm, of painted yarn that waits ``since`` then; as `heat_id`."""
+    """Return the id of the timer and alarm of painted yarn that waits ``since`` then; see `heat_id`."""
     return f"wait-{batch.no_at(since.utc)}-{since.utc:%H%M%S}"
 
 
@@ -192,15 +192,16 @@ def _wait_timer(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
 
 @dataclass(frozen=True, slots=True)
 class TankFill:
-    """One fill of a unit's tank: when the unit ran on it, by the wall clock as it stands now."""
+    """One fill of a unit's tank, with times by the wall clock as it stands now."""
 
     unit: str
     fill_no: int
-    """how often it had been filled"""
+    """how often the tank had been filled: 0 for the water of the morning"""
     spans: tuple[tuple[datetime, datetime], ...]
+    """when the unit ran on it"""
     running: bool
     low_after_min: float
-    """minutes of running after which it is low, see `_late_low_min`"""
+    """minutes of running after which it is low"""
     before_min: float = 0.0
     """minutes the unit ran on it in earlier sessions"""
 
@@ -215,7 +216,7 @@ class TankFill:
         return self.before_min + ran
 
     def when_low(self, spare_min: float = 0.0) -> datetime | None:
-        """Return when it had run ``spare_min`` longer than until low; None if it has not run for so long."""
+        """Return when it had run for ``spare_min`` past low; None if it has not."""
         left = max(0.0, self.low_after_min + spare_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
@@ -226,12 +227,12 @@ class TankFill:
 
 
 def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
-    """Return the fills of a unit's tank so far, the first being that at the start of the day; none without a tank."""
+    """Return the fills of a unit's tank so far, the first being the morning's; none where it is not known to last."""
     if (lasts_min := fill_lasts_min(day.plan.kit_of(unit))) is None:
         return []
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
     in_unit = ((batch, heat) for batch in day.unsplit for heat in batch.heats if heat.unit == unit)
-    # Heat of an earlier session boiled water that was not in the tank this morning.
+    # Heat that ended in an earlier session counts in `ran_before_min`.
     heats = [(batch, heat) for batch, heat in in_unit if heat.end is None or batch.is_of_session(heat.end.utc)]
     spans = merged((on_wall(heat.start, now), on_wall(heat.ended(now) or now, now)) for _, heat in heats)
     running = any(heat.is_on(now) for _, heat in heats)
@@ -248,9 +249,9 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return after how many minutes a fill is low for a heat that ends below the reserve only as it warmed up late.
+    """Return the minutes after which a fill is low for a heat that only a slow warm-up takes below the reserve.
 
-    By its usual warm-up it would have ended above it, so half the reserve may be used. 0 for other heats.
+    Half the reserve may then be used. 0 for other heats.
     """
     due_min = progress.heat_due_min(day.plan, batch, heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
@@ -276,30 +277,30 @@ def to_reserve_min(plan: Plan, lasts_min: float) -> float:
 
 
 def fill_lasts_min(kit: Kit | None) -> float | None:
-    """Return the minutes one fill of a unit's tank lasts: as the plan says, else by its power; None if unknown."""
+    """Return the minutes that one fill of a unit's tank lasts: the plan's, else by its power; None if unknown."""
     if kit is None or kit.lasts_min is not None or kit.tank_l is None or kit.power_w is None:
         return None if kit is None else kit.lasts_min
     return tank_lasts_min(kit.tank_l, kit.power_w)
 
 
 class TankMin(NamedTuple):
-    """Minutes of heat to the reserve of a tank."""
+    """Minutes of heat to a tank's reserve: now, and of a whole fill."""
 
     left: float
     of_a_fill: float
 
     @property
     def fill_words(self) -> str:
-        """How it is filled: a tank that is low may have boiled dry, and cold water stops a hot one."""
+        """How to fill it: a tank that is low may have boiled dry, and cold water stops the heat."""
         return "boiling water" if self.left > 0 else "let it cool first"
 
     def is_short_for(self, wanted_min: float) -> bool:
-        """Return whether a fill would bring a heat of ``wanted_min``, as `unit_on_min` has it, further."""
+        """Return whether a fill would bring a heat that keeps the unit on for ``wanted_min`` further."""
         return self.left < min(wanted_min, self.of_a_fill)
 
 
 def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:
-    """Return the minutes of heat to the reserve of a unit's tank; None without a tank."""
+    """Return the minutes of heat to the reserve of a unit's tank; None where it is not known to last."""
     if (lasts := fill_lasts_min(day.plan.kit_of(unit))) is None:
         return None
     full = to_reserve_min(day.plan, lasts)
@@ -307,7 +308,7 @@ def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:
 
 
 def tank_timers(day: Day, now: Moment) -> Iterator[Timer]:
-    """Yield a timer for every unit with a tank that is running: the minutes until it is down to its reserve."""
+    """Yield a timer for each tank whose unit runs: the time until it is low."""
     for unit, fills in tanks(day, now):
         fill = fills[-1]
         if fill.running:
@@ -317,7 +318,7 @@ def tank_timers(day: Day, now: Moment) -> Iterator[Timer]:
 
 
 def all_timers(day: Day, now: Moment) -> list[Timer]:
-    """Return every timer of the day, batch by batch, then the tanks."""
+    """Return the timers of the day, batch by batch, then of tanks."""
     timers = [timer for batch in day.unsplit for timer in timers_of(day, batch, now)]
     return [*timers, *tank_timers(day, now)]
 
