@@ -1,4 +1,4 @@
-"""Carrying batches into the next day: which ones, with what history, and what the night did to them."""
+"""Carrying batches into the next day: which ones, with what history, and how they lay over night."""
 
 from __future__ import annotations
 
@@ -34,11 +34,11 @@ from dyeday.track.timestamp import Moment, length_text, minutes
 NEXT_DAY = ", next day"
 RESTING = (State.DRY, State.COOL)
 MOST_STAYING = 3
-"""so many lines of what stays are joined into one"""
+"""at most so many lines of what stays are joined into one"""
 
 
 def unfinished_lines(day: Day, now: Moment) -> list[str]:
-    """Return lines with the open flags, what stays where, and how to continue."""
+    """Return lines for a day that ends: open flags, what stays where, and how to continue."""
     flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
     stays = staying_lines(day, now) or ["nothing is left: all batches are done"]
     more = ["`dyeday carry NEW.toml` writes a plan that continues them"] if day.unfinished else []
@@ -46,7 +46,7 @@ def unfinished_lines(day: Day, now: Moment) -> list[str]:
 
 
 def staying_lines(day: Day, now: Moment) -> list[str]:
-    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    """Return what stays where: a line for each unit in which yarn dries or cools, then one for each other batch."""
     resting = (batch for state in RESTING for batch in day.unfinished if batch.state is state)
     lines = []
     for (state, unit), batches in grouped(((batch.state, batch.unit), batch) for batch in resting).items():
@@ -61,7 +61,7 @@ def staying_lines(day: Day, now: Moment) -> list[str]:
 
 
 def left_text(day: Day, now: Moment) -> str:
-    """Return what a closed day left and how to continue, in one line; "" if it is open or all done."""
+    """Return what a closed day left and how to continue, in one line; "" if it is open or all is done."""
     if day.closed is None or not day.unfinished:
         return ""
     lines = staying_lines(day, now)
@@ -71,15 +71,15 @@ def left_text(day: Day, now: Moment) -> str:
 
 
 def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
-    """Return (batch, where and in which state) of everything that is not done."""
+    """Return (batch number, its colourway, state and place) of all that is not done."""
     return [(batch.no, f"{batch.colourway.name}: {doing_text(day, batch, now)}") for batch in day.unfinished]
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
-    """Return a plan of ``date`` for what is unfinished, with its batches listed, each with its origin.
+    """Return a plan of ``date`` for what is unfinished, and its batches, each with its origin.
 
-    ``session`` is the id of ``day``. Hours are those it named for tomorrow, else its own. Amounts on hand are left
-    to the shelf, since the old plan's are used by now.
+    ``session`` is the id of ``day``. Hours are those it named for tomorrow, else its own. Amounts on hand are left to
+    the shelf.
     """
     old = day.plan
     hand, counts = [], Counter[OrderKey]()
@@ -117,10 +117,10 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
 
 
 def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
-    """Return the orders with the pieces still to be done.
+    """Return the orders with the pieces still to be done, ``counts`` by key.
 
-    Of orders alike in item, colourway and base the first was filled first, so the last ones are left; pieces beyond
-    what they ask for go to the first.
+    Of orders of one key the first was filled first, so the last are left; pieces beyond what they ask for go to the
+    first.
     """
     left, out = dict(counts), list[Order]()
     first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
@@ -145,7 +145,7 @@ def _hours(day: Day, date: Date) -> Any:
 
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
-    """Return the event that carries ``batch`` from ``session``, the id of ``day``: record, flags, marks, tanks."""
+    """Return the event that carries ``batch`` from ``session``, the id of ``day``."""
     now = day.latest_moment or Moment(day.events[-1].at)
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch, shares=True))
@@ -169,7 +169,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 
 
 def overnight(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> list[str]:
-    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
+    """Return a line for each unfinished batch from an earlier session: how it lay since, and what it is ready for."""
     came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
     now = day.on_day_clock(now)
     return [f"{batch.no} {batch.colourway.name}: {_lay(day, batch, now, learned)}" for batch in came]

@@ -1,7 +1,6 @@
 """What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices.
 
-Work is what `HANDS` has: dyeing, rinsing, loading and unloading, with the wrapping or spinning within. Other
-chores, soaking and hanging are not paid: of few of them is recorded how long they took.
+Only the work in `HANDS` is paid: how long other chores took is seldom recorded.
 """
 
 from __future__ import annotations
@@ -34,7 +33,7 @@ from dyeday.track.timestamp import NO_END, minutes
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One thing that went into a lot; ``price`` is that of one ``unit``, for yarn with that of skeins lost in it."""
+    """One thing that went into a lot, at ``price`` a ``unit``; lost pieces raise the price of the yarn left."""
 
     what: str
     amount: float
@@ -49,7 +48,7 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True)
 class LotCost:
-    """A lot's cost; ``unpriced`` are the things in it without a known price: lines at 0, and extras the plan lost."""
+    """A lot's cost; ``unpriced`` are the things in it without a known price."""
 
     lot: str
     colourway: str
@@ -57,11 +56,11 @@ class LotCost:
     lines: tuple[CostLine, ...]
     unpriced: tuple[str, ...]
     by_recipe: bool
-    """whether some of its dye or acid was not recorded, and the recipe's amount counts"""
+    """whether the recipe's amount counts for some of its dye or acid, which was not recorded"""
     sellable: int
-    """pieces not scrapped; 0 for a lot that is lost"""
+    """pieces not scrapped"""
     bearing: int
-    """pieces that bear the cost: those not scrapped, all of a lot that is lost"""
+    """pieces that bear the cost: those not scrapped; if all were, all of them"""
 
     @property
     def total_money(self) -> float:
@@ -70,7 +69,7 @@ class LotCost:
 
     @property
     def money_per_skein(self) -> float:
-        """Money for one skein."""
+        """Money for one piece that bears the cost."""
         return self.total_money / self.bearing
 
 
@@ -98,7 +97,7 @@ class _Sums:
     colourway: str
     base: str
     plan: Plan
-    """the latest of its days', whose prices count: for an acid, the latest that has that acid"""
+    """the latest day's, whose prices count; an acid has that of the latest plan with it"""
     skeins: int = 0
     scrapped: int = 0
     yarn: int = 0
@@ -107,14 +106,13 @@ class _Sums:
     acids: defaultdict[tuple[str, str], float] = field(default_factory=lambda: defaultdict(float))
     """by (kind, unit)"""
     acid_prices: dict[tuple[str, str], float | None] = field(default_factory=dict)
-    """of the same, for the latest plan may have another acid"""
     kwh: float = 0.0
     hands_min: float = 0.0
     by_recipe: bool = False
 
 
 def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
-    """Return what each lot of ``days`` cost, (session id, day) oldest first; only batches that were begun."""
+    """Return what each lot of ``days``, (session id, day) oldest first, cost; only of batches that were wetted."""
     lots: dict[str, _Sums] = {}
     later, numbers_of = continued(days), _numbers(days)
     for session, day in days:
@@ -142,7 +140,7 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
 
 
 def _numbers(days: Sequence[tuple[str, Day]]) -> dict[str, dict[str, str]]:
-    """Return the lot's number of each batch, by session; of one that a later day goes on with, the number there."""
+    """Return the lot's number of each batch, by session; of a batch carried on, the number on its last day."""
     numbers: dict[str, dict[str, str]] = {}
     later: dict[tuple[str, str], str] = {}
     for session, day in reversed(days):
@@ -154,7 +152,7 @@ def _numbers(days: Sequence[tuple[str, Day]]) -> dict[str, dict[str, str]]:
 
 
 def _parts(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
-    """Return the number of a batch, or of each part that it became, with the share of its yarn, 0 to 1."""
+    """Return the number of a batch, or of each part it became, with the fraction of the yarn, 0 to 1."""
     if batch.state != State.SPLIT:
         return [(batch.no, 1.0)]
     parts = [part for part in day.unsplit if batch.no in day.lineage(part)]
@@ -187,7 +185,7 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
-    """Yield the acid of baths a batch was in, with its share by weight, lost skeins too, among all that had it."""
+    """Yield the acid of baths a batch was in, with its fraction by weight, lost skeins too, of all that had it."""
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
             for put in bath.acids_by(NO_END):
@@ -199,7 +197,7 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
 
 
 def _heat_kwh(day: Day, batch: BatchRecord, heat: Heat) -> float:
-    """Return the energy of a batch's heat: its unit's input power, shared by weight with the heats on at a time."""
+    """Return the energy of a batch's heat: its unit's input power, split by weight among the batches heated then."""
     kit = day.plan.kit_of(heat.unit)
     if kit is None or kit.power_w is None or heat.end is None or heat.end.utc <= heat.start.utc:
         return 0.0
@@ -243,10 +241,10 @@ def _cost(number: str, sums: _Sums) -> LotCost:
 
 
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
-    """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
+    """Return what each order's ready pieces cost and bring, by parcel, then samples, which bring nothing."""
     per_skein = {lot.lot: lot.money_per_skein for lot in lots}
     every = [(order, day.plan.base(order.base).sells) for _, day in days for order in day.plan.orders]
-    # An order added to dye lost skeins again has no price of its own: that of the order alike counts for it too.
+    # Of orders alike, one added to dye lost skeins again has no price of its own.
     sells = {order.key: base for order, base in every} | {o.key: o.price for o, _ in every if o.price is not None}
     rows = []
     for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:

@@ -1,4 +1,4 @@
-"""The labels of what leaves the studio: what each says, and how many are wanted."""
+"""The labels of what leaves the studio."""
 
 from __future__ import annotations
 
@@ -33,14 +33,14 @@ class Label:
 
 
 def label_of(base: Base, colourway: Colourway, lot: str, note: str = "", count: int = 1) -> Label:
-    """Return the label of pieces of a base. The fibres' words are the plan's: local law may ask for others."""
+    """Return the label of pieces of a base. Fibres have the plan's names: local law may ask for others."""
     facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
     return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
 
 
 def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     """Return the labels of all that is ready, parcel by parcel, then of what is in no parcel."""
-    # A colourway or base renamed in the running plan is in the batches begun before, under its old name.
+    # Batches begun before the running plan renamed a colourway or base have the old name.
     dyed = [batch for _, day in days for batch in day.batches.values()]
     bases = {batch.base.name: batch.base for batch in dyed}
     bases |= {base.name: base for _, day in days for base in day.plan.bases}
@@ -62,5 +62,5 @@ def fibre_text(base: Base) -> str:
 
 
 def care_words(base: Base) -> str:
-    """Return how finished yarn is washed: the base's own words, else by whether it felts."""
+    """Return how finished yarn is washed: in the base's own words, else by whether it felts."""
     return base.care or (HAND_WASH if felts(dict(base.fibre)) else WOOL_WASH)

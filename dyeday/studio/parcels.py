@@ -1,9 +1,8 @@
 """What leaves the studio: complete orders and parcels, what others wait for, and what is in no parcel.
 
-Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
-by its item, colourway and base; an overdyed batch fills one of its present colourway. Only firsts fill an order:
-seconds and one-offs lie apart, and their number must be dyed again. A changed plan, once it is applied, plans
-that (`with_plan`).
+Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An overdyed batch
+fills orders of its present colourway. Only firsts fill an order: what became seconds or one-offs must be dyed again,
+which a changed plan does once it is applied (`with_plan`).
 """
 
 from __future__ import annotations
@@ -41,7 +40,7 @@ class FinishedPieces:
 
 @dataclass(frozen=True, slots=True)
 class OrderWait:
-    """What an order waits for: pieces under way, or (``batch`` None) pieces still to be dyed."""
+    """What an order waits for: pieces of ``batch`` under way, or (None) pieces still to be dyed."""
 
     skeins: int
     what: str
@@ -96,13 +95,13 @@ class Parcel:
 
     @property
     def flags(self) -> dict[str, tuple[FlagId, ...]]:
-        """Return the open flags of its pieces, by batch; of batches of one number, each flag once."""
+        """The open flags of its pieces, by batch number, each once."""
         flagged = grouped((one.batch, one.flags) for order in self.orders for one in order.pieces if one.flags)
         return {no: tuple(dict.fromkeys(chain.from_iterable(flags))) for no, flags in flagged.items()}
 
     @property
     def checks(self) -> list[str]:
-        """What to check before it is packed: "04, short soak, bleeds", a line for each batch."""
+        """A line for each batch to check before it is packed: "04, short soak, bleeds"."""
         pieces = (one for order in self.orders for one in order.pieces if one.flags)
         flagged = {(one.session, one.batch): one.flags for one in pieces}
         return [f"{no}, {', '.join(RULES[rule].short for rule in rules)}" for (_, no), rules in flagged.items()]
@@ -110,19 +109,19 @@ class Parcel:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """All that leaves the studio: parcels by due date, samples, and what is in no parcel."""
+    """All that leaves the studio, parcels by due date."""
 
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderStatus, ...]
     spares: tuple[FinishedPieces, ...]
-    """firsts beyond what the orders asked for, or whose order is gone"""
+    """firsts that no order asked for"""
     seconds: tuple[FinishedPieces, ...]
     one_offs: tuple[FinishedPieces, ...]
 
 
 @dataclass()
 class _Sums:
-    """One order's pieces over the days; orders alike are one, with the earliest due date of them."""
+    """One order's pieces over the days; orders of one key are one, with the earliest due date."""
 
     order: Order
     wanted: int = 0
@@ -131,7 +130,7 @@ class _Sums:
 
 
 def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
-    """Return what leaves the studio of ``days``, (session id, day) of sessions that continue each other."""
+    """Return what leaves the studio from ``days``: (session id, day), oldest first."""
     sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {outcome: [] for outcome in Outcome}
     later, by_session = continued(days), dict(days)
@@ -167,7 +166,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
 
 
 def to_dye_again(session: str, day: Day) -> list[str]:
-    """Return what the orders of one day lack that no batch of it brings: "Fair: 2 Plum Soot on Sock"."""
+    """Return the pieces of one day's orders that none of its batches brings: "Fair: 2 Plum Soot on Sock"."""
     out = orders_out([(session, day)])
     statuses = (*chain.from_iterable(parcel.orders for parcel in out.parcels), *out.samples)
     lacking = ((status.order, wait) for status in statuses for wait in status.waits if wait.batch is None)
@@ -175,7 +174,7 @@ def to_dye_again(session: str, day: Day) -> list[str]:
 
 
 def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) -> None:
-    """Add the pieces that a day's orders want, less those that one of ``days`` has counted for a batch."""
+    """Add the pieces that a day's orders want, less those carried in from one of ``days``, which has counted them."""
     for order in day.plan.orders:
         own = sums.setdefault(order.key, _Sums(order))
         own.wanted += order.skeins
@@ -194,12 +193,12 @@ def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) 
 
 
 def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:
-    """Return the (session, number) of each batch that another of ``days`` continues, and so counts."""
+    """Return the (session, number) of each batch that another of ``days`` continues, and counts."""
     return {came for _, day in days for came in came_in(day)}
 
 
 def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
-    """Return the batches a day continues, by their session and number there; parts of a split one once."""
+    """Return the batches a day continues, by their session and number there; of a split batch, one record."""
     return {(b.carried.session, b.carried.no_there): b for b in day.batches.values() if b.carried is not None}
 
 
@@ -207,7 +206,7 @@ def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
     """Return an order's status, and the firsts beyond it."""
     pieces, extra = list[FinishedPieces](), list[FinishedPieces]()
     left = wanted = max(0, sums.wanted)
-    # One mix as far as it goes: the largest lot first, so that an order is mixed only where it must be.
+    # The largest lot first, so that few orders get skeins of two lots.
     sizes = Counter[str]()
     for one in sums.firsts:
         sizes[one.lot] += one.skeins

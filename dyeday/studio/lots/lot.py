@@ -1,7 +1,7 @@
 """One finished lot, worked out from its sessions: plain frozen values that `serialize` turns into JSON and back.
 
-A lot is the done batches of one mix. Its number is the date of its day and its first batch, "260314-03"; on the
-second session of one date "260314.2-03". Instants are aware UTC; amounts, minutes and degrees as their names say.
+A lot is the done batches of one mix. Its number has the date of its day and its first batch, "260314-03"; on the
+second session of one date "260314.2-03" (`lot_numbers`). Instants are aware UTC.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ from dyeday.track.flags import NOT_OF_YARN
 
 @dataclass(frozen=True, slots=True)
 class LotDye:
-    """One dye of one batch: by the recipe, and as recorded (None where nothing was)."""
+    """One dye of one batch: by the recipe, and as recorded; None if nothing was."""
 
     dye: str
     recipe_g: float
-    """powder, also where it went on as solution"""
+    """powder, whether or not it went on as solution"""
     recipe_ml: float
-    """solution; 0 where it went on as powder"""
+    """solution; 0 if it went on as powder"""
     used_ml: float | None = None
-    """as recorded, less what was left over, plus the recipe's for layers put on since"""
+    """less what was left over, plus the recipe's for layers put on since it was recorded"""
     used_g: float | None = None
 
 
@@ -43,9 +43,9 @@ class LotAcid:
     bath: bool = False
     """put into the bath of a unit"""
     kept: bool = False
-    """what earlier loads left in kept water, not put in for this batch"""
+    """what earlier loads left in kept water"""
     shared: bool = False
-    """put into a bath that other lots were in too; where ``bath`` is false, a share of it by weight"""
+    """``bath``: other lots were in it too; else: the amounts are this batch's fraction by weight"""
     of: str = ""
     """the unit whose bath it was put into, else the batch; "" in lots of older versions"""
 
@@ -65,7 +65,7 @@ class LotStay:
 
 @dataclass(frozen=True, slots=True)
 class LotHeat:
-    """One stretch of heat: ``minutes`` at heat of the ``planned_min`` it needs."""
+    """One stretch of heat: its ``minutes`` at heat, and those that the recipe says, of one dish in a microwave."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no"}
 
@@ -90,13 +90,13 @@ class LotReading:
     state: State
     layer: int
     exhausted_pct: tuple[float, float] | None = None
-    """(low, high) where it is a look at the bath, taken cool"""
+    """(low, high) if it is a look at the bath, not taken hot"""
     expected_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LotFlag:
-    """One flag of a batch; ``cleared_at`` is None while it is open."""
+    """One flag; ``cleared_at`` is None while it is open."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"cleared_at": "resolved_at", "cleared_why": "resolved_why"}
 
@@ -111,10 +111,10 @@ class LotFlag:
 
 @dataclass(frozen=True, slots=True)
 class LotChange:
-    """An entry that was corrected, made void or recorded late, or whose time is approximate."""
+    """An entry corrected, made void or recorded late, or with an approximate time."""
 
     at: datetime
-    """when it happened, as corrected; not when that was recorded"""
+    """when it happened, as corrected"""
     recorded_at: datetime
     what: EntryChange
     text: str
@@ -128,7 +128,7 @@ class LotNote:
 
 @dataclass(frozen=True, slots=True)
 class LotBatch:
-    """What one batch of the lot was and had. ``session`` is the day it was done on."""
+    """One batch of the lot; ``session`` is the day it was done on."""
 
     session: str
     no: str
@@ -137,13 +137,13 @@ class LotBatch:
     done_at: datetime
     tag: str = ""
     weighed: bool = False
-    """whether ``wof_g`` was weighed, not counted"""
+    """whether ``wof_g`` was weighed; else it is counted"""
     outcome: Outcome = Outcome.FIRST
     overdyed_from: tuple[str, ...] = ()
     mixes: tuple[str, ...] = ()
     """which mix each layer was dyed from"""
     shares: tuple[tuple[str, int], ...] = ()
-    """(order's item, skeins): who got it"""
+    """(order's item, skeins)"""
     dyes: tuple[LotDye, ...] = ()
     acids: tuple[LotAcid, ...] = ()
     stays: tuple[LotStay, ...] = ()
@@ -172,7 +172,7 @@ class LotBatch:
 
 
 class LotFactKind(Term):
-    """What is known of a lot beside its day's record; the values are stored, shown, and searched for."""
+    """What is known of a lot beside its day's record; values are stored, shown and searched."""
 
     LOOK = "look"
     MILL_LOT = "mill lot"
@@ -195,7 +195,7 @@ class LotFact:
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """One lot. The recipe is that of its dyeing; dyes, acid and water are those of its day's plan at the close."""
+    """One lot. Recipe and base are as dyed; dyes, acid and water are those of its day's plan at the close."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"planned_mix": "mix", "added": "kept"}
     number: str
@@ -207,20 +207,20 @@ class Lot:
     colourway: Colourway
     base: Base
     dyes: tuple[Dye, ...]
-    """those of the recipe"""
+    """those of the recipe that the plan has"""
     acid: Acid
     water: Water
     zone: str | None
     """of the day, for showing its times"""
     batches: tuple[LotBatch, ...]
     orders: tuple[Order, ...] = ()
-    """orders that got some of it, as of that day; how many each got is in the batches' shares"""
+    """orders that got some of it, as that day's plan has them"""
     shelf: tuple[LotFact, ...] = ()
-    """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
+    """mill lot, powder lots and days of the solutions, as the shelf had them when the day was closed"""
     added: tuple[LotFact, ...] = ()
     """what was noted of it afterwards"""
     withdrawn: str = ""
-    """why it is withdrawn: an entry was made void or corrected after the close; its values stay"""
+    """why it is withdrawn, as after an entry made void since the close; its values stay"""
 
     @property
     def skeins(self) -> int:
@@ -248,7 +248,7 @@ class Lot:
 
     @property
     def looks(self) -> tuple[str, ...]:
-        """How it compared with the kept sample, on the day and later, in order."""
+        """How it compared with the kept sample, in order of time."""
         readings = (reading for batch in self.batches for reading in batch.readings)
         read = [(reading.at, str(reading.value)) for reading in readings if reading.name == ReadingKind.SWATCH]
         read += [(fact.at, fact.text) for fact in self.added if fact.what is LotFactKind.LOOK]
@@ -260,7 +260,7 @@ class Lot:
 
     @property
     def acids_put_in(self) -> tuple[LotAcid, ...]:
-        """Each dose of acid once: that of a bath is in the records of several batches."""
+        """Each dose of acid once: one of a bath is in the records of several batches."""
         doses = Counter[LotAcid]()
         for batch in self.batches:
             no = split_no(batch.no)[0]  # of lots of older versions, in which each part has all of the whole batch's
@@ -270,23 +270,23 @@ class Lot:
 
     @property
     def mill_lot(self) -> str:
-        """The mill lot named last, "" if none was."""
+        """The mill lot named last; "" if none was."""
         mill_lots = self.facts_of(LotFactKind.MILL_LOT)
         return mill_lots[-1].text if mill_lots else ""
 
     @property
     def powder_lots(self) -> dict[str, str]:
-        """The powder lot named last, by dye; under "" that of every dye not listed."""
+        """The powder lot named last, by dye; under "" that of dyes not listed."""
         lots: dict[str, str] = {}
         for fact in self.facts_of(LotFactKind.POWDER_LOT):
             lots = {**(lots if fact.of else {}), fact.of: fact.text}
         return lots
 
     def powder_lot_of(self, dye: str) -> str:
-        """Return the powder lot named last for one dye, "" if none was."""
+        """Return the powder lot named last for one dye; "" if none was."""
         return self.powder_lots.get(dye, self.powder_lots.get("", ""))
 
     @property
     def solutions_made(self) -> dict[str, str]:
-        """The day that each dye's solution was made, if it came from a bottle: "2026-03-01", of two with " + "."""
+        """By dye, the days on which the bottles it came from were made: "2026-03-01 + 2026-03-08"."""
         return {fact.of: fact.text for fact in self.facts_of(LotFactKind.SOLUTION_MADE)}

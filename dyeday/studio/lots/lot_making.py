@@ -1,4 +1,4 @@
-"""The record of a day's finished lots and of the day; the store keeps a whole one only if its session is lost."""
+"""The lots of a day, and what the lot book says of the day."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ from dyeday.track.timers.alarm_rates import Rates, rates
 from dyeday.track.timestamp import Moment, minutes
 
 Judged = Mapping[str, tuple[LotFlag, ...]]
-"""the flags that batches had when their day was judged, by their numbers"""
+"""the flags that batches had when their day closed, by batch number"""
 NOT_JUDGED: Judged = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
 class _Closed:
-    """A day that lots are made of; batches in ``judged`` keep the flags that they had when it closed."""
+    """A day that lots are made of."""
 
     day: Day
     session_id: str
@@ -58,7 +58,7 @@ class _Closed:
 
 
 def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUDGED) -> list[Lot]:
-    """Return a day's finished lots by number, the done batches of each mix; those in ``judged`` keep their flags."""
+    """Return a day's finished lots in order of their numbers; batches in ``judged`` keep those flags."""
     closed = _Closed(day, session_id, now, judged, changes_of(day))
     numbered = ((number, day.batches[no]) for no, number in lot_numbers(day, session_id).items())
     by_lot = grouped((number, batch) for number, batch in numbered if batch.state == State.DONE)
@@ -66,7 +66,7 @@ def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUD
 
 
 def lot_of_day(day: Day, session_id: str, now: Moment, number: str, judged: Judged) -> Lot | None:
-    """Return the lot ``number``, of the batches in ``judged`` or, without any, of all; None where none is done."""
+    """Return the lot ``number``, of the batches in ``judged`` or, if that is empty, of all; None if none is done."""
     numbers = dict.fromkeys(judged, number) or lot_numbers(day, session_id)
     own = (day.batches[no] for no, lot in numbers.items() if lot == number)
     batches = [batch for batch in own if batch.state == State.DONE]
@@ -133,7 +133,7 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
-    """Yield each dye of the layers that were put on, then any other on record."""
+    """Yield the dyes of the layers that were put on, then others on record."""
     put_on = {painted.layer for painted in batch.painted_since_overdye}
     dyes = planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g)
     planned = [dye for dye in dyes if dye.layer in put_on]
@@ -184,7 +184,10 @@ def _flag(flag: Flag) -> LotFlag:
 
 
 def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
-    """Return (batch, change) for each entry corrected, void, late or approximate; none void of an earlier session."""
+    """Return (batch number, change) for each entry corrected, void, late or approximate; None if it is of no batch.
+
+    Of an earlier session, those that `carried_event` brought along.
+    """
     changes: list[tuple[str | None, LotChange]] = [
         (no, LotChange(change.at, batch.carried.at.utc, change.what, f"in session {batch.carried.session}"))
         for no, batch in day.batches.items()
@@ -215,7 +218,7 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
 
 @dataclass(frozen=True, slots=True)
 class BookDay:
-    """What a season counts of a closed day, beside its lots."""
+    """A closed day as a season counts it, beside its lots."""
 
     date: Date
     rates: Rates
@@ -224,7 +227,7 @@ class BookDay:
 
 
 def book_day(day: Day, now: Moment) -> BookDay:
-    """Return what the lot book says of a closed day as a whole."""
+    """Return a closed day as a season counts it."""
     scrapped = sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED)
     return BookDay(day.plan.session.date, rates(day, now), scrapped, tuple(map(_flag, flags_of_day(day, now))))
 
@@ -232,8 +235,7 @@ def book_day(day: Day, now: Moment) -> BookDay:
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
     """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
 
-    Solution has the powder lot of its bottle; dry powder the lot that came last before the dyeing, and yarn the mill
-    lot that came last before it was wetted.
+    Solution has the powder lot of its bottle; powder and yarn the lot that came last before they were used.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]

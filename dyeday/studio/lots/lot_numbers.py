@@ -16,11 +16,10 @@ def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
 
 
 def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
-    """Return the lot's number of every batch that was not split, by its own number.
+    """Return the lot's number of each batch but split ones, by batch number; ``session_id`` is YYYY-MM-DD-n.
 
-    It holds from the morning on: labels may have it before the day is closed. A mix is numbered by its first
-    batch, even if that left it: was overdyed, or painted from another mix. Batches that left one together are
-    numbered by the first of them, with an x if that number is taken. ``session_id`` is YYYY-MM-DD-n.
+    A mix is numbered by its first batch, even if that left it, overdyed or painted from another mix: labels may have
+    the number by then. Batches that left together are numbered by their first, with an x if that number is taken.
     """
     numbers: dict[str, str] = {}
     by_mix: dict[tuple[str, ...], dict[tuple[str, str, tuple[str, ...]], list[str]]] = {}

@@ -17,7 +17,7 @@ from dyeday.track.day.carried import EntryChange
 
 @dataclass(frozen=True, slots=True)
 class LotRow:
-    """One lot as lists and searches need it; ``mark`` is what a list shows behind the name."""
+    """One lot in a list; ``mark`` is what stands behind its name."""
 
     number: str
     date: str
@@ -28,10 +28,7 @@ class LotRow:
 
 
 def lot_of_parts(parts: Sequence[Lot], facts: Sequence[LotFact]) -> Lot:
-    """Return the lot of its days' parts, earliest first, and of later notes; its head is the first day's.
-
-    A part that is withdrawn counts only where all are.
-    """
+    """Return the lot of its days' parts, earliest first, and later notes; withdrawn parts count only if all are."""
     there = [part for part in parts if not part.withdrawn] or parts
     # An order continued on another day is in both parts: the first has all its skeins.
     orders: dict[OrderKey, Order] = {}
@@ -47,7 +44,7 @@ def lot_of_parts(parts: Sequence[Lot], facts: Sequence[LotFact]) -> Lot:
 
 
 def row_of(lot: Lot) -> LotRow:
-    """Return a lot's line; a withdrawn one counts no skeins."""
+    """Return a lot's line; a withdrawn lot counts no skeins."""
     marks = [outcome.value for outcome in lot.outcomes if outcome is not Outcome.FIRST]
     if any(batch.open_flags for batch in lot.batches):
         marks.append("in-doubt")
@@ -58,13 +55,13 @@ def row_of(lot: Lot) -> LotRow:
 
 
 def found_by(lot: Lot) -> str:
-    """Return the folded words a lot is found by, what was noted afterwards too, each once."""
+    """Return the folded words that a lot is found by, those of later notes too."""
     words = " ".join((words_of(lot), *(folded(f"{fact.what.value} {fact.of} {fact.text}") for fact in lot.added)))
     return narrowed(words.split())
 
 
 def narrowed(words: Sequence[str]) -> str:
-    """Return words without those that stand within another: a search looks for parts of words."""
+    """Return words without those within another: a search looks for parts of words."""
     longest: list[str] = []
     for word in sorted(set(words), key=lambda word: (-len(word), word)):
         if not any(word in longer for longer in longest):
@@ -77,13 +74,13 @@ MONTHS = ("january", "february", "march", "april", "may", "june", "july", "augus
 
 
 def folded(text: str) -> str:
-    """Return ``text`` on one line without case and accents: what is searched, and what is searched for."""
+    """Return ``text`` on one line, without case and accents, as searches compare it."""
     apart = unicodedata.normalize("NFKD", harmless(text).casefold())
     return "".join(char for char in apart if not unicodedata.combining(char))
 
 
 def words_of(lot: Lot) -> str:
-    """Return the folded text a lot is found by; what was noted afterwards is not in it (see `found_by`)."""
+    """Return the folded text that a lot is found by, without later notes."""
     return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := folded(part)).strip()))
 
 
@@ -123,7 +120,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
 
 
 def _texts(value: Any) -> Iterator[str]:
-    """Yield every text and date in a frozen value, so that a key added to orders is found by at once."""
+    """Yield every text and date in a frozen value."""
     if is_dataclass(value):
         for field in fields(value):
             yield from _texts(getattr(value, field.name))

@@ -1,4 +1,4 @@
-"""A finished lot to be dyed again: its order and recipe, what differs today, what else its record says."""
+"""How to dye a finished lot again: its order and recipe, what differs today, what else its record says."""
 
 from __future__ import annotations
 
@@ -21,15 +21,15 @@ from dyeday.text import LONGEST_NAME, counted, shortened
 from dyeday.track.flags import flag_words
 
 Acids = tuple[float | None, float | None]
-"""acid then and today, mL or g as each is measured; None where it cannot be worked out"""
+"""acid then and today, mL or g as each is measured; None if it cannot be worked out"""
 NOT_KNOWN = "not known"
 USED_APART = 0.05
-"""recorded amounts further than this share from the recipe are mentioned; about the error of a jug"""
+"""recorded amounts further than this fraction from the recipe are mentioned; about the error of a jug"""
 
 
 @dataclass(frozen=True, slots=True)
 class LotDifference:
-    """One difference: what, its old and new value, and what that means, if anything."""
+    """One difference: what, its old and new value, and what to do about it."""
 
     what: str
     then: str
@@ -39,7 +39,7 @@ class LotDifference:
 
 @dataclass(frozen=True, slots=True)
 class DyeAgain:
-    """One dye: what the lot took by the recipe and as recorded, and what the skeins of the order take today."""
+    """One dye: what the lot took by the recipe and as recorded, and what the order takes today."""
 
     dye: str
     then_g: float
@@ -52,16 +52,16 @@ class DyeAgain:
 
 @dataclass(frozen=True, slots=True)
 class RepeatedLot:
-    """``definitions`` is TOML of what the plan lacks besides the order; ``defines`` names it."""
+    """How to repeat a lot. ``definitions`` is TOML of what the plan lacks besides the order; ``defines`` names it."""
 
     order: Order
     definitions: str
     defines: tuple[str, ...]
     dyes: tuple[DyeAgain, ...]
     acid_then: float | None
-    """what the lot took by its recipe, in mL or g as its acid is measured; None where unknown"""
+    """what the lot took by its recipe, mL or g as its acid is measured; None if unknown"""
     acid_now: float | None
-    """what the order's skeins take, in mL or g as today's acid is measured; None where unknown"""
+    """what the order takes, mL or g as today's acid is measured; None if unknown"""
     differs: tuple[LotDifference, ...]
     reminders: tuple[str, ...]
 
@@ -72,10 +72,9 @@ class RepeatedLot:
 
 
 def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> RepeatedLot:
-    """Return how to repeat a lot: ``skeins`` pieces, or as many as it had.
+    """Return how to repeat a lot, ``skeins`` pieces of it or as many as it had.
 
-    ``today`` is the plan it goes into, or the newest there is: its water, acid, base and dyes are today's. Without
-    one nothing is compared. ``shelf`` has today's mill lot and powder lots.
+    It is compared with the plan ``today`` if there is one, and with the mill and powder lots on ``shelf``.
     """
     count = lot.skeins if skeins is None else skeins
     defined, colourway, base = _definitions(lot, today)
@@ -101,14 +100,14 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
 
 
 def _fresh(name: str, what: str, taken: list[str]) -> str:
-    """Return ``name`` with ``what`` behind it, and a number where that is taken, as long as a plan allows."""
+    """Return ``name``, shortened as a plan needs it, with ``what`` behind it, and a number if that is taken."""
     ends = (f"{what} ({number})" if number > 1 else what for number in count_from(1))
     names = (shortened(name, LONGEST_NAME - len(end)) + end for end in ends)
     return next(fresh for fresh in names if fresh not in taken)
 
 
 def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], Colourway, Base]:
-    """Return (name, TOML) of what today's plan lacks, and the colourway and base the order names."""
+    """Return (name, TOML) of each thing that today's plan lacks, and the order's colourway and base."""
     defined = []
     colourways = {item.name: item for item in today.colourways} if today else {}
     bases = {item.name: item for item in today.bases} if today else {}
@@ -134,7 +133,7 @@ def _as_plan(
 
 
 def _acid_of(plan: Plan, base: Base, skeins: int) -> float | None:
-    """Return the acid that skeins of a base take in the one colourway of a plan; None where that is not known."""
+    """Return the acid, mL or g, that skeins of a base take in a plan's only colourway; None if not known."""
     doses = weigh_batch(plan, Batch("01", plan.colourways[0].name, base.name, skeins)).doses
     return sum(dose.amount for dose in doses) if doses else None
 
@@ -162,7 +161,7 @@ def _sum_known(amounts: Iterable[float | None]) -> float | None:
 
 
 def _reminders(lot: Lot) -> Iterator[str]:
-    """Yield what the record says beyond the recipe, your own notes first."""
+    """Yield what the record says beyond the recipe, the dyer's notes first."""
     yield from (fact.text for fact in lot.facts_of(LotFactKind.NOTE))
     if lot.withdrawn:
         yield f"it was withdrawn: {lot.withdrawn}"
@@ -178,7 +177,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
         if kept := sum(acid.acid_ml or acid.acid_g for acid in batch.acids if acid.kept):
             yield f"batch {batch.no} went into kept water with about {figure(kept, 2)} {lot.acid.unit} of acid left"
     for batch in lot.batches:
-        for dye in batch.dyes if not batch.overdyed_from else ():  # the record is of what is beneath too
+        for dye in batch.dyes if not batch.overdyed_from else ():  # those records have what is beneath too
             yield from _used_apart(batch.no, dye)
         if batch.went_back:
             yield f"batch {batch.no} went back to fix"
@@ -199,7 +198,7 @@ def _used_apart(batch_no: str, dye: LotDye) -> Iterator[str]:
 
 
 def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: Acids) -> Iterator[LotDifference]:
-    """Yield what differs; ``acids`` are the amounts the same skeins took then and take today, of ``base``."""
+    """Yield what differs; ``acids`` are what the order's skeins would have taken then, and take today."""
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
@@ -252,7 +251,7 @@ def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
 
 
 def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[LotDifference]:
-    """Yield what differs between two of a maker's lots, if one is known."""
+    """Yield the difference of two of a maker's lots; "" is not known."""
     if then != now:
         yield LotDifference(what, then or NOT_KNOWN, now or NOT_KNOWN, so if then and now else look)
 
@@ -280,7 +279,7 @@ def _amount_text(value: float | None, unit: str) -> str:
 
 
 def _lot_now(shelf: Shelf, kind: StockKind, name: str) -> str:
-    """Return the maker's lot of the bottle to be used first, else of the powder, else ""."""
+    """Return the maker's lot of the bottle to be used first; without bottles that of the item, or ""."""
     bottles = shelf.bottles_of(name) if kind is StockKind.DYE else ()
     if bottles:
         return bottles[0].powder_lot

@@ -1,4 +1,4 @@
-"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move."""
+"""The figures of a season, from the lot book."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ STAGES = ("soak", "paint", "speckle", "dye", "fix", "cool", "rinse", "dry")
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """``n`` values: their median and the middle half of them."""
+    """``n`` values: their median, and their quartiles, which one odd day hardly moves."""
 
     n: int
     low: float
@@ -41,20 +41,20 @@ def spread_of(values: Sequence[float]) -> Spread:
 
 @dataclass(frozen=True, slots=True)
 class Exhausted:
-    """One dye in one band of depth: exhaustion in percent, by the looks at baths it was in, alone or with others."""
+    """One dye in one band of depth: its exhaustion by looks at baths, alone in them or with other dyes."""
 
     dye: str
     band: tuple[float, float]
     pct: Spread
     expected_pct: float
-    """the median of what was expected of those baths"""
+    """median of what was expected of those baths"""
     below: int
     """looks below what was expected"""
 
 
 @dataclass(frozen=True, slots=True)
 class StageMinutes:
-    """Minutes of the stays in one stage; per 100 g too where hands do the work."""
+    """Minutes of the stays in one stage; per 100 g too if hands do the work."""
 
     stage: str
     minutes: Spread
@@ -63,7 +63,7 @@ class StageMinutes:
 
 @dataclass(frozen=True, slots=True)
 class FlagCount:
-    """One rule: flags raised, still open, and in how many lots."""
+    """One rule: its flags, those still open, and the lots with any."""
 
     rule: str
     raised: int
@@ -73,7 +73,7 @@ class FlagCount:
 
 @dataclass(frozen=True, slots=True)
 class ReturnedLot:
-    """A lot that went back to fix."""
+    """A lot that went back to fix, with the batches that did."""
 
     lot: str
     colourway: str
@@ -82,7 +82,7 @@ class ReturnedLot:
 
 
 class _Alarms:
-    """What counts alarms over hours of recorded activity."""
+    """Alarms over hours of recorded activity."""
 
     __slots__ = ()
     alarms: int
@@ -90,7 +90,7 @@ class _Alarms:
 
     @property
     def alarms_per_hour(self) -> float:
-        """Alarms per hour of recorded activity; 0 where there was none."""
+        """Alarms per hour of recorded activity; 0 without any."""
         return self.alarms / self.hours if self.hours else 0.0
 
 
@@ -112,7 +112,7 @@ class Month(_Alarms):
 
 @dataclass(frozen=True, slots=True)
 class Season(_Alarms):
-    """The figures from ``first`` to ``last``, both included; ``hours`` are those of recorded activity."""
+    """The figures from ``first`` to ``last``, both included."""
 
     first: Date
     last: Date
@@ -146,7 +146,7 @@ class _Sums:
 
 
 def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
-    """Return the figures of the lots and days of the book from ``first`` to ``last``, both included."""
+    """Return the figures of the book's lots and days from ``first`` to ``last``, both included."""
     sums = _Sums()
     for one in book:
         if not first <= one.date <= last:
@@ -192,7 +192,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     _in_month(sums, lot.date, lots=1, skeins=lot.skeins, went_back=1 if back else 0)
     if back:
         sums.back.append(ReturnedLot(lot.number, lot.colourway.name, lot.base.name, back))
-    # What happened before a split stands in the record of each part, and counts once, for the weight of all of them.
+    # What happened before a split is in the record of each part: it counts once, for the weight of all.
     whole = [((batch.session, split_no(batch.no)[0]), batch) for batch in lot.batches]
     own = (((of, stay), batch) for of, batch in whole for stay in batch.stays if not _is_beneath(batch, stay))
     for (_, stay), had in grouped(own).items():
@@ -219,14 +219,14 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
 
 
 def _is_beneath(batch: LotBatch, of: LotStay | LotReading) -> bool:
-    """Return whether a stay or reading is from before the last overdye went on: the lot has only its recipe."""
+    """Return whether a stay or reading is from before the last overdye, whose recipe the lot has."""
     begun = (stay.since for stay in batch.stays if stay.state is State.PAINT and stay.layer == 1)
     moment = of.since if isinstance(of, LotStay) else of.at
     return bool(batch.overdyed_from) and moment < max(begun, default=batch.done_at)
 
 
 def depths(layer: Layer) -> dict[str, float]:
-    """Return how much of each dye a layer puts on, in % of the weight of fibre."""
+    """Return how much of each dye a layer puts on, % of the weight of fibre."""
     total = sum(section.share_pct for section in layer.sections)
     out: dict[str, float] = {}
     for section in layer.sections:

@@ -1,4 +1,4 @@
-"""What a closed session took from the shelf, as recorded, else as planned and marked so; a plan with its amounts."""
+"""What a closed session took from the shelf, as recorded, else as planned; a plan with the shelf's amounts."""
 
 from __future__ import annotations
 
@@ -32,9 +32,7 @@ def moves_of_day(
 ) -> list[Move]:
     """Return what a day that ``ended`` took from the shelf of ``others``, valid movements without that session's.
 
-    Solution comes from the dye's bottles, oldest first, whatever their strength; the rest was made that day from
-    powder, which is taken off here, and what was left over now stands in a bottle. A movement has the time of its
-    last use. Uses before and after a count among ``others`` are separate movements.
+    A movement has the time of its last use. Uses before and after a count among ``others`` are separate movements.
     """
     there = [move for move in others if move.at <= ended]  # not what came or was made since
     began = day.first_at or ended
@@ -76,7 +74,7 @@ def said_on_hand(plan: Plan) -> list[tuple[StockKind, str, float, str]]:
 
 
 def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
-    """Yield what a plan says is on hand of things new to the shelf, as counts without id and time."""
+    """Yield what a plan says is on hand of things with no amount on the shelf, as movements without id and time."""
     for thing, name, amount, unit in said_on_hand(plan):
         if shelf.amount(thing, name) is None:
             yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="from the plan")
@@ -91,7 +89,7 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
 
 
 def _stock_of(move: Move) -> tuple[StockKind | None, str]:
-    """Return what a movement is of; solution goes by its dye, so a count of either counts for both."""
+    """Return what a movement is of; solution counts as its dye."""
     return (StockKind.DYE if move.thing is StockKind.BOTTLE else move.thing, move.name)
 
 
@@ -102,7 +100,7 @@ def _dyes(
     began: datetime,
     ended: datetime,
 ) -> Iterator[Move]:
-    """Yield what went of each dye; ``counts`` are the moments at which things were counted."""
+    """Yield what went of each dye; ``counts`` are when things were counted."""
     for dye in day.plan.dyes:
         of_each = ((batch, one) for batch in day.batches.values() for one in dyes_consumed(day, batch))
         used_at = [(one, min(max(began, _dyed_at(batch)), ended)) for batch, one in of_each if one.dye == dye.name]
@@ -129,9 +127,9 @@ def _dyed_at(batch: BatchRecord) -> datetime:
 def _solution(
     day: Day, dye: Dye, moves: Sequence[Move], used_at: Sequence[tuple[Consumed, datetime]]
 ) -> Iterator[Move]:
-    """Yield what solution used took from the bottles that ``moves`` leave, and from powder.
+    """Yield what solution used took from bottles, oldest first whatever their strength; the rest is made from powder.
 
-    What is left over of an earlier day's pour goes back into the youngest of those bottles, else into one of its own.
+    If more was left over than used, it goes into the youngest of those bottles, else into one of its own.
     """
     today, used = day.plan.session.date, [one for one, _ in used_at]
     net_ml, left_ml = sum(one.solution_ml for one in used), sum(one.left_ml for one in used)
@@ -192,7 +190,7 @@ def _yarn(day: Day) -> Iterator[Move]:
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
-    """Return ``plan`` with the shelf's amounts and oldest bottles of one strength where the plan names none."""
+    """Return ``plan`` with the shelf's amounts, and bottles as strong as the oldest, where the plan has none."""
 
     def stocked(item: T, thing: StockKind) -> T:
         there = item.on_hand is not None
@@ -223,7 +221,7 @@ def _not_negative(amount: float | None) -> float | None:
 
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
-    """Return a sentence for each thing of which plan and shelf say different amounts; the plan's counts."""
+    """Return a sentence for each thing of which plan and shelf say different amounts."""
     both = ((*said, shelf.amount(said[0], said[1])) for said in said_on_hand(plan))
     return [
         f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(there)}; the plan's amount counts"
@@ -248,7 +246,7 @@ def moves_to_add(
 
 
 def _content(move: Move) -> Move:
-    """Return a movement without its id, its time, and its powder's lot, which is of the jar in use when written."""
+    """Return a movement as two are compared: without id, time and powder's lot, amounts rounded."""
     return replace(
         move, id="", at=move.at.min, lot="", amount=round(move.amount, 6), powder_g=round(move.powder_g, 6)
     )

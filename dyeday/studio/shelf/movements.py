@@ -26,7 +26,7 @@ HARDLY = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One movement. ``amount`` is what came, went, or (counted) is there; of a bottle also what it was made with."""
+    """One movement. ``amount`` is what came, went, was made, or (counted) is there."""
 
     id: str
     at: datetime
@@ -37,23 +37,23 @@ class Move:
     amount: float = 0.0
     unit: str = ""
     session: str = ""
-    """which session took it; "" for what was typed"""
+    """which session made the movement; "" if it was typed"""
     planned: bool = False
-    """whether it is the plan's amount, because none was recorded"""
+    """whether it is the plan's amount, none being recorded"""
     why: str = ""
     lot: str = ""
     """the powder's or the mill's"""
     bottle: str = ""
-    """which bottle: made, drawn from or counted"""
+    """name of the bottle made, drawn from or counted"""
     strength_pct: float | None = None
     made: Date | None = None
     powder_g: float = 0.0
-    """made: how much powder went into it"""
+    """powder that went into a bottle made"""
 
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """A bottle of solution. ``name`` is its dye, strength and day."""
+    """A bottle of solution; see `bottle_name`."""
 
     name: str
     dye: str
@@ -70,7 +70,7 @@ class Bottle:
 
 @dataclass(frozen=True, slots=True)
 class ShelfItem:
-    """One thing. ``amount`` is None until a delivery or a count begins it; below zero, something is unrecorded."""
+    """One thing. ``amount`` is None until its first delivery or count; below zero, something was not recorded."""
 
     thing: StockKind
     name: str
@@ -80,7 +80,7 @@ class ShelfItem:
     """every use, negative where one was put back"""
     first_at: datetime | None = None
     lot: str = ""
-    """the one that came last"""
+    """the lot that came last"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +91,11 @@ class Shelf:
     bottles: tuple[Bottle, ...] = ()
 
     def item(self, thing: StockKind, name: str) -> ShelfItem | None:
-        """Return the item of a thing by its name; None if the shelf has never had it."""
+        """Return the item of a thing by its name; None if no movement has it."""
         return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
 
     def amount(self, thing: StockKind, name: str) -> float | None:
-        """Return how much there is of a thing by its name, None where that is unknown."""
+        """Return how much there is of a thing by its name; None if that is unknown."""
         item = self.item(thing, name)
         return item.amount if item is not None else None
 
@@ -106,7 +106,7 @@ class Shelf:
 
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
-    """Return the shelf that movements make, summed in the order of time; they come in the order of recording."""
+    """Return the shelf that movements, in the order of recording, make; they are summed in the order of time."""
     items: Items = {}
     bottles: dict[str, Bottle] = {}
     moves = sorted(valid(moves), key=_at)
@@ -130,7 +130,7 @@ _at = attrgetter("at")
 
 
 def valid(moves: Iterable[Move]) -> list[Move]:
-    """Return the movements without those that a later one undid, and without the undoing."""
+    """Return the movements, in the order of recording, without those undone and without the undoing."""
     alive: list[Move] = []
     for move in moves:
         if move.kind is MoveKind.UNDONE:
@@ -141,16 +141,16 @@ def valid(moves: Iterable[Move]) -> list[Move]:
 
 
 def lot_at(moves: Iterable[Move], thing: StockKind, name: str, at: datetime) -> str:
-    """Return the lot of a thing that came last by ``at``, "" where valid movements name none."""
+    """Return the lot of a thing that came last by ``at``; "" if valid movements name none."""
     named = (m for m in sorted(moves, key=_at) if (m.thing, m.name) == (thing, name) and m.lot and m.at <= at)
     return next((move.lot for move in reversed([*named])), "")
 
 
 def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[Move], list[Move]]:
-    """Return (movements put away, movements that go on) once there are more than ``most``; else ([], all).
+    """Return (movements put away, movements that go on) if there are more than ``most``; else ([], all).
 
-    At least a quarter of ``most`` is put away. What goes on begins with the shelf at the cut and has every movement
-    in force since ``keep_from``; the movements of one session stay together.
+    A quarter of ``most`` is put away at least, else none. What goes on begins with the shelf at the cut and has the
+    valid movements since ``keep_from``; those of one session stay together.
     """
     if len(moves) <= most:
         return [], moves
@@ -166,7 +166,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
 
 
 def _opening(old: list[Move]) -> list[Move]:
-    """Return movements that make the amounts, lots and bottles that ``old`` made, without its uses."""
+    """Return movements that make the amounts, lots and bottles that ``old`` made."""
     shelf, first = shelf_of(old), Move("", max(move.at for move in valid(old)), MoveKind.COUNTED, why=OPENING)
     counted = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
@@ -213,7 +213,7 @@ def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
 
 
 def _count_solutions(items: Items, moves: list[Move]) -> None:
-    """Count solution drawn from bottles among the uses of its dye, as powder: what leaves them is bought again."""
+    """Count solution drawn from bottles among the uses of its dye, as powder: it is bought again."""
     strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind is MoveKind.MADE}
     for move in moves:
         if move.thing is StockKind.BOTTLE and move.kind is MoveKind.USED and (StockKind.DYE, move.name) in items:
@@ -244,27 +244,27 @@ class ReorderForecast:
     in_bottles: float = 0.0
     """g of a dye that stands in bottles"""
     known_days: int = 7
-    """days on record, part days included; below 7 the weekly use is a guess"""
+    """days on record, part days counted as whole; below 7 the weekly use is a guess"""
     lead_days: float = LEAD_DAYS
 
     @property
     def lead_text(self) -> str:
-        """Why it is to be reordered before it is used up: "; an order takes 14 days"; empty where it is not."""
+        """Why it is to be reordered before it is used up: "; an order takes 14 days"; else ""."""
         return f"; an order takes {self.lead_days:g} days" if self.reorder and self.days_left is not None else ""
 
     @property
     def bottles_text(self) -> str:
-        """What stands in bottles, behind the stock: " and 2 g in bottles"; empty without any."""
+        """What stands in bottles: " and 2 g in bottles"; "" without any."""
         return f" and {figure(self.in_bottles, 3)} g in bottles" if self.in_bottles else ""
 
 
 def outlook(
     shelf: Shelf, now_utc: datetime, *, weeks: float = PAST_WEEKS, lead_days: float = LEAD_DAYS
 ) -> list[ReorderForecast]:
-    """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
+    """Return each thing with its weekly use over the past ``weeks``, 1 or more, and whether to reorder now.
 
-    The use is over the weeks on record, one at least. Dye in bottles counts as in stock. Reordering is due when what
-    is left will not outlast ``lead_days``, or nothing is left.
+    The use is over the weeks on record, if fewer, one at least. Dye in bottles counts as in stock. Reordering is due
+    if what is left will not outlast ``lead_days``, or nothing is left.
     """
     since = now_utc - timedelta(weeks=weeks)
     forecasts = []
@@ -283,7 +283,7 @@ def outlook(
 
 
 def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[str]:
-    """Return a line for each thing that fresh movements touched and that is to be reordered."""
+    """Return a line for each thing that ``fresh`` movements touched and that is to be reordered."""
     touched = {(move.thing, move.name) for move in fresh}
     touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
     due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
