@@ -19,7 +19,7 @@ from dyeday.bench.plain_app import TypedAhead
 from dyeday.bench.view.bench_view import new_batches
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.places import SoundPrograms
-from dyeday.track.events.session_events import ClockStepped
+from dyeday.track.events.session_events import ClockStepped, clock_set_text
 from dyeday.track.timestamp import STEP_S, Moment, elapsed_s, length_text
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ class BenchApp(KeyDoor, inherit_bindings=False):
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.live.read_only:
             self.bench.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
-            self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; timers are not affected")
+            self.bench.say(f"{clock_set_text(stepped)}; timers are not affected")
         if passed > ASLEEP_S:
             self.last_key = now
             self._leave_question()

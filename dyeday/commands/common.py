@@ -21,7 +21,7 @@ from dyeday.store import clock
 from dyeday.store.records.sync import sync_records
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.text import FIRST_YEAR, LAST_YEAR, harmless, is_of_these_days, json_text
+from dyeday.text import FIRST_YEAR, LAST_YEAR, brief, harmless, is_of_these_days, json_text
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import ChangedClockError, Moment, StillToComeError, last_time, named_instant, parse_utc
@@ -141,7 +141,7 @@ def typed_time(
     except (StillToComeError, ChangedClockError) as error:
         raise Refusal(str(error)) from None
     except ValueError:
-        raise Refusal(f"{harmless(text)!r} is not a time; write 14:05 or 2026-03-14T14:05") from None
+        raise Refusal(f"{brief(text)} is not a time; write 14:05 or 2026-03-14T14:05") from None
     if not is_of_these_days(parsed):
         raise Refusal(f"{harmless(text)} is out of range; year must be {FIRST_YEAR}–{LAST_YEAR}")
     if past_only and moment > now.utc:

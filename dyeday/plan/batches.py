@@ -19,6 +19,7 @@ from dyeday.grouping import grouped
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Order, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
+from dyeday.text import counted
 
 MOST_BATCHES = 999
 """most batches: three digits"""
@@ -220,4 +221,5 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> Iterator[
         lot = lots.index(named[0])
         used[lot] = used.get(lot, 0) + (batch.skeins or 0)
         if used[lot] > lots[lot].skeins:
-            yield n, f"the batches of {batch.order!r} hold {used[lot]} skeins", f"its lot has {lots[lot].skeins}"
+            what = f"the batches of {batch.order!r} hold {counted(used[lot], 'skein')}"
+            yield n, what, f"its lot has {lots[lot].skeins}"

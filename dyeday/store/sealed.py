@@ -17,7 +17,7 @@ from typing import Any
 
 from dyeday.files.durable import StoreError, read_bytes
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import strict_json
+from dyeday.text import counted, strict_json
 
 Tables = dict[str, dict[str, Any]]
 LARGEST_FILE = 32_000_000
@@ -55,7 +55,7 @@ class Kind:
     """builds from the tables what the store builds; KeyError, TypeError or ValueError mean invalid tables"""
     unsealed: Callable[[Tables], int | None] = lambda tables: None
     """the version of a file without a seal; None if it is not valid"""
-    holds: Callable[[Any], str] = lambda tables: f"{rows_in(tables)} entries"
+    holds: Callable[[Any], str] = lambda tables: counted(rows_in(tables), "entry", "entries")
     """what ``build`` built, in a few words for a list of copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed"""

@@ -42,7 +42,7 @@ def word(*words: str) -> Callable[[str, Any], str]:
     def check(key: str, value: Any) -> str:
         given = str(value).strip().casefold()
         if given not in words:
-            raise EventError(f"{key} cannot be {harmless(value)!r}", similar(given, words))
+            raise EventError(f"{key} cannot be {brief(value)}", similar(given, words))
         return given
 
     return check
@@ -71,7 +71,7 @@ def number(low: float, high: float, *, whole: bool = False) -> Callable[[str, An
 def known(what: str, name: str, names: Collection[str]) -> None:
     """Raise EventError, ``what`` and the name, where a name is not among ``names``."""
     if name not in names:
-        raise EventError(f"{what} {name!r}", similar(name, names))
+        raise EventError(f"{what} {brief(name)}", similar(name, names))
 
 
 def table(key: str, value: Any) -> dict[str, Any]:
@@ -95,7 +95,7 @@ def instant(key: str, value: Any) -> datetime:
     try:
         return parse_utc(str(value))
     except (ValueError, OverflowError):
-        raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T21:05:00Z"') from None
+        raise EventError(f"{key} {brief(value)} is not a time", 'write "2026-03-14T21:05:00Z"') from None
 
 
 text, name, tag = map(short_text, (LONGEST_NOTE, LONGEST_NAME, LONGEST_TAG))
@@ -194,7 +194,7 @@ class Keyed:
             elif cls._others is not None:
                 fields.setdefault(cls._others, {})[name] = value
             else:
-                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", similar(name, cls.JSON_KEYS))
+                raise EventError(f"{cls.NAME!r} has no key {brief(name)}", similar(name, cls.JSON_KEYS))
         made._check()
         return made
 

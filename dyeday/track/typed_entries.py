@@ -11,7 +11,7 @@ from dyeday.craft.dye.colour_difference import stain_grade
 from dyeday.plan.batches import by_number
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
-from dyeday.text import batches_text, brief, counted, harmless
+from dyeday.text import batches_text, brief, counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.event_keys import BATCH_NO
@@ -64,7 +64,7 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
     if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
         parts = text.split(",")
     if len(parts) not in counts:
-        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers, but needs {' or '.join(map(str, counts))}")
+        raise ValueError(f"{brief(text)} has {len(parts)} numbers, but needs {' or '.join(map(str, counts))}")
     return [units.number(part) for part in parts]
 
 
@@ -117,7 +117,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
         begin, end = _batch(day, first), _batch(day, last if dash else first)
         from_no, to_no = by_number(begin.no), by_number(end.no)
         if from_no > to_no:
-            raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
+            raise ValueError(f"{brief(part.strip())} is in reverse order; write {end.no}-{begin.no}")
         through = [batch for batch in day.unsplit if from_no <= by_number(batch.no) <= to_no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
         through += [batch for batch in day.unsplit if dash and end.no in day.lineage(batch) and batch not in through]
@@ -128,5 +128,5 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 def _batch(day: Day, text: str) -> BatchRecord:
     if (batch := day.find(text)) is None:
         known = batches_text([b.no for b in day.unsplit])
-        raise ValueError(f"there is no batch {harmless(text)!r}; the batches are {known}")
+        raise ValueError(f"there is no batch {brief(text)}; the batches are {known}")
     return batch

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import brief
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, signed_s
 from dyeday.watch.page_values import page_values
@@ -175,7 +176,7 @@ def home_address(asked: str = "") -> str:
         address = ipaddress.IPv4Address(given)
     except ValueError:
         right = "write this computer's own, such as 192.168.1.20"
-        raise CannotShowError(f"{given!r} is not an address; {right}") from None
+        raise CannotShowError(f"{brief(given)} is not an address; {right}") from None
     if address.is_unspecified or address.is_multicast or not address.is_private:
         right = "name one such as 192.168.1.20 or 10.0.0.5"
         raise CannotShowError(f"{given} is not an address in a home network; {right}")

@@ -368,6 +368,7 @@ def event(line: Line) -> Event:
     ("line", "message"),
     [
         (at("13:00", "77", to="soak"), "there is no batch '77'"),
+        (at("13:00", "7" * 80, to="soak"), f"there is no batch '{'7' * 38}…;"),
         (at("13:00", "01", to="rinse", unit="sink 2"), "the kit has no unit 'sink 2'"),
         (at("13:00", "02", to="soak"), "batch 02 was split; name one of 02a, 02b"),
         (at("13:00", "01", to="paint", layer=2), "'Harbour' has no layer 2"),

@@ -143,7 +143,7 @@ def _named(batches: Sequence[str]) -> str:
 def _of_dye(step: Planned, own: Sequence[Planned], day: Day) -> str:
     load = next((other for other in own if other.kind is StepKind.LOAD and other.start >= step.end), None)
     stretches = [step, *(s for s in own if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
-    takes = f"takes {sum(s.minutes for s in stretches)} min"
+    takes = f"takes {length_text(sum(s.minutes for s in stretches))}"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
     return f"{takes}, then into {load.unit}"
@@ -205,7 +205,7 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
     if not timedelta(0) < begin - free < step.end - step.start:
         return ""
     what = "you leave" if absence_met(day.plan, begin, step.start) else "your break is"
-    return f"takes {step.minutes} min, and {what} at {day.time_text(begin)}"
+    return f"takes {length_text(step.minutes)}, and {what} at {day.time_text(begin)}"
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: str, day: Day) -> Forecast:

@@ -13,7 +13,7 @@ from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.shelf.movements import Move, ReorderForecast, Shelf
 from dyeday.terms import MoveKind, StockKind
-from dyeday.text import csv_original, csv_text, harmless, strict_json
+from dyeday.text import brief, csv_original, csv_text, harmless, strict_json
 
 _USUAL = {field.name: field.default for field in fields(Move)}
 COLUMNS = tuple(_USUAL)
@@ -62,7 +62,7 @@ def moves_in(text: str, name: str) -> list[Move]:
     head = rows[0][1] if rows else []
     wrong = [column for column in head if column not in COLUMNS]
     if wrong or "kind" not in head:
-        what = f"no column {harmless(wrong[0])!r}" if wrong else "no column 'kind'"
+        what = f"no column {brief(wrong[0])}" if wrong else "no column 'kind'"
         raise Refusal(f"{name}:1: {what}; {similar(wrong[0] if wrong else 'kind', COLUMNS)}")
     placed = ((f"{name}:{line}", dict(zip(head, row, strict=False))) for line, row in rows[1:] if any(row))
     return [_move(_from_cells(cells, place), place) for place, cells in placed]
@@ -77,7 +77,7 @@ def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
                 try:
                     out[column] = float(text)
                 except ValueError:
-                    what = f"{column} {harmless(text)!r} is not a number"
+                    what = f"{column} {brief(text)} is not a number"
                     raise Refusal(f"{place}: {what}; write a number such as 12.5") from None
         elif column == "planned":
             out[column] = text.strip().casefold() in ("yes", "true", "1")
@@ -93,7 +93,7 @@ def _move(row: Any, place: str) -> Move:
         for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):
             if word not in known:
                 right = similar(str(word), known)
-                raise Refusal(f"{place}: {harmless(word)!r} is not a movement of the shelf; {right}")
+                raise Refusal(f"{place}: {brief(word)} is not a movement of the shelf; {right}")
         row = {**row, "thing": None} if undone else row
     try:
         move = from_plain(Move, row)

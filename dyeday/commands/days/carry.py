@@ -24,7 +24,7 @@ from dyeday.store.sessions import Sessions, carried_to
 from dyeday.studio.carry_over import carried_event, left_text, plan_after, unfinished
 from dyeday.studio.parcels import to_dye_again
 from dyeday.terms import State
-from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
+from dyeday.text import FIRST_YEAR, LAST_YEAR, brief, counted, is_of_these_days
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import begin as begin_day
@@ -84,7 +84,7 @@ def _date(asked: str | None, day: Day) -> Date:
         try:
             date = Date.fromisoformat(asked)
         except ValueError:
-            raise Refusal(f"--date {harmless(asked)!r} is not a date; write a date such as 2026-03-15") from None
+            raise Refusal(f"--date {brief(asked)} is not a date; write a date such as 2026-03-15") from None
         if not is_of_these_days(date):
             raise Refusal(f"--date {date} is out of range; year must be {FIRST_YEAR}–{LAST_YEAR}")
         if date < day.plan.session.date:

@@ -29,7 +29,7 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
-from dyeday.text import batches_text
+from dyeday.text import batches_text, brief
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, iso
 
@@ -111,20 +111,20 @@ def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
             if minutes is not None and "+" not in stop[1] and since >= FULL_DAY:
                 minutes = next_min(minutes, since)
             if minutes is None or minutes <= day.plan.session.start_min:
-                raise Refusal(f"--with {change!r}: {stop[1]} is not a time after the start; write 'stop 21:00'")
+                raise Refusal(f"--with {brief(change)}: {stop[1]} is not a time after the start; write 'stop 21:00'")
             day = with_stop(day, minutes, now)
         elif more is not None:
             names = [kit.name for kit in day.plan.kit]
             if more[1] not in names:
-                raise Refusal(f"--with {change!r}: no kit is called {more[1]!r}; {similar(more[1], names)}")
+                raise Refusal(f"--with {brief(change)}: no kit is called {brief(more[1])}; {similar(more[1], names)}")
             day = with_units(day, more[1], int(more[2]))
         else:
-            raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")
+            raise Refusal(f"--with {brief(change)} cannot be read; write 'steamer +1' or 'stop 21:00'")
     numbers = []
     for number in without:
         if (left_out := day.find(number)) is None:
             known = batches_text([batch.no for batch in day.unsplit])
-            raise Refusal(f"--without {number!r}: no such batch; the batches are {known}")
+            raise Refusal(f"--without {brief(number)}: no such batch; the batches are {known}")
         numbers.append(left_out.no)
     return without_batches(day, numbers) if numbers else day
 

@@ -9,7 +9,7 @@ from dyeday.commands.common import Refusal, UsageError, opened, print_json, reco
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
-from dyeday.text import batches_text, counted, json_text, wrap
+from dyeday.text import batches_text, brief, counted, json_text, wrap
 from dyeday.track.day.day_state import make
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
@@ -73,12 +73,13 @@ def _clear(args: Namespace) -> int:
     batch = at.day.find(batch_no) if batch_no != WHOLE_DAY else None
     if batch is None and batch_no != WHOLE_DAY:
         known = f"{batches_text([b.no for b in at.day.unsplit])}, {WHOLE_DAY}"
-        raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
+        raise Refusal(f"there is no batch {brief(batch_no)}; the batches are {known}")
     number = batch.no if batch is not None else None
     standing = [f for f in flags_of(at.day, at.now) if f.cleared is None]
     matching = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
     if (flag := next((f for f in matching if f.rule.value == rule), None)) is None:
-        what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
+        is_known = rule in {known.value for known in RULES}
+        what = f"no flag {rule!r} is open" if is_known else f"{brief(rule)} is not a flag"
         raise Refusal(f"{what} for {batch_no}; open are: {', '.join(f.rule.value for f in matching) or 'none'}")
     now, cleared = at.day.on_day_clock(clock.now()), FlagCleared(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]

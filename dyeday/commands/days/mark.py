@@ -30,7 +30,7 @@ from dyeday.store import clock
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
 from dyeday.terms import ReadingKind, State
-from dyeday.text import harmless, strict_json
+from dyeday.text import brief, harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event, make
 from dyeday.track.day.progress import has_heated, state_word
 from dyeday.track.event_keys import EventError, term
@@ -187,7 +187,7 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
     if args.heat:
         number, edge = args.heat
         if not number.isdecimal() or len(number) > 3:
-            raise Refusal(f"--heat {harmless(number)!r} is not a number; write --heat 1 start")
+            raise Refusal(f"--heat {brief(number)} is not a number; write --heat 1 start")
         keys |= {"pass": int(number), "run": edge}
     return {key: value for key, value in keys.items() if value is not None}
 
@@ -248,10 +248,10 @@ def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, An
         name, equals, quantity = (part.strip() for part in one.partition("="))
         extra = extras.get(name.casefold())
         if not equals:
-            raise Refusal(f"{option} {harmless(one)!r} has no amount; write it as {option} 'Peat=120 mL'")
+            raise Refusal(f"{option} {brief(one)} has no amount; write it as {option} 'Peat=120 mL'")
         if extra is None and name.casefold() not in dyes:
             known = similar(name, [*dyes.values(), *(e.name for e in extras.values())])
-            raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
+            raise Refusal(f"{option}: no dye or extra is called {brief(name)}; {known}")
         weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
         amount = typed_amount(f"{option} {harmless(name)}", quantity, units.MASS_G if weighed else units.VOLUME_ML)
         into = out.setdefault("extra", {}) if extra is not None else out.setdefault("powder", {}) if weighed else out
@@ -276,7 +276,7 @@ def _parts(typed: Sequence[str]) -> dict[str, int]:
     for part in typed:
         number, equals, skeins = part.partition("=")
         if not equals or not skeins.isdecimal() or len(skeins) > 5:
-            raise Refusal(f"--into {harmless(part)!r} is not a part; write --into 03a=3 03b=2")
+            raise Refusal(f"--into {brief(part)} is not a part; write --into 03a=3 03b=2")
         parts[number.strip()] = int(skeins)
     return parts
 
@@ -284,7 +284,7 @@ def _parts(typed: Sequence[str]) -> dict[str, int]:
 def _reading(typed: str) -> tuple[str, Any]:
     name, equals, text = typed.partition("=")
     if not equals or not text.strip():
-        raise Refusal(f"{harmless(typed)!r} is not a reading; write --reading ph=4.6")
+        raise Refusal(f"{brief(typed)} is not a reading; write --reading ph=4.6")
     try:
         kind = ReadingKind.SWATCH if name == "sample" else term(ReadingKind)("reading", name)
         return kind.value, typed_reading(kind, text)

@@ -13,6 +13,7 @@ from dyeday.store import clock
 from dyeday.store.backups import BackedUpFile, Copy
 from dyeday.store.records.copies import kept_in
 from dyeday.store.session_form import SESSION
+from dyeday.text import brief
 from dyeday.track.timestamp import iso, local
 
 
@@ -26,7 +27,7 @@ def restore(args: Namespace) -> None:
     chosen = [file for file in every if not args.name or file.name == args.name]
     if args.name and not chosen:
         names = similar(args.name, [file.name for file in every])
-        what = f"nothing here is called {args.name!r}"
+        what = f"nothing here is called {brief(args.name)}"
         raise Refusal(f"{what}; {names} (studio: setup, library, lot book, shelf, times)")
     if args.when or args.newest:
         _bring(args, chosen[0])
@@ -119,5 +120,5 @@ def _named(copies: list[Copy], when: str) -> Copy:
     begun = exact or [copy for copy in copies if copy.name.startswith(when)]
     if len(begun) != 1:
         what = "several copies are" if begun else "no copy is"
-        raise Refusal(f"{what} called {when!r}; {similar(when, [copy.name for copy in copies])}")
+        raise Refusal(f"{what} called {brief(when)}; {similar(when, [copy.name for copy in copies])}")
     return begun[0]

@@ -16,7 +16,7 @@ from dyeday.craft.water.alkalinity import HIGHEST_MG_L, raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ACID, EYES
-from dyeday.text import wrap
+from dyeday.text import brief, wrap
 
 CAUTION = f"{ACID.whole} {EYES.rule}"
 
@@ -34,7 +34,7 @@ def _number(typed: str | None, option: str, what: str, high: float) -> float | N
     except ValueError:
         value = -1.0
     if not 0 <= value <= high:
-        raise Refusal(f"{option}: {typed!r} is not a valid {what}; write 0 to {high:g}")
+        raise Refusal(f"{option}: {brief(typed)} is not a valid {what}; write 0 to {high:g}")
     return value
 
 

@@ -17,7 +17,7 @@ from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_shee
 from dyeday.plan.model import Plan
 from dyeday.store import clock
 from dyeday.store.sessions import days_until
-from dyeday.text import batches_text
+from dyeday.text import batches_text, brief
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, iso
 
@@ -44,9 +44,10 @@ def sheet(args: Namespace) -> None:
 
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
+        right = f"leave {brief(args.about)} out"
         if args.kind == "cautions":
-            raise UsageError(f"`sheet cautions` needs no plan: leave {args.about!r} out")
-        raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
+            raise UsageError(f"`sheet cautions` needs no plan: {right}")
+        raise UsageError(f"`sheet {args.kind}` is of a session: {right}, or choose with --session")
     if args.size and (args.kind != "labels" or not args.html):
         raise UsageError("--size is for labels in a browser: `dyeday sheet labels --html FILE --size 3x7`")
     if args.kind in OF_PLANS and args.about:
@@ -112,7 +113,7 @@ def _lot(args: Namespace) -> None:
     at = opened(args, reading=True)
     if (batch := at.day.find(args.about)) is None:
         known = batches_text([b.no for b in at.day.unsplit])
-        raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
+        raise Refusal(f"{brief(args.about)} is not a lot or a batch; the batches are {known}")
     if (made := lot_of_batch(_of(args, at), batch.no)) is None:
         what = f"no batch of the lot of {batch.no} is done yet"
         raise Refusal(f"{what}; its sheet can be printed when the first one is")

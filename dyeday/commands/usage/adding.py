@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import Any, NoReturn
 
 from dyeday.commands.usage.command_table import COMMANDS
-from dyeday.text import harmless
+from dyeday.text import brief, harmless
 
 
 class Parser(argparse.ArgumentParser):
@@ -42,7 +42,7 @@ class Parser(argparse.ArgumentParser):
 
 def _unknown(word: str, options: Iterable[str]) -> str:
     if not word.startswith("-"):
-        return f"{word!r} is one word too many (put a name with spaces in quotes)"
+        return f"{brief(word)} is one word too many (put a name with spaces in quotes)"
     from difflib import get_close_matches
 
     option = word.split("=")[0]

@@ -10,6 +10,7 @@ from dyeday.commands.usage.adding import CommandAdder, for_scripts
 from dyeday.commands.usage.command_table import TOPICS
 from dyeday.paper.layout.label_page import PAPERS, grid_of
 from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
+from dyeday.text import brief
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
@@ -50,7 +51,7 @@ def number(low: float, high: float) -> Callable[[str], float]:
             value = float("nan")
         if not low <= value <= high:
             kind = "a whole number" if whole else "a number"
-            raise argparse.ArgumentTypeError(f"cannot be {typed!r}; write {kind} from {low:g} to {high:g}")
+            raise argparse.ArgumentTypeError(f"cannot be {brief(typed)}; write {kind} from {low:g} to {high:g}")
         return value
 
     return read

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from dyeday.paper.layout.sheet import Card
-from dyeday.text import wrap
+from dyeday.text import brief, wrap
 
 MOST_COLUMNS, MOST_ROWS = 5, 15
 PADDING_MM = 2.0
@@ -66,7 +66,7 @@ def grid_of(paper: str, size: str = "") -> LabelGrid:
     match = re.fullmatch(r"(\d{1,2})x(\d{1,2})", size)
     columns, rows = (int(match[1]), int(match[2])) if match else (0, 0)
     if not (1 <= columns <= MOST_COLUMNS and 1 <= rows <= MOST_ROWS):
-        raise ValueError(f"{size!r} is not columns x rows, such as 3x7; at most {MOST_COLUMNS}x{MOST_ROWS}")
+        raise ValueError(f"{brief(size)} is not columns x rows, such as 3x7; at most {MOST_COLUMNS}x{MOST_ROWS}")
     return LabelGrid(columns, rows, PAPERS[paper].width_mm / columns, PAPERS[paper].height_mm / rows)
 
 

@@ -323,7 +323,7 @@ def column_places(columns: Columns, header: Sequence[str], line: int) -> dict[st
         elif (normalized(name) or name) in by_words:
             place_of[meaning] = by_words[normalized(name) or name]
         else:
-            what = f"no column is called {harmless(name)!r} ({meaning})"
+            what = f"no column is called {brief(name)} ({meaning})"
             problems.append(Problem(line, what, similar(name, header)))
     titled = {"title", "variant"} & set(columns.columns)
     wanted = {"skeins": "number of skeins"} if titled else {"skeins": "number of skeins", "colourway": "", "base": ""}

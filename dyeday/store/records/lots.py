@@ -21,6 +21,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot, LotFact, LotFactKind, LotFlag
 from dyeday.studio.lots.lot_making import BookDay, Judged, book_day, lot_of_day
 from dyeday.studio.lots.lot_view import LotRow, asked, found_by, lot_of_parts, row_of
+from dyeday.text import brief
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 
@@ -107,7 +108,7 @@ class LotBook(Records):
             like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
             right = similar(number, [name for (name,) in like]) if like else "see `dyeday lots`"
-            raise StoreError(f"no lot {number!r}", right)
+            raise StoreError(f"no lot {brief(number)}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         try:
             facts = [LotFact(datetime.fromisoformat(at), LotFactKind(what), *more) for at, what, *more in noted]

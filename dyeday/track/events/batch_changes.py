@@ -13,7 +13,7 @@ from dyeday.plan.batches import take_shares
 from dyeday.plan.model import OrderKey
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State
-from dyeday.text import counted, harmless
+from dyeday.text import brief, counted, harmless
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.batch_split import split_batch
@@ -31,7 +31,7 @@ def _into(name: str, value: Any) -> dict[str, int]:
         raise EventError("a split needs two parts or more", 'write "into": {"03a": 3, "03b": 2}')
     for no in value:
         if not check.BATCH_NO.match(str(no)):
-            raise EventError(f"{harmless(no)!r} is not a batch number", 'write such as "03a"')
+            raise EventError(f"{brief(no)} is not a batch number", 'write such as "03a"')
     return {str(no): check.skeins(f"{name} {no}", skeins) for no, skeins in value.items()}
 
 

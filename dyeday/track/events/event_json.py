@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from dyeday.plan.reading.problems import similar
-from dyeday.text import harmless
+from dyeday.text import brief, harmless
 from dyeday.track.day.day_state import Body, Event
 from dyeday.track.event_keys import EventError, instant
 from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
@@ -42,7 +42,7 @@ def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
     at = instant("at", raw["at"])
     batch = raw.get("batch")
     if batch is not None and not isinstance(batch, str):
-        raise EventError(f"batch {batch!r} is not text", 'write it in quotes, such as "03"')
+        raise EventError(f"batch {brief(batch)} is not text", 'write it in quotes, such as "03"')
     if batch is not None and body.batches:
         raise EventError("a load has a batch of its own", 'name all of them in "batches"')
     if body.needs_batch and batch is None:
@@ -50,7 +50,7 @@ def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
     boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")
     is_number = isinstance(boot_s, (int, float)) and not isinstance(boot_s, bool) and math.isfinite(boot_s)
     if boot_s is not None and not is_number:
-        raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
+        raise EventError(f"boot_s {brief(boot_s)} is not a number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")
     is_approximate = raw.get("about", False)
@@ -76,7 +76,7 @@ def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
         return kind
     spelt = str(name).replace("-", " ").replace("_", " ").casefold()
     if spelt not in KINDS:
-        raise EventError(f"{harmless(name)!r} is not an event", similar(spelt, KINDS))
+        raise EventError(f"{brief(name)} is not an event", similar(spelt, KINDS))
     return KINDS[spelt]
 
 

@@ -13,7 +13,7 @@ from dyeday.craft.yarn.fibres import regain_pct
 from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import ReadingKind, State
-from dyeday.text import harmless
+from dyeday.text import brief
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import FIRST_RINSE, exhausted_pct
@@ -48,7 +48,7 @@ def reading_value(kind: ReadingKind, value: Any) -> Any:
     if not isinstance(value, Mapping) or any(each not in value for each in needed):
         raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
     if extra := [each for each in value if each not in allowed]:
-        raise EventError(f"{name} has no {harmless(extra[0])!r}", similar(str(extra[0]), allowed))
+        raise EventError(f"{name} has no {brief(extra[0])}", similar(str(extra[0]), allowed))
     lowest = {"match": 1.0}
     return {each: check.number(lowest.get(each, 0.0), 1e6)(f"{name} {each}", item) for each, item in value.items()}
 

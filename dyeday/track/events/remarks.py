@@ -8,6 +8,7 @@ from dyeday.plan.reading.problems import similar
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, DayAim, FlagId, StepKind
+from dyeday.text import brief
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import ClearedFlag
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, Day, Event
@@ -15,7 +16,7 @@ from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.hours_events import AIM_WORDS
 from dyeday.track.events.movements import OfChore
-from dyeday.track.timestamp import local, time_text_from
+from dyeday.track.timestamp import length_text, local, time_text_from
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long *not now* keeps a step from being proposed; common practice, no source"""
@@ -59,7 +60,8 @@ class AlarmHandled(Body):
     def words(self, event: Event, day: Day | None) -> str:
         kind, _, about = self.alarm.partition("-")
         about = about.rsplit("-", 1)[0] if kind == AlarmKind.TANK.value else about.split("-")[0]
-        return f"{about} {kind} alarm {ALARM_WORDS[self.what]}" + (f" {self.minutes:g} min" if self.minutes else "")
+        snoozed = f" {length_text(self.minutes)}" if self.minutes else ""
+        return f"{about} {kind} alarm {ALARM_WORDS[self.what]}{snoozed}"
 
 
 class FlagCleared(Body):
@@ -85,7 +87,7 @@ class FlagCleared(Body):
         known = [flag.value for flag in FlagId if (flag in FLAGS_OF_DAY) == (event.batch is None)]
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
-            raise EventError(f"{self.rule!r} is not a flag of {about}", similar(self.rule, known))
+            raise EventError(f"{brief(self.rule)} is not a flag of {about}", similar(self.rule, known))
 
 
 class AdviceWished(OfChore):
@@ -117,7 +119,7 @@ class AdviceWished(OfChore):
         step = self.chore_words if self.chore else stored_step(self.step or "").words
         if self.what is AdviceAction.INSTEAD:
             return f"this one first: {step}"
-        wait = f" for {self.minutes:g} min" if self.minutes else ""
+        wait = f" for {length_text(self.minutes)}" if self.minutes else ""
         return f"not now{wait}: {step}"
 
 

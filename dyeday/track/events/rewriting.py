@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from dyeday.text import batches_text
+from dyeday.text import batches_text, brief
 from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.event_keys import EventError, key, others
@@ -22,7 +22,7 @@ class Rewriting(Body):
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         if (original := day.event(self.target_id)) is None:
-            raise EventError(f"no event has the id {self.target_id!r}", "see `dyeday log --json` for ids")
+            raise EventError(f"no event has the id {brief(self.target_id)}", "see `dyeday log --json` for ids")
         self.refuse_about(day, event, original)
 
     def refuse_about(self, day: Day, event: Event, original: Event) -> None:

@@ -42,7 +42,7 @@ class OrderAdded(Body):
         colourways, bases = [c.name for c in day.plan.colourways], [b.name for b in day.plan.bases]
         for name, known in ((order.colourway, colourways), (order.base, bases)):
             if name not in known:
-                raise EventError(f"{name!r} is not in the plan", similar(name, known))
+                raise EventError(f"{brief(name)} is not in the plan", similar(name, known))
         for what, text in (("item", order.item), ("parcel", order.parcel)):
             if not isinstance(text, str) or len(text) > LONGEST_NAME:
                 why = f"is not a text of at most {LONGEST_NAME} characters"
@@ -168,9 +168,13 @@ class ClockStepped(Body):
     more: Mapping[str, Any] | None = others(default=None)
 
     def words(self, event: Event, day: Day | None) -> str:
-        seconds = self.seconds or 0.0
-        by = f"{abs(seconds):.0f} s" if abs(seconds) < 60 else length_text(round(abs(seconds) / 60))
-        return f"the clock was set {by} {'forward' if seconds > 0 else 'back'}"
+        return clock_set_text(self.seconds or 0.0)
+
+
+def clock_set_text(seconds: float) -> str:
+    """Return "the clock was set 1 h back" for -3600 s."""
+    by = f"{abs(seconds):.0f} s" if abs(seconds) < 60 else length_text(round(abs(seconds) / 60))
+    return f"the clock was set {by} {'forward' if seconds > 0 else 'back'}"
 
 
 class KeyLockOn(Body):

@@ -11,7 +11,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
-from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
+from dyeday.text import FIRST_YEAR, LAST_YEAR, brief, is_of_these_days
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch, units_of
@@ -163,7 +163,7 @@ def refuse_names(day: Day, event: Event) -> None:
         if no not in there:
             once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
             if no not in once:
-                raise EventError(f"there is no batch {no!r}", similar(no, [b.no for b in day.unsplit]))
+                raise EventError(f"there is no batch {brief(no)}", similar(no, [b.no for b in day.unsplit]))
     if event.body.unit is not None:
         known("the kit has no unit", event.body.unit, day.plan.unit_names)
 
