@@ -309,6 +309,18 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
     assert "Peat" not in [b.colourway.name for b in day.unsplit]
 
 
+def test_a_changed_plan_gives_dry_yarn_its_recipe_though_it_has_a_note_or_a_tag() -> None:
+    """01 keeps its note and 03, no longer in the plan, its tag."""
+    lines = [
+        at("09:00", "01", note="smells of sheep"),
+        at("09:00", "03", tag="two knots"),
+        at("09:30", plan=changed_plan()),
+    ]
+    noted, tagged = (day_of(lines).batches[no] for no in ("01", "03"))
+    assert (noted.current_layer.heats[0].minutes, [text for _, text in noted.notes]) == (60, ["smells of sheep"])
+    assert (tagged.colourway.name, tagged.tag) == ("Peat", "two knots")
+
+
 def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
     """Peat under way goes on, though it is not ordered any more."""
     day = day_of([at("09:00", "03", to="soak"), at("09:30", plan=changed_plan())])

@@ -151,17 +151,17 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 
 
 def with_plan(day: Day, plan: Plan) -> Day:
-    """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
+    """Return the day under a changed plan: batches with entries keep number and skeins, the others follow the plan.
 
-    Skeins that were scrapped or lost, and those done as seconds or one-offs, are planned once more. Orders that came
-    in during the day and are not in the plan stay, each with a mix of its own. So do the dyes and extras of what is
-    under way.
+    Yarn that is still dry gets the plan's recipe. Skeins that were scrapped or lost, and those done as seconds or
+    one-offs, are planned once more. Orders that came in during the session and are not in the plan stay, each with a
+    mix of its own. So do the dyes and extras that batches with entries take.
     """
     there = {order.key for order in plan.orders}
     came = (order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there)
     rushed = [order for order in came if order.skeins]  # what was lost of the others is planned once more below
     planned = plan.batches
-    begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
+    begun = {no: _with_recipe(b, plan) for no, b in day.batches.items() if b.last_id}
     plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, begun.values())
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
@@ -195,6 +195,15 @@ def with_plan(day: Day, plan: Plan) -> Day:
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units_of(plan, day.units))
+
+
+def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:
+    """Return a dry batch of this session with a plan's recipe and base, any other as it is."""
+    if batch.stays or batch.carried is not None:
+        return batch
+    colourway = next((each for each in plan.colourways if each.name == batch.colourway.name), batch.colourway)
+    base = next((each for each in plan.bases if each.name == batch.base.name), batch.base)
+    return altered(batch, colourway=colourway, base=base)
 
 
 def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
