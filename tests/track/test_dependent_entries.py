@@ -40,6 +40,14 @@ def test_with_a_soak_goes_what_was_recorded_in_it_and_not_the_paint_after_it() -
     assert said(day_of(lines), SOAK) == ["e1", "e3"]
 
 
+def test_with_a_move_to_paint_goes_the_dye_used_and_the_count() -> None:
+    """Poured for the batch that was painted, counted on its table."""
+    lines = [*soaked(), at("10:05", "01", event="used", used={"Navy": 40}), at("10:10", "01", skeins=2)]
+    day = moved(numbered(lines), len(soaked()) - 1, "01", "02")
+    assert (day.batches["01"].used_ml, day.batches["01"].skeins) == ((), 3)
+    assert (day.batches["02"].used_ml, day.batches["02"].skeins) == ((("Navy", 40),), 2)
+
+
 def test_with_a_heat_goes_its_end_and_the_way_out_to_cool() -> None:
     """What never went into the steamer cannot come out of it."""
     lines = numbered([*soaked(), *heated(), at("12:30", "01", to="rinse", unit="sink 1")])

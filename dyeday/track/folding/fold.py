@@ -17,7 +17,7 @@ from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch, units_of
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.event_keys import EventError, known
-from dyeday.track.events.batch_changes import Split
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Split, Tagged
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, ChoreBegun, ChoreFinished, Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.remarks import FlagCleared, Noted
@@ -25,8 +25,11 @@ from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timestamp import Moment, iso, parse_utc
 
-MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
-"""entries that may have been recorded for the wrong batch"""
+MAY_BE_ANOTHERS = (
+    Load, Moved, Placed, Heated, Covered, AcidPutIn, DyeUsed, Measured, Counted, Tagged, Noted, ChoreBegun,
+    ChoreFinished,
+)  # fmt: skip
+"""entries that can be corrected to another batch: not a split or an overdye, on which later entries depend"""
 
 
 def begin(plan: Plan) -> Day:
