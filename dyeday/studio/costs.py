@@ -125,13 +125,13 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
         for batch in day.batches.values():
             if not (batch.state == State.SPLIT or wetted_here(batch) or wetted_before(batch)):
                 continue
-            for no, share in _parts(day, batch):
+            for no, fraction in _parts(day, batch):
                 of_lot = lots.setdefault(numbers[no], _Sums(batch.colourway.name, batch.base.name, day.plan))
                 of_lot.plan = day.plan
-                _add(of_lot, day, batch, share)
+                _add(of_lot, day, batch, fraction)
                 for name, amounts in extras.items():
-                    of_lot.extras[name] += amounts.get(batch.no, 0.0) * share
-                of_lot.hands_min += hands[batch.no] * share
+                    of_lot.extras[name] += amounts.get(batch.no, 0.0) * fraction
+                of_lot.hands_min += hands[batch.no] * fraction
             if batch.state == State.SCRAPPED:
                 of_lot.scrapped += batch.skeins
             elif batch.state != State.SPLIT and (session, batch.no) not in later:
@@ -160,16 +160,16 @@ def _parts(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
     return [(part.no, part.dyed_skeins / total) for part in parts]
 
 
-def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
+def _add(sums: _Sums, day: Day, batch: BatchRecord, fraction: float) -> None:
     plan = day.plan
     for used in dyes_consumed(day, batch):
-        sums.dyes_g[used.dye] += used.grams(plan.solution_pct(used.dye)) * share
+        sums.dyes_g[used.dye] += used.grams(plan.solution_pct(used.dye)) * fraction
         sums.by_recipe = sums.by_recipe or not used.recorded
     by_plan = acid_by_plan(day, batch)
     sums.by_recipe = sums.by_recipe or by_plan > 0
-    acid = (by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))) * share
+    acid = (by_plan + sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))) * fraction
     if batch.state != State.SPLIT:
-        acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
+        acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_acids(day, batch))
         sums.kwh += sum(_heat_kwh(day, batch, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
     kind = plan.acid.kind.value, plan.acid.unit
     sums.acids[kind] += acid
@@ -184,7 +184,7 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
     return {extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in extras}
 
 
-def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
+def _bath_acids(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
     """Yield the acid of baths a batch was in, with its fraction by weight, lost skeins too, of all that had it."""
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:

@@ -1,4 +1,4 @@
-"""Two amounts that a flag names side by side have as many figures as tell them distinct_numbers."""
+"""Two amounts that a flag names side by side have as many figures as tell them apart."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from dyeday.track.flags.rule import amounts, distinct_numbers
         (99.9, 112.34, ["99.9", "112.3"]),
         (100, 112.34, ["100", "112"]),
         (100, 100.04, ["100", "100.04"]),
+        (1000, 1000.001, ["1000", "1000.001"]),
+        (1_000_000, 1_234_567, ["1000000", "1234567"]),
     ],
 )
 def test_amounts_have_three_figures_and_more_where_they_would_look_alike(

@@ -137,10 +137,8 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
     only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
     flags: list[Flag] = []
     for rule in rules:
-        if only_soaked and not RULES[rule].before_dye:
-            continue
-        if raised := list(_raised(RULES[rule], day, batch, now)):
-            flags += _flags(day, rule, raised, now, batch)
+        if RULES[rule].before_dye or not only_soaked:
+            flags += _flags(day, rule, _raised(RULES[rule], day, batch, now), now, batch)
     return flags
 
 
@@ -161,10 +159,7 @@ def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Moment) -> Iterator[R
 def flags_of_day(day: Day, now: Moment) -> list[Flag]:
     """Return the flags about the whole day, open and cleared."""
     now = day.on_day_clock(now)
-    flags: list[Flag] = []
-    for rule in FLAGS_OF_DAY:
-        flags += _flags(day, rule, RULES[rule].find(day, now), now, None)
-    return flags
+    return [flag for rule in FLAGS_OF_DAY for flag in _flags(day, rule, RULES[rule].find(day, now), now, None)]
 
 
 def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
@@ -192,8 +187,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
     whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
-    of_look = RULES[rule].of_look
-    causes = frozenset(r.cause or f"{r.since} {r.why}" for r in raised if r.cause or not of_look)
+    causes = frozenset(r.cause or f"{r.since} {r.why}" for r in raised if not RULES[rule].of_look)
     evidence, came = _evidence(batch, last), batch.carried
     is_carried = came is not None and first.since < came.at.utc
     return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes, is_carried)
@@ -211,8 +205,6 @@ def _is_one_cause(group: list[Flag], alone: list[Flag]) -> bool:
 
 
 def _as_one(flags: Sequence[Flag]) -> Flag:
-    if len(flags) == 1:
-        return flags[0]
     return replace(
         flags[0],
         since=min(flag.since for flag in flags),

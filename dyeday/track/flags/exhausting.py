@@ -21,7 +21,7 @@ from dyeday.track.day.progress import (
 )
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags.rinsing import CLOTH_RULE, clean_cloths
-from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers
+from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, is_cleared
 from dyeday.track.timestamp import Moment
 
 CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}"
@@ -30,11 +30,10 @@ CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than expected, by a look not taken hot that no later look or cloth answers."""
     answered = _answered_at(day, batch)
-    cleared = [one for one in batch.cleared if one.rule is FlagId.UNDER_EXHAUSTED]
     for reading in readings_of(batch, *BATH_LOOKS):
         at = reading.at.utc
         # What you cleared stays on record with your reason.
-        stands = answered is None or at >= answered or any(clears(day, batch, one, at) for one in cleared)
+        stands = answered is None or at >= answered or is_cleared(day, batch, FlagId.UNDER_EXHAUSTED, at)
         if stands and (why := _colour_left(day, batch, reading)):
             yield RaisedFlag(at, why, _bath_remedy(day, batch, reading))
 
@@ -110,8 +109,7 @@ def _asks_for_heat(day: Day, batch: BatchRecord) -> bool:
     looks = readings_of(batch, *BATH_LOOKS)
     if not looks or not _colour_left(day, batch, looks[-1]):
         return False
-    at, of_rule = looks[-1].at.utc, FlagId.UNDER_EXHAUSTED
-    if any(one.rule is of_rule and clears(day, batch, one, at) for one in batch.cleared):
+    if is_cleared(day, batch, FlagId.UNDER_EXHAUSTED, looks[-1].at.utc):
         return False
     return any(_ph_high_and_short(day, batch, looks[-1])) or not batch.current_layer.overfull
 

@@ -69,7 +69,7 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             continue
         stood = length_text(alarm.stood_min(now.utc))
         why = f"alarm of {day.time_text(alarm.since)} not answered for {stood}: {alarm.text}"
-        yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
+        yield RaisedFlag(since, why, _OVERDUE_REMEDY, cause=f"{alarm.unit} {alarm.since}")
 
 
 def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -102,7 +102,7 @@ def left_alone(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
             if heat.start.utc < out + timedelta(minutes=TYPED_MIN) and alone_min > TYPED_MIN:
                 unit = heat.unit or "heat"
                 why = f"{unit} was on for {length_text(alone_min)} while you were out, from {day.time_text(out)}"
-                yield RaisedFlag(out + timedelta(minutes=TYPED_MIN), why, _ALONE_REMEDY, unit, f"{unit} {out}")
+                yield RaisedFlag(out + timedelta(minutes=TYPED_MIN), why, _ALONE_REMEDY, cause=f"{unit} {out}")
 
 
 def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

@@ -16,7 +16,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
-from dyeday.track.flags.rule import RaisedFlag, clears, distinct_numbers, part_text
+from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, is_cleared, part_text
 from dyeday.track.timestamp import NO_END, SECOND_IN_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
@@ -194,12 +194,10 @@ def bleeding_grade(day: Day, batch: BatchRecord) -> str:
         return ""
     rinses = [stay.since.utc for stay in batch.stays if stay.state is State.RINSE]
     cloths = [read for read in readings_of(batch, ReadingKind.CLOTH) if rinses and read.at.utc >= rinses[-1]]
-    if not cloths:
+    if not cloths or is_cleared(day, batch, FlagId.BLEEDING, cloths[-1].at.utc):
         return ""
-    last = cloths[-1]
-    grade = _grade_of(last)
-    cleared = any(one.rule is FlagId.BLEEDING and clears(day, batch, one, last.at.utc) for one in batch.cleared)
-    return grade if _bleeds(day, grade) and not cleared else ""
+    grade = _grade_of(cloths[-1])
+    return grade if _bleeds(day, grade) else ""
 
 
 def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:

@@ -30,7 +30,7 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit that ran low, whose alarm was not answered, or that was on while you were out; else none"""
+    """the unit whose tank ran low; None in other flags"""
     cause: str = ""
     """the same for all batches that share the flag; "" for those with the same ``since`` and ``why`` to share it"""
 
@@ -92,6 +92,11 @@ def clears(day: Day, batch: BatchRecord | None, clearing: ClearedFlag, since: da
     return since <= clearing.at and not any(not event.batches or own & {*event.batches} for event in later)
 
 
+def is_cleared(day: Day, batch: BatchRecord, rule: FlagId, since: datetime) -> bool:
+    """Return whether what a rule raised on a batch ``since`` then was cleared."""
+    return any(one.rule is rule and clears(day, batch, one, since) for one in batch.cleared)
+
+
 def part_text(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min": whole numbers, or with the decimals that tell them apart."""
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
@@ -112,7 +117,7 @@ def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
 def amounts(one: float, other: float) -> list[str]:
     """Return two amounts in about three figures, as a scale or a jug shows them, with digits enough to differ."""
     least = 0 if one >= 100 else 1 if one >= 10 else 2
-    return [f"{float(text):g}" for text in distinct_numbers(one, other, least=least)]
+    return [f"{float(text):.12g}" for text in distinct_numbers(one, other, least=least)]
 
 
 def more_min(missing_min: float) -> int:
