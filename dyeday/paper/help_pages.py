@@ -35,7 +35,7 @@ WORDS = (
     ("kit", "a kind of equipment"),
     ("unit", "one piece of it"),
     ("tank",
-     "a steamer's water; low once only its reserve is left, a fifth of a fill unless [rules] of the plan differ. "
+     "a steamer's water, from MIN to MAX; low once a fifth of its minutes is left: reserve in [rules] of the plan. "
      "Fill it switched off, with boiling water; once low, let it cool first"),
     ("rack", "a drying rack or a line; a plan calls it pegs"),
     ("load", "the batches that go into one unit together"),
@@ -48,7 +48,8 @@ WORDS = (
     ("heat", "one steaming, one simmer, or one round of microwave bursts, dish after dish"),
     ("cool", "rest until yarn and rinse water are about equally warm"),
     ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),
-    ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
+    ("solution", "powder made up with water before the day"),
+    ("liquor", "what you paint with or pour into the bath, mixed from solutions, water and acid"),
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("clear, tinted, coloured",

@@ -38,9 +38,9 @@ class Kit:
     power_w: Annotated[float | None, Key("input, from the nameplate", "W", 1, 30_000, "power")] = None
     output_w: Annotated[float | None, Key("microwave output, from the nameplate", "W", 1, 5000, "output")] = None
     circuit: Annotated[str | None, Key("the [[circuit]] it is plugged into", own=True)] = None
-    tank_l: Annotated[float | None, Key("a steamer's fill of water", "L", 0.05, 200, "tank")] = None
+    tank_l: Annotated[float | None, Key("a steamer's water, from MIN to MAX", "L", 0.05, 200, "tank")] = None
     lasts_min: Annotated[
-        float | None, Key("how long a fill lasts", "min", 1, 1440, "lasts", usually="by tank and power")
+        float | None, Key("from switching on full to MIN", "min", 1, 1440, "lasts", usually="by tank and power")
     ] = None
     warm_up_min: Annotated[
         float,

@@ -77,7 +77,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
             what = f"how long a fill of {kit.name!r} lasts is not known: its tank is not watched"
-            yield what, 'time one fill until it is low, and write it as lasts = "60 min"'
+            yield what, 'time it once from switching on full to MIN, and write that: lasts = "60 min"'
     prices: dict[OrderKey, float] = {}
     for order in plan.orders:
         if order.price is not None and prices.setdefault(order.key, order.price) != order.price:

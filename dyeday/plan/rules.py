@@ -47,7 +47,7 @@ class Rules:
             "today"),
     ] = LookRule.KNOWN_TO_BLEED  # fmt: skip
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
-    reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
+    reserve: Annotated[float, Key("a tank is low once this share of its minutes is left", "%", 0, 90)] = 20.0
     overdue: Annotated[float, Key("flag: how long an alarm of heat went unanswered", "min", 1, 600)] = 15.0
     overdue_after: Annotated[
         float, Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240)

@@ -757,7 +757,7 @@ def test_a_lots_chore_is_named_with_the_batches_that_wait_for_it() -> None:
     """Two lots may be mixed one after the other: which one is done must be said before it is recorded."""
     found = ahead(plan=SHORT, evaluations=20)
     mixes = [chore_text(step, found) for step in found.steps if step.is_chore and not step.batch]
-    assert sorted(mixes) == ["mix dyes for 01, 02", "mix dyes for 03", "mix dyes for 04", "mix dyes for 05"]
+    assert sorted(mixes) == ["mix liquor for 01, 02", "mix liquor for 03", "mix liquor for 04", "mix liquor for 05"]
     tied = next(step for step in found.steps if step.is_chore and step.batch == "03")
     assert chore_text(tied, found) == "03 tie and count"
 

@@ -558,13 +558,13 @@ def test_the_weigh_out_of_a_running_day_leaves_out_soaks_and_layers_that_are_don
     whole = weighed(shell)
     assert shell("sheet", "weigh") == 0
     assert "5 batches, 17 pieces" in shell.lines[1]
-    assert "MIX FOR THE WHOLE DAY" in shell.out
+    assert "MAKE UP FOR THE WHOLE DAY" in shell.out
     for batch, *states in (("01", "soak"), ("04", "soak", "paint"), ("05", "soak", "paint", "fix", "cool")):
         for state in states:
             assert shell("mark", batch, state) == 0, shell.err
     assert shell("sheet", "weigh") == 0
     assert "4 of 5 batches to dye" in shell.lines[1]
-    assert "MIX FOR THE REST OF THE DAY" in shell.out
+    assert "MAKE UP FOR THE REST OF THE DAY" in shell.out
     assert "\n05 no acid soak, before its next step: " in shell.out
     by_batch = re.split(r"\n(?=\d\d )", shell.out.partition("\nBATCH BY BATCH\n")[2])[1:]
     first, *_, last = by_batch

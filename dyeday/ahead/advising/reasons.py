@@ -121,7 +121,7 @@ def _of_chore(step: Planned, forecast: Forecast) -> str:
 
 
 def chore_text(step: Planned, forecast: Forecast) -> str:
-    """Return a chore with its batches: "09 tie and count", "mix dyes for 01, 02"; "wipe down" if for none."""
+    """Return a chore with its batches: "09 tie and count", "mix liquor for 01, 02"; "wipe down" if for none."""
     before, after = _before_and_after(step, forecast)
     of_lot = f" for {_named(before or after)}" if not step.batch and (before or after) else ""
     return f"{step.batch} {step.id.chore}{of_lot}".strip()

@@ -206,7 +206,7 @@ KIT = SetupStep(
               "time it once from switching on, full, until it steams or simmers", "10; microwave 0", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
-              "time one fill down to MIN, and stay with it", "worked out", kinds=_STEAMS),
+              "time it once from switching on full to MIN; stay with it", "worked out", kinds=_STEAMS),
     ),
     "kit",
 )  # fmt: skip

@@ -40,8 +40,8 @@ class Caution:
 # FFP2 holds back nine tenths (EN 149: factor 10); HSE Textile Information Sheet 5: keep all dye dust low.
 POWDER = Caution("Powder", SHEET,
     "Put on a mask, FFP2 or N95 at least, before you open dye or citric acid; it stops dust, not vapour. No fan, no "
-    "one else in the room, wet paper under the work, wet yarn covered. Wheezing or a rash: stop, get fresh air and "
-    "see a doctor; some dyes cause asthma or allergy.")
+    "one else in the room, wet paper under the work, other wet yarn covered. Wheezing or a rash: stop, get fresh air "
+    "and see a doctor; some dyes cause asthma or allergy.")
 EYES = Caution("Eyes", SHEET,
     "Wear goggles when you weigh powder and pour strong acid. In the eye: lenses out, rinse under running water for "
     "15 min at once, then get medical help; take the safety sheet along.")
@@ -107,7 +107,7 @@ IRRITANT_PCT = 10.0
 """Acetic acid from here on irritates skin and eyes (CLP, Annex VI, from memory)."""
 STRONG_ACID = "goggles and gloves on: this acid irritates eyes and skin"
 """`EYES` in a line, for the moment acid of `IRRITANT_PCT` and more is poured."""
-OPEN_POWDER = "mask on (FFP2 or N95), no fan, wet yarn covered: this layer takes dye powder"
+OPEN_POWDER = "mask on (FFP2 or N95), no fan, other wet yarn covered: this layer takes dye powder"
 """`POWDER` in a line, for the moment powder goes on yarn."""
 
 

@@ -135,7 +135,8 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     zone, of = day.plan.session.zone, chores(forecast.problem)
     rows = [("start", "end", "batch", "step", "unit")]
     for step in (step for step in hands_steps(day, forecast) if step.attended):
-        start, end = (time_text_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
+        start = time_text_on(step.start, zone, forecast.at.utc)
+        end = time_text_on(step.end, zone, forecast.at.utc) if step.minutes else ""
         where = unit_words_of(step, day) if step.batch else of.get(step.owner, "")
         rows.append((start, end, step.batch, step_words(step, forecast, day), where))
     if len(rows) == 1:

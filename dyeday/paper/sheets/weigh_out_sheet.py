@@ -33,6 +33,10 @@ _MIX = (
 _WHERE, _WHAT = Column("where", 18), Column("what")
 _PUT_IN = Column("put in", 9, right=True)
 
+_BEFORE_DAY = (
+    "Make these up before the day starts, mask on. You need no mask to mix liquor from solutions, but one to speckle."
+)
+
 LEAST_WATER_ML = 0.5
 """water that is worth measuring; less is what stays in jug and pipette"""
 MOST_ALIKE = 4
@@ -88,8 +92,8 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
         yield Block((Paragraph("Nothing to weigh out."),))
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    text = "Leave out what you have mixed already." if has_begun else "Make these up before the day starts."
-    head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
+    text = "Leave out what you have made up already." if has_begun else _BEFORE_DAY
+    head = f"MAKE UP FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block(
         (
             Paragraph(text),
