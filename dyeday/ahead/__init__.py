@@ -1,1 +1,1 @@
-"""What will happen: the rest of the day as a schedule, with both answers about its end and warnings."""
+"""What will happen: the rest of the day as a schedule, when it ends, what is rinsed by stop, and warnings."""

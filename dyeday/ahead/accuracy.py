@@ -17,9 +17,9 @@ from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import length_text
 
 FEWEST = 3
-"""least number of days for a share"""
+"""least number of days to judge by"""
 EVERY = timedelta(hours=1)
-"""how often a forecast is recorded"""
+"""between two forecasts on record"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +55,25 @@ class AccuracyOnRecord:
 
 
 def ended_at(day: Day) -> datetime | None:
-    """Return when the last paint, rinse or heat ended; None while yarn is not drying, done, set aside or scrapped."""
+    """Return when the last paint, rinse or heat ended; None without any, or while yarn has other work to come.
+
+    Yarn that hangs to dry, or is set aside or scrapped, has none.
+    """
     over = (State.DONE, State.SCRAPPED, State.SET_ASIDE)
     if not day.unsplit or not all(batch.only_dries or batch.state in over for batch in day.unsplit):
         return None
     work = (stay for batch in day.unsplit for stay in batch.stays if stay.state in (State.PAINT, State.RINSE))
-    hands = [stay.until.utc for stay in work if stay.until is not None]
-    hands += [heat.end.utc for batch in day.unsplit for heat in batch.heats if heat.end is not None]
-    return max(hands, default=None)
+    ends = [stay.until.utc for stay in work if stay.until is not None]
+    ends += [heat.end.utc for batch in day.unsplit for heat in batch.heats if heat.end is not None]
+    return max(ends, default=None)
 
 
 def recorded_forecasts(day: Day) -> Iterator[RecordedForecast]:
-    """Yield every recorded forecast of a day, in order; none of a day that has no `ended_at`."""
-    if (hands := ended_at(day)) is None:
+    """Yield the forecasts recorded before the end of a day, in order; none while it has no `ended_at`."""
+    if (work_ended := ended_at(day)) is None:
         return
-    worked_min = minute(day.plan, hands)  # wiping down is not recorded
-    ended = hands + timedelta(minutes=end_of_day_over(day.plan, worked_min) - worked_min)
+    worked_min = minute(day.plan, work_ended)  # wiping down is not recorded
+    ended = work_ended + timedelta(minutes=end_of_day_over(day.plan, worked_min) - worked_min)
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
             foreseen = event.body
@@ -78,12 +81,12 @@ def recorded_forecasts(day: Day) -> Iterator[RecordedForecast]:
 
 
 def first_recorded(day: Day) -> RecordedForecast | None:
-    """Return the first recorded forecast of a day; None if none can be judged."""
+    """Return the first of `recorded_forecasts`, if there is one."""
     return next(recorded_forecasts(day), None)
 
 
 def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
-    """Return the accuracy of one forecast of each day; None for fewer than three days."""
+    """Return the accuracy of one forecast of each day; None for fewer than `FEWEST` days."""
     days = list(recorded)
     if len(days) < FEWEST:
         return None
@@ -92,7 +95,7 @@ def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None
 
 
 def accuracy_text(accuracy: AccuracyOnRecord) -> str:
-    """Return the accuracy in words, as `dyeday times` shows it."""
+    """Return the accuracy in words."""
     return (
         f"{accuracy.by_late} of the last {accuracy.days} days ended by the time for nine days in ten; "
         f"the finish was off by {length_text(accuracy.error_min)}"
@@ -100,14 +103,14 @@ def accuracy_text(accuracy: AccuracyOnRecord) -> str:
 
 
 def on_record(forecast: Forecast) -> Foreseen:
-    """Return the entry of a forecast."""
+    """Return the event that records a forecast."""
     scale = None if forecast.late_scale == 1.0 else forecast.late_scale
     finish, late = forecast.finish, forecast.finish_late
     return Foreseen(finish=finish, late=late, late_scale=scale, rinsed=forecast.rinsed, of=forecast.of)
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:
-    """Return whether a forecast is to be recorded: once an hour of a day under way."""
+    """Return whether a forecast is to be recorded: of a day under way, `EVERY` after the last one."""
     if day.closed is not None or not forecast.steps or not day.entries:
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)

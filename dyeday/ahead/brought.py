@@ -17,7 +17,7 @@ Ends = dict[str, datetime]
 def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], str]) -> str:
     """Return "batch 13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35", or "nothing changes".
 
-    Where the aim changes which steps are advised, what these make of the whole day.
+    Where the advice gets another aim, return the end of the advised steps and how many batches make it by the stop.
     """
     word, is_heat = after.counted_as, after.counts_heat
     was, will = _ends(before, is_heat=is_heat), _ends(after, is_heat=is_heat)
@@ -49,18 +49,18 @@ def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], s
 
 
 def more_rinsed(before: Forecast, after: Forecast) -> int:
-    """Return how many more are rinsed by the stop (negative: fewer), if batches count once through their heat."""
+    """Return how many more are rinsed by the stop, negative if fewer; 0 unless batches count once through heat."""
     return after.rinses_by_stop - before.rinses_by_stop if after.counts_heat else 0
 
 
 def _by_stop(forecast: Forecast, ends: Ends) -> int:
-    """Return how many batches the forecast's steps bring to their ``ends`` by the stop, with those there already."""
+    """Return how many batches reach their ``ends`` by the stop, those with nothing to come included."""
     late = {no for no, end in ends.items() if end > forecast.stop}
     return forecast.of - len(late | {str(of) for of, _ in forecast.left_out})
 
 
 def _ends(forecast: Forecast, *, is_heat: bool) -> Ends:
-    """Return when each batch with that to come is through its last heat, else rinsed."""
+    """Return when each batch is through its last heat to come (``is_heat``), or is rinsed."""
     kind = StepKind.HEAT if is_heat else StepKind.RINSE
     ends: Ends = {}
     for step in forecast.steps:
@@ -70,7 +70,7 @@ def _ends(forecast: Forecast, *, is_heat: bool) -> Ends:
 
 
 def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, when: Callable[[datetime], str]) -> list[str]:
-    """Return the batch that a change moves most, if by enough to mention."""
+    """Return the batch that a change moves most, in words; nothing if by less than `WORTH_SAYING`."""
     both = [no for no in will if no in was and no not in but and abs(will[no] - was[no]) >= WORTH_SAYING]
     if not both:
         return []

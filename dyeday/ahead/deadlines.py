@@ -1,6 +1,6 @@
-"""The latest start of each batch and each heat for the batch to be rinsed by the stop.
+"""The latest start of each batch and each heat for the batch to reach its goal, rinsed or through heat, by the stop.
 
-Only the batch's own steps and the hours of work count. The end of a heat can never be put off.
+Only the batch's own steps and the hours of work count. Taking yarn out of heat has no deadline of its own.
 """
 
 from __future__ import annotations
@@ -21,14 +21,16 @@ from dyeday.track.day.progress import heats_of
 
 @dataclass(frozen=True, slots=True)
 class Deadline:
-    """A step's latest start, and the start the forecast has for it; None where its batch is left for tomorrow."""
+    """A step's latest start beside the start that the forecast has for it."""
 
     batch: str
     step: StepId
     at: datetime
+    """the latest start"""
     by: datetime
-    """when the heat of a load is on at the latest; the start of any other step"""
+    """when the heat of a load is on at the latest; ``at`` of any other step"""
     foreseen: datetime | None
+    """None where the forecast has no such step, or leaves its batch for later days"""
 
     @property
     def slack_min(self) -> int | None:
@@ -37,24 +39,24 @@ class Deadline:
 
 
 def has_had(batch: BatchRecord | None, heat: StepId) -> bool:
-    """Return whether a batch has had a heat that is to come, all of it or a part."""
+    """Return whether a batch has had any minute of a heat since dye last went on; False without a batch."""
     return batch is not None and bool(heats_of(batch, heat.layer, heat.heat))
 
 
 def heat_text(batch: BatchRecord | None, heat: StepId, on: str) -> str:
-    """Return "2nd heat on" of a heat to come, or "heat on again" for one the batch has had."""
+    """Return "2nd heat on", or "heat on again" for a heat that the batch has had; ``on`` is "on" or "off"."""
     return f"heat {on} again" if has_had(batch, heat) else f"{ordinal(heat.heat)} heat {on}"
 
 
 def deadlines(forecast: Forecast) -> list[Deadline]:
-    """Return the latest starts of each batch's next step and heats, soonest first, if the stop can be met."""
+    """Return the latest starts of the next step and the loads of each batch that can meet the stop, soonest first."""
     problem = forecast.problem
     planned = {step.key: step for step in forecast.steps}
     out = []
     for batch in problem.batches:
         if not batch.counts or batch.goal is None:
             continue
-        begins = latest_of(problem, batch)
+        begins = _latest_starts(problem, batch, batch.goal)
         pending = [n for n in sorted(begins) if batch.steps[n].attended]
         if not pending or begins[pending[0]] < problem.now:
             continue
@@ -71,15 +73,13 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
     return sorted(out, key=lambda deadline: deadline.at)
 
 
-def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
-    """Return the latest start of each step to come, up to the goal; before ``problem.now`` if no hours fit."""
-    if batch.goal is None:
-        return {}
+def _latest_starts(problem: Problem, batch: Batch, goal: int) -> dict[int, int]:
+    """Return the latest start of each step to come, up to ``goal``; the first before ``problem.now`` if too late."""
     begins: dict[int, int] = {}
-    for n in range(batch.goal, len(past_steps(batch)) - 1, -1):
+    for n in range(goal, len(past_steps(batch)) - 1, -1):
         step = batch.steps[n]
-        ends = problem.stop if n == batch.goal else begins[n + 1]
-        for m in range(n + 1, batch.goal + 1):
+        ends = problem.stop if n == goal else begins[n + 1]
+        for m in range(n + 1, goal + 1):
             for lag in batch.steps[m].lags:
                 if lag.after == n:
                     ends = min(ends, begins[m] - lag.least)

@@ -1,4 +1,4 @@
-"""Orders whose yarn is not dry on the day they are due."""
+"""Orders that are due before their yarn is dry."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dyeday.track.timestamp import local
 
 
 def due_late(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield each order that is due on a day before the one on which the last of its yarn is dry."""
+    """Yield each order that is due on a day before the last of its yarn is foreseen to be dry."""
     zone, dry_at = day.plan.session.zone, _dry_at(forecast, day)
     for order in day.plan.orders:
         own = (batch.no for batch in day.unsplit if order.key in batch.order_keys)

@@ -23,7 +23,8 @@ def last_attended(rows: Sequence[Row]) -> int:
 def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: bool = False) -> Solution | None:
     """Return the schedule of a sequence on ``problem``; None if it is no longer possible.
 
-    Each step in the same unit and no earlier; with ``sooner`` as early as its place allows, in whatever unit is free.
+    Steps start no earlier than in ``rows``, in the same units if they can be had; with ``sooner`` as early as their
+    order allows, in any unit.
     """
     tables = tabulate(problem)
     order, state = replayed(tables, rows)
@@ -37,7 +38,7 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
 
 
 def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
-    """Return rows in which batches that differ only in their number start in that order, the same in every search."""
+    """Return rows in which batches that differ in nothing but their number start in the order of their numbers."""
     begins: dict[Id, int] = {}
     for row in rows:
         begins[row.batch] = min(row.start, begins.get(row.batch, row.start))
@@ -62,21 +63,21 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CountedByStop:
-    """Batches that reach their goal by the stop, the rinse or the end of their heat, and the others that count."""
+    """Which batches reach their goal, the rinse or the end of their heat, by the stop."""
 
     reached: frozenset[str]
     not_by_stop: tuple[str, ...]
+    """the others that count"""
     tomorrow: int
-    """minute of tomorrow's finish; 0 if nothing is left for tomorrow"""
+    """minute at which the work begun after the stop ends; 0 without any"""
 
 
 def counted_by_stop(problem: Problem, rows: Sequence[Row]) -> CountedByStop:
-    """Return which batches reach their goal by the stop, which do not, and when the work after the stop ends."""
+    """Return which batches reach their goal by the stop, and when the work after it ends."""
     goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
     finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
     past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
     reached = frozenset(map(owner_text, finished | past))
     later = [row for row in rows if row.start >= problem.stop and row.attended]
-    return CountedByStop(
-        reached, tuple(sorted(name for name in map(owner_text, goals) if name not in reached)), last_attended(later)
-    )
+    not_by_stop = sorted(name for name in map(owner_text, goals) if name not in reached)
+    return CountedByStop(reached, tuple(not_by_stop), last_attended(later))

@@ -1,7 +1,4 @@
-"""Both answers about the rest of a day: how late tonight, and how much by stop; with their steps.
-
-The same day, moment, seed and number of evaluations give the same answer.
-"""
+"""Both answers about the rest of a day, how late tonight and how much by stop, and the steps to be advised."""
 
 from __future__ import annotations
 
@@ -37,15 +34,11 @@ from dyeday.track.timestamp import Moment, merged
 __all__ = ["Budget", "Forecast", "Planned", "forecast"]
 
 LEAST, LEAST_AGAIN = 120, 15
-"""Least evaluations for each answer: of a first search, and of one that continues another. A laptop five times slower
-then still says nearly the same, if later.
-"""
+"""least evaluations for each answer, of a first search and of one that continues another: also on a slow computer"""
 FIRST_HEAT = 40
 """most evaluations for each answer of a search that puts a heat first: it begins from the answer without that"""
 Budget = Callable[[], Callable[[], bool]]
 """called before each question; returns a function that says whether that question's time is up"""
-
-
 _Solve = Callable[[Problem, int, Sequence[Row] | None], Solution]
 """answers one question (`END` or `COUNT`) about a problem, from earlier rows if there are any"""
 
@@ -63,7 +56,8 @@ def forecast(
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each search with ``evaluations`` or until its time is up.
 
-    The search starts from ``before``, an earlier one, whose advice stays where none is better by five minutes.
+    The search starts from ``before``, an earlier one, whose advice stays unless the change is worth it (`advised`).
+    Without ``budget`` the same arguments give the same answer. ``warn`` is False where warnings are not needed.
     """
 
     def solved(
@@ -89,7 +83,7 @@ def forecast(
 def _with_heat_first(
     day: Day, answer: Forecast, problems: tuple[Problem, Problem], answered: Callable[..., Forecast], solved: _Solve
 ) -> Forecast:
-    """Return the answer in which dyed yarn is heated first, if there is one that costs little; else ``answer``."""
+    """Return an answer in which dyed yarn is heated first, if that costs little; else ``answer``."""
 
     def solved_from(problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
         return solved(problem, objective, ways[objective] or warm)
@@ -174,7 +168,7 @@ def _answered(
 
 
 def _over_by(stop: int, tonight: Solution) -> bool:
-    """Tell whether all work on yarn is over by the stop, so that the earliest end answers both questions."""
+    """Tell whether all work on yarn is over by the stop, and no yarn waits too long or stays in heat."""
     return last_attended(tonight.rows) <= stop and not tonight.value.late
 
 
@@ -190,12 +184,11 @@ def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:
 
 def _planned(row: Row, midnight: datetime) -> Planned:
     start, end = (midnight + timedelta(minutes=minutes) for minutes in (row.start, row.end))
-    owner, step = cast("str | ChoreId", row.batch), cast(StepId, row.step)
-    return Planned(owner, step, row.unit, start, end, row.attended)
+    return Planned(cast("str | ChoreId", row.batch), cast(StepId, row.step), row.unit, start, end, row.attended)
 
 
 def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
-    """Yield steps in their order, parts of putting dye on that follow each other without a pause as one step."""
+    """Yield steps in their order, parts of putting dye on as one; what is put down in between has `goes_on`."""
     going: dict[tuple[str | ChoreId, int], int] = {}
     out: list[Planned] = []
     for step in steps:
@@ -220,7 +213,7 @@ def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Se
 
 
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
-    """Return the chores that end the day, after today's last step but for heat that goes off after the stop."""
+    """Return the chores that end a day with other work, after its last step, but around heat that goes off later."""
     next_day = problem.next_day if problem.next_day > problem.stop else None
     if not (today := [row for row in rows if row.attended and (next_day is None or row.start < next_day)]):
         return []

@@ -1,4 +1,4 @@
-"""The rest of a day as plain values: every step with its times, and both answers."""
+"""A forecast as plain values: every step with its times, when the day ends, and what is rinsed by stop."""
 
 from __future__ import annotations
 
@@ -24,11 +24,12 @@ _STATES = {
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One foreseen step of a batch or of a chore."""
+    """One foreseen step of a batch, a lot or the day."""
 
     owner: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
     id: StepId
+    """its identity within ``owner``"""
     unit: str | None
     start: datetime
     end: datetime
@@ -58,7 +59,7 @@ class Planned:
 
     @property
     def state(self) -> State | None:
-        """The state it is done in: soak, paint, fix, rinse, dry; None for a chore."""
+        """The state of its batch meanwhile; None for a chore, and for what is done in mid-heat or to a tank."""
         return _STATES.get(self.id.kind)
 
     @property
@@ -77,7 +78,7 @@ class Planned:
 
     @property
     def layer(self) -> int | None:
-        """The layer a soak, a heat or dye is of, from 1; None for anything else."""
+        """The layer a soak, a heat or dye is of, from 1; None for any other step."""
         return self.id.layer or None if not self.is_chore else None
 
     @property
@@ -88,13 +89,16 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """A warning: its kind, batch or unit, time, text and remedy."""
+    """What will go wrong unless you act."""
 
     kind: WarningKind
     about: str
+    """a batch, several ("01, 02"), a unit, a circuit or an order's item"""
     at: datetime
+    """when it goes wrong, or the latest time to prevent it"""
     text: str
     do: str = ""
+    """the remedy, if there is one"""
 
     def __str__(self) -> str:
         return f"{self.text}: {self.do}" if self.do else self.text
@@ -102,11 +106,13 @@ class Warned:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """The rest of the day."""
+    """The rest of the day, as foreseen at a moment: two answers, and the steps that give one of them."""
 
     at: Moment
     finish: datetime
+    """when hands finish if all is done tonight, the chores that end the day too; whatever ``steps`` aim at"""
     finish_late: datetime
+    """by when nine such days in ten are over (`minutes_late`)"""
     late_scale: float
     """the studio's own factor that is in ``finish_late``"""
     rinsed: int
@@ -116,9 +122,11 @@ class Forecast:
     not_by_stop: tuple[str, ...]
     """numbers of the others"""
     tomorrow_finish: datetime | None
-    """when these are rinsed on the days after; None without any, or where those have no time for them"""
+    """when the work left for later days ends; None without any, or where those have no time for it"""
     stop: datetime
+    """when the day of ``at`` ends by plan, its last chores included"""
     steps: tuple[Planned, ...]
+    """by their start"""
     busy: tuple[tuple[str, float], ...]
     """(unit or "hands", share of the time from now to the last work on yarn that it is busy)"""
     left_out: tuple[tuple[str, str], ...]
@@ -133,7 +141,7 @@ class Forecast:
     problem: Problem
     """what ``advised`` solves"""
     changed: str = ""
-    """a sentence on why the next step changed; empty if it did not"""
+    """a sentence on why the next step changed, if there is one"""
     counts_heat: bool = False
     """whether ``rinsed`` counts batches that are through their heat, by the plan's aim"""
     made_by_stop: tuple[int, datetime] | None = None
@@ -153,7 +161,7 @@ class Forecast:
 
     @property
     def last_heat(self) -> tuple[datetime | None, datetime | None]:
-        """When the last load by stop goes in, and when the last of those heats, or of what is on, goes off."""
+        """When the last heat begun by stop goes on, and when the last of these, or of those that are on, goes off."""
         heats = [step for step in self.steps if step.kind is StepKind.HEAT and step.start <= self.stop]
         to_come = {(step.owner, step.id.layer, step.id.heat) for step in self.steps if step.kind is StepKind.HEAT}
         off = (step for step in self.steps if step.kind is StepKind.UNLOAD)
@@ -167,7 +175,7 @@ class Forecast:
 
     @property
     def rinses_by_stop(self) -> int:
-        """How many batches are still to be rinsed and will be by the stop."""
+        """How many of ``steps`` are rinses that end by the stop."""
         return sum(step.kind is StepKind.RINSE and step.end <= self.stop for step in self.steps)
 
     @property
@@ -177,13 +185,13 @@ class Forecast:
 
     @property
     def left_over(self) -> list[str]:
-        """The batches that are left for tomorrow, without those that cannot be finished at all."""
+        """The batches of ``not_by_stop`` without those that cannot be finished at all."""
         never = {batch for batch, _ in self.left_out}
         return [batch for batch in self.not_by_stop if batch not in never]
 
     @property
     def nothing_ends(self) -> bool:
-        """Whether no unfinished batch can be finished."""
+        """Whether batches are left out, and no other one has work to come."""
         never = {of for of, _ in self.left_out}
         return bool(never) and not any(step.batch and step.batch not in never for step in self.next_steps)
 
@@ -194,4 +202,4 @@ class Forecast:
 
 
 Foresee = Callable[[Day, Moment, Forecast | None], Forecast]
-"""forecasts a day from a moment; gets the forecast before, if any"""
+"""forecasts a day from a moment, beginning with the forecast before, if any"""

@@ -1,7 +1,7 @@
 """A running day as a problem in whole minutes: the remaining steps of every batch, from its present state.
 
-Minutes are counted from midnight of the session's date, as the plan counts them. A batch set aside, done or
-scrapped has nothing left; one under way keeps the unit it is in.
+Minutes elapse from midnight of the session's date, whatever clocks are changed to. Batches set aside, done or
+scrapped are left out; one under way keeps its unit unless that is down.
 """
 
 from __future__ import annotations
@@ -127,7 +127,7 @@ def _early(
 
 
 def _moved(day: Day, now_min: int) -> Iterator[Batch]:
-    """Yield a batch of its own, "moved": yarn out of units that broke down, as long as its loads take.
+    """Yield a batch "moved": hands' time now to move yarn out of units that broke down, where others have room.
 
     Yarn in fix is left out: its new load is a step of its own batch.
     """
@@ -160,7 +160,7 @@ def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) ->
 
 
 def layers_set_up(day: Day) -> dict[tuple[str, int], str]:
-    """Return the number of the batch that each (mix, layer) was set up for: the first to get its dye."""
+    """Return the number of the first batch to get the dye of each (mix, layer): hands set up for that one."""
     put_on = (
         (put.since.utc, put.mix, batch.layer_no(put.layer), batch.no)
         for batch in day.unsplit
@@ -181,20 +181,16 @@ def batch_of(
 ) -> Batch:
     """Return a batch for the scheduler, from its present layer on; ``set_up`` (`layers_set_up`) grows by its own."""
     route = Route(learned, early=_early(day, record, now, learned, tonight=tonight))
-    plan = day.plan
-    start_layer = record.layer
-    for layer_no in range(start_layer, len(record.colourway.layers) + 1):
+    plan, layers = day.plan, len(record.colourway.layers)
+    for layer_no in range(record.layer, layers + 1):
         setup = set_up.setdefault((record.planned_mix, layer_no), record.no) == record.no
         _lay_out(plan, record, layer_no, route, setup=setup)
-    wof = record.wof_g / 100
-    last = record.colourway.layers[-1]
-    first_cool = None
+    after_cool = len(route.steps)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_COOL):
-        place = route.chore(chore, chore_minutes(chore, record.skeins))
-        first_cool = place if first_cool is None else first_cool
-    rinse = route.add(RINSE, route.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
-    cooled = rinse if first_cool is None else first_cool
-    _cool(plan, route, cooled, len(record.colourway.layers), last)
+        route.chore(chore, chore_minutes(chore, record.skeins))
+    rinse_min = record.colourway.rinse_min_per_100g * record.wof_g / 100
+    rinse = route.add(RINSE, route.minutes(WorkKind.RINSE, rinse_min))
+    _cool(plan, route, after_cool, layers, record.layer_of(layers))
     if plan.units_of(KitKind.SINK):
         route.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
@@ -221,13 +217,13 @@ def batch_of(
         past=tuple(route.past),
         goal=max(heats_off) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
-        shade_step=route.dye_on(start_layer),
+        shade_step=route.dye_on(record.layer),
         weight=(60 - days) * (10 - priority),  # 1 to 540, 5 without both
     )
 
 
 def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:
-    """Add the steps of one layer: soak if it needs one, dye, the heats with their rests."""
+    """Add the steps and chores of one layer: soak if it needs one, dye, heats."""
     layer = record.layer_of(layer_no)
     begin = len(route.steps)
     is_first = layer_no == 1 and not begin
@@ -248,7 +244,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         _cool(plan, route, load if soaks else paint, layer_no - 1, before)
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
-        # One that lies in several trays takes one of them alone here, so that it is not left without any.
+        # Yarn that lies in several trays takes one of them alone here, so that it is not left without any.
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         acid = int(layer.acid_in is AcidPlace.SOAK)  # yarn that gets its acid later soaks apart
         route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several, alike=acid))
@@ -259,7 +255,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
 
 
 def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> None:
-    """Let a step wait until a layer has cooled, where it was heated or out of there."""
+    """Let a step wait until a layer has cooled; yarn that cools in place keeps its unit until then."""
     last, least = len(layer.heats), route.cool(layer)
     route.lag(step, Lag(route.heat(StepKind.HEAT, layer_no, last), least=least))
     off = route.heat(StepKind.UNLOAD, layer_no, last)
@@ -321,7 +317,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
 
 
 def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) -> int:
-    """Return how soon hands end a heat of ``on_min``, which unload for ``off_min``: before its tank is low."""
+    """Return within how many minutes of its end hands switch off a heat, so that its tank is not low meanwhile."""
     most = min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))
     lasts = fill_lasts_min(kit)
     left = most if lasts is None else int(to_reserve_min(plan, lasts) - on_min)
@@ -329,5 +325,5 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
 
 
 def counts_heat(day: Day, now: Moment) -> bool:
-    """Whether a batch counts once it is through its heat: on a day made for that, until the next morning."""
+    """Return whether a batch counts once it is through its heat: on the first day of a session with that aim."""
     return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0

@@ -1,4 +1,4 @@
-"""Dyed yarn that can be heated before other work begins: switching on takes hands a few minutes."""
+"""Dyed yarn put into an idle heater before other work begins, where that costs little."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
 
 MOST_LATER = timedelta(minutes=5)
-"""by which the day may end later so that a heater does not stand idle beside dyed yarn"""
+"""by which the day may end later for that"""
 
 
 def loads_that_wait(forecast: Forecast, day: Day) -> list[Planned]:
-    """Return the loads of dyed yarn that might come first, and have long work before them in the forecast.
+    """Return the loads of dyed yarn that have more than `BRIEF_MIN` of other work before them in the forecast.
 
-    None while the dyer's own choice comes first, nor of yarn that shares its heat with yarn which goes in later.
+    None while the dyer's own choice, a load or an unloading comes first, nor of yarn that others join in its heat.
     """
     steps = forecast.next_steps
     chosen = any(wish.what is AdviceAction.INSTEAD for wish in holding(day, forecast.problem.batches).values())
@@ -49,16 +49,13 @@ def _is_shared(load: Planned, heats: Sequence[Planned]) -> bool:
 
 
 def linked_first(problem: Problem, load: Planned) -> Problem:
-    """Return the problem with links that put ``load`` before the next step of all others."""
+    """Return the problem with the links of `put_first` for ``load``."""
     wanted = next(batch for batch in problem.batches if batch.id == load.owner)
     return replace(problem, links=(*problem.links, *put_first(wanted, problem.batches, problem.links)))
 
 
 def brought_forward(problem: Problem, objective: int, rows: Sequence[Row], load: Planned) -> Sequence[Row] | None:
-    """Return rows that follow the given ones on ``problem`` but for ``load`` and its heat, which come first.
-
-    None where ``load`` cannot start when the hands are free.
-    """
+    """Return a schedule in the order of ``rows``, but with ``load`` and its heat first; None if that cannot be."""
     attended = [row for row in rows if row.attended]
     was = next((row for row in attended if (row.batch, row.step) == load.key), None)
     if was is None:
@@ -76,7 +73,7 @@ def _is_of_heat(row: Row, load: Planned) -> bool:
 
 
 def costs_little(other: Forecast, forecast: Forecast) -> bool:
-    """Return whether another forecast ends at most `MOST_LATER` later, with no batch fewer by the stop."""
+    """Return whether another forecast ends at most `MOST_LATER` later, and is worse in nothing that counts more."""
     ours, theirs = forecast.advised.value, other.advised.value
     later_min = MOST_LATER.total_seconds() / 60
     return (

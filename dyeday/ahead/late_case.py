@@ -1,6 +1,6 @@
 """How late a day may become: the minute by which nine in ten such days are over.
 
-A dyer who is slow today is slow at everything. It is computed, for samples made it jump between two looks at a plan;
+Part of the spread is common to all work of a day: a dyer who is slow today is slow at everything.
 `python -m tests.ahead.late_case` measures how often days are over by then.
 """
 
@@ -19,7 +19,7 @@ from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations import OF_HOW, PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
-"""nine days in ten end by the late case"""
+"""of days that end by the late case"""
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 WAITS = 1.3
@@ -40,15 +40,15 @@ class StudioTimes(NamedTuple):
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED
     """its own times by kind of work"""
     late_scale: float = 1.0
-    """the factor on how much later a day may become (`scale_of`)"""
+    """the factor on `minutes_late` (`scale_of`)"""
 
 
 PLAN_TIMES = StudioTimes()
-"""of a studio without closed days: the plan's minutes"""
+"""of a studio without closed days"""
 
 
 def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
-    """Return the spread of ln(actual / expected) of an attended step's minutes."""
+    """Return the `Learned.spread` of an attended step's minutes."""
     kind = LEARNED_AS.get(step.kind) if isinstance(step, StepId) else None
     return learned[kind].spread if kind is not None and kind in learned else PRIOR_SPREAD
 
@@ -62,7 +62,7 @@ def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
 
 
 def scale_of(recorded: Iterable[RecordedForecast]) -> float:
-    """Return the factor on the plain late case by which nine in ten closed days were over; 1 for few."""
+    """Return the factor on `minutes_late` by which nine in ten closed days were over; 1 for fewer than ten."""
     foreseen_min = ((one, (one.late - one.likely).total_seconds() / 60) for one in recorded)
     shares = [one.error_min / minutes * one.late_scale for one, minutes in foreseen_min if minutes > 0]
     if len(shares) < LEARNED_FROM:

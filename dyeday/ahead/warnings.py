@@ -1,7 +1,8 @@
-"""What will go wrong unless you act: the flag rules applied to the foreseen day, a copy folded from the forecast.
+"""What will go wrong unless you act: flag rules (`ASKED`) applied to the day that the forecast foresees.
 
-What no rule covers, such as work that does not fit or a full circuit, is read from the forecast; so is heat on while
-you are out, which the foreseen day has off by then.
+What no rule covers is read from its steps: what does not fit, is late, waits for its circuit, stays overnight. A
+mix that is too small, an open flag and heat on while you are out, which the forecast has off by then, are read from
+the day as it is.
 """
 
 from __future__ import annotations
@@ -36,21 +37,22 @@ _Entry = tuple[datetime, int, str | None, Body]
 Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
 ASKED = {FlagId.DRIED_OUT: "heat it before then, or wrap it well", FlagId.OVERLOADED_CIRCUIT: "run them in turn"}
-"""rules applied to the foreseen day, and how to prevent it; tanks are checked fill by fill"""
+"""rules applied to the foreseen day, and the remedy; `_tanks` asks that of tanks fill by fill"""
 TIGHT_MIN = 15
-"""a step with less slack than this has a warning"""
+"""most slack of a step that has a warning, and least wait for a circuit that has one"""
 MOST_FILLS = 30
+"""most fills added to those of the forecast"""
 MOST_REASONS = 3
 """most batches for which the warning says why they cannot be rinsed by the stop even alone"""
 
 
 def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> Day:
-    """Return the day after ``steps``, none of which happens before ``now_utc``."""
+    """Return the day after ``steps`` and ``fills``, what should have happened earlier put at ``now_utc``."""
     return take_all(day, events_of(day, steps, now_utc, fills))
 
 
 def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
-    """Return the events that ``steps`` would make, in order; acid and readings are not foreseen."""
+    """Return the events that ``steps`` of batches and ``fills`` would make, in order; no chores, acid or readings."""
     entries: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     off_for_now = {step.batch for step in steps if step.kind is StepKind.UNLOAD and step.id.part}
     for step in steps:
@@ -64,7 +66,7 @@ def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iter
 
 
 def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> Iterator[_Entry]:
-    """Yield the events of a step; ``goes_on`` if the heat that is on goes off before it for a while."""
+    """Yield the events of a step; ``goes_on`` if the heat that is on goes off for a while before it."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)
@@ -119,7 +121,7 @@ def _end(forecast: Forecast) -> Moment:
 
 
 def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
-    """Yield the flags that the rules raise on the foreseen day after now, not those already open."""
+    """Yield what the rules raise on the foreseen day after now."""
     end = _end(forecast)
     seen: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
@@ -135,7 +137,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
 
 
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
-    """Return when tanks must be filled for the rule to raise nothing, and a warning for each."""
+    """Return when tanks are filled, and a warning of each fill that the forecast lacks, or that is not enough."""
     tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
     fills: list[Fill] = [(step.end, step.unit or "") for step in tanks]
     most = len(fills) + MOST_FILLS
@@ -167,7 +169,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
 
 
 def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
-    """Return when the heat begins of the first batch that lies in one load with that of a heat."""
+    """Return when the unit of a heat was last opened before it: as it goes on, or as the load that it joins did."""
     opens = heat.start
     heats = (step for step in steps if step.kind is StepKind.HEAT and step.unit == heat.unit)
     for other in sorted(heats, key=lambda step: step.start, reverse=True):
@@ -186,7 +188,7 @@ def _first_low(after: Day, now_utc: datetime, end: Moment, heats: list[Planned])
 
 
 def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield when a circuit has no room for a unit that yarn waits for."""
+    """Yield each load that could be heated `TIGHT_MIN` earlier or more if its circuit had room."""
     loads = [step for step in forecast.steps if step.kind is StepKind.LOAD and step.unit is not None]
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit is not None]
     for circuit in day.plan.circuits:
@@ -227,7 +229,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _no_room_to_hang(forecast: Forecast, day: Day, late: Sequence[str]) -> Iterator[str]:
-    """Yield the batches that no rack has room for by the stop, and until when."""
+    """Yield which late batches, cooled by the stop, find no room on a rack, and until when."""
     by_stop = [step for step in forecast.steps if step.start < forecast.stop]
     after = foreseen(day, by_stop, forecast.at.utc)
     waiting = [no for no in late if after.batches[no].state is State.COOL and not _has_room(after, after.batches[no])]
@@ -261,7 +263,7 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _flags_first(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield each batch with a flag to see to before the rinse or dye that is its next step."""
+    """Yield each flag to see to before the next step of cooled yarn."""
     for batch in day.unfinished:
         step = next((step for step in forecast.steps if step.batch == batch.no and step.attended), None)
         if step is None:
@@ -271,7 +273,7 @@ def _flags_first(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the steps that have little time to spare before their batch cannot be rinsed by the stop."""
+    """Yield of each batch the load, into heat or the soak, with the least slack, if that is `TIGHT_MIN` at most."""
     tight: dict[str, Deadline] = {}
     for latest in deadlines(forecast):
         slack, before = latest.slack_min, tight.get(latest.batch)
@@ -291,7 +293,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield units, but pegs and microwaves, that hold yarn as the next day begins, and yarn painted for its heat."""
+    """Yield units, but racks and microwaves, that hold yarn as the next day begins, and yarn that lies painted."""
     morning = morning_of(day.plan, day_number(day.plan, forecast.at.utc) + 1)
     if forecast.at.utc >= morning:
         return
@@ -317,7 +319,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _lift_out(after: Day, inside: Sequence[BatchRecord]) -> str:
-    """Return what to do with yarn that stays in its unit because the racks are full; "" if there is room."""
+    """Return what to do with cooled yarn that stays in its unit as the racks are full; "" if it does not."""
     cool = [batch for batch in inside if batch.state is State.COOL]
     if not cool or _has_room(after, cool[0]):
         return ""

@@ -1,7 +1,6 @@
 """What would change the day: one more unit of a kind, an hour later, a batch left out, more of what is busiest.
 
-Every answer is searched from the best sequence of the day as it is; a loss counts as no gain. The same day, moment
-and number of evaluations give the same answer, whatever was forecast before.
+`gains` searches what to suggest; `gain_of` compares two forecasts.
 """
 
 from __future__ import annotations
@@ -52,11 +51,13 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """The gain of a change: minutes that all is rinsed earlier, and more of the other batches by the stop."""
+    """The gain of a change; a loss is negative."""
 
     label: str
     minutes: int
+    """by which the day ends earlier"""
     batches: int
+    """how many of those not left out no longer miss the stop"""
     rinsed: int = 0
     """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
     of_others: bool = False
@@ -64,7 +65,7 @@ class Gain:
 
 
 def changes(day: Day, forecast: Forecast) -> Iterator[Change]:
-    """Yield more of what is busiest or of each kit that a step takes, an hour later, and leaving out each batch."""
+    """Yield a helper or more amps if hands or a circuit are busiest, more of each kit, an hour more, a batch less."""
     neck = bottleneck(forecast, day)
     if neck is not None and not neck.kit:
         yield Change("a helper dyeing", _helped(day))
@@ -87,7 +88,7 @@ def with_units(day: Day, name: str, more: int) -> Day:
 
 
 def with_stop(day: Day, stop_min: int, now: Moment) -> Day:
-    """Return ``day`` with the stop that is next at ``stop_min``, minutes from midnight of the session's date."""
+    """Return ``day`` with its present day's stop at ``stop_min``, minutes from midnight of the session's date."""
     session, number = day.plan.session, day_number(day.plan, now.utc)
     if number:
         hours, stop = next_hours(day.plan), stop_min - FULL_DAY * number
@@ -103,7 +104,7 @@ def without_batches(day: Day, numbers: Sequence[str]) -> Day:
 
 
 def on_plan(day: Day, plan: Plan) -> Day:
-    """Return the day with another plan's kit and hours; units that are new stand ready."""
+    """Return the day with another plan, whose kit is as it was, and ready if new; batches keep their recipes."""
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
     return replace(day, plan=plan, units=units)
 
@@ -111,7 +112,7 @@ def on_plan(day: Day, plan: Plan) -> Day:
 def _answers(
     problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row] | None], evaluations: int
 ) -> tuple[Solution, Solution]:
-    """Return the answers to both questions about a day, each searched from rows, if there are any."""
+    """Return the answers to both questions about a day, each searched from rows of ``warm``, if there are any."""
     tonight, stop = problems
     return solve(tonight, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
 
@@ -128,7 +129,8 @@ def gains(
 ) -> Iterator[Gain]:
     """Yield the gain, at least 0, of `changes` or of those ``asked`` as it is computed, until ``wanted()`` is false.
 
-    The unchanged day gets the same search from the same sequence, so that a gain never comes from more searching.
+    Both days get the same search from the same sequence, that of the day as it is: no gain comes from more searching.
+    ``forecast`` only says what `changes` there are.
     """
     for wishes in (True, False):  # the forecast too does without a wish that cannot be kept
         base = both_problems(day, now, learned, wishes=wishes)
@@ -158,7 +160,7 @@ def _not_by_stop(problem: Problem, solution: Solution) -> set[str]:
 
 
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
-    """Return the gain between the forecasts without and with the change."""
+    """Return the gain or loss between the forecasts without and with the change."""
     minutes = round((before.finish - after.finish).total_seconds() / 60)
     there = {owner_text(batch.id) for batch in after.problem.batches}
     batches = sum(no in there for no in before.not_by_stop) - len(after.not_by_stop)
@@ -167,7 +169,7 @@ def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
 
 
 def gain_text(gain: Gain) -> str:
-    """Return "24 min earlier, 1 batch more by stop"."""
+    """Return "24 min earlier, 1 batch more by stop", or "no gain"."""
     way = "earlier" if gain.minutes > 0 else "later"
     parts = [f"{length_text(abs(gain.minutes))} {way}"] if gain.minutes else []
     for more, done in ((gain.batches, "by stop"), (gain.rinsed, "rinsed by stop")):
@@ -180,24 +182,23 @@ def gain_text(gain: Gain) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Bottleneck:
-    """The bottleneck, busy for this share of the time until the finish.
-
-    ``name`` is "hands", a unit, the plural of a kind of unit, or a circuit; ``kit`` the kit or circuit it is, empty
-    for hands.
-    """
+    """The bottleneck: "hands", a heater or a rack, several heaters of a kind ("steamers") or a circuit."""
 
     name: str
     busy_share: float
+    """of the hours of work ``until`` then, 0 to 1"""
     idle_min: int
+    """minutes of those hours in which it is not busy; of several units, in sum"""
     until: datetime
     kit: str = ""
+    """the kit or circuit that ``name`` is of; empty for hands"""
 
 
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
-    """Return what is busy longest, in hours of work, until the day's last step or the stop; None if nothing is left.
+    """Return what is busy for most of the hours of work until the last step or the stop; None if nothing is left.
 
-    A unit is busy until it is free for the next, as a pot while yarn cools in it; a circuit while nothing more can be
-    switched on, a rack while nothing more can be hung up. Trays do not count: yarn lies there if nothing is ready.
+    A heater is busy until it is free for the next, as a pot while yarn cools in it; a circuit while nothing more can
+    be switched on, a rack while nothing more can be hung up. Trays do not count: yarn may lie there until its turn.
     """
     steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:
@@ -272,13 +273,13 @@ def _held(forecast: Forecast, unit: str, until: datetime) -> Iterator[Span]:
 
 
 def _covered_min(spans: Iterable[Span], hours: Iterable[Span]) -> int:
-    """Return the minutes of some hours that any of some stretches cover."""
+    """Return the minutes of ``hours`` that ``spans`` cover."""
     both = [(max(a, begin), min(z, end)) for a, z in merged(spans) for begin, end in hours]
     return round(sum((z - a).total_seconds() for a, z in both if a < z) / 60)
 
 
 def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], bool], hours: Sequence[Span]) -> int:
-    """Return the minutes in which ``steps`` under way leave no room."""
+    """Return the minutes of ``hours`` in which ``steps`` under way leave no room."""
     spans = pairwise(sorted({moment for step in steps for moment in (step.start, step.end)}))
     full = [span for span in spans if is_full([step for step in steps if step.start <= span[0] < step.end])]
     return _covered_min(full, hours)
