@@ -197,7 +197,7 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, learned: Mapping[WorkKind, L
         return f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
     if batch.state in (State.PAINT, State.FIX):
         timer = timer_of(day, batch, now)
-        if timer is not None and timer.what == TimerKind.SINCE and timer.text:
+        if timer is not None and timer.kind == TimerKind.SINCE and timer.text:
             return f"out of heat for {length_text(timer.elapsed_s / 60)}{place}, {timer.text}"
         waits = waiting_text(day, batch, now)
         return f"{waits}{place}, not in heat for {length_text(so_far)}" if waits else doing_text(day, batch, now)

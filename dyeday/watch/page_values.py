@@ -97,7 +97,7 @@ def _timer(day: Day, now: Moment, timer: Timer) -> dict[str, object]:
         "about": harmless(timer.batch or timer.unit or ""),
         "colourway": harmless(batch.colourway.name) if batch is not None else "",
         "unit": harmless(timer.unit or "") if timer.batch else "",
-        "what": timer.what.value,
+        "what": timer.kind.value,
         "due_ms": _ms(due),
         "harms": timer.is_left_to_hands,
     }

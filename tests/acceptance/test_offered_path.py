@@ -97,11 +97,11 @@ class Hands:
         timer = timer_of(self.day, heat_timed_out(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):
             self.wait(20)
-        elif step is None or step.acid or timer is None or timer.what is TimerKind.WAIT:
+        elif step is None or step.acid or timer is None or timer.kind is TimerKind.WAIT:
             return
         elif timer.left_s is not None and timer.left_s > 0:
             self.wait(timer.left_s / 60)
-            if timer.what is TimerKind.HEAT:
+            if timer.kind is TimerKind.HEAT:
                 self._until_due(no)  # what switched itself off rests
 
 

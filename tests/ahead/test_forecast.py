@@ -87,7 +87,7 @@ def test_yarn_is_not_soaked_for_its_next_layer_before_it_has_cooled() -> None:
     assert (step.kind, f"{step.start:%H:%M}") == (StepKind.SOAK_LOAD, "12:20")
     day = day_of(lines, plan)
     (timer,) = timers_of(day, day.batches["06"], now("11:22"))
-    assert (timer.what, timer.left_s) == (TimerKind.COOL, 58 * 60)
+    assert (timer.kind, timer.left_s) == (TimerKind.COOL, 58 * 60)
 
 
 def test_a_pot_in_which_a_layer_cools_is_free_once_the_next_layer_begins() -> None:
@@ -659,7 +659,7 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         found = ahead(lines[:on], time, plan)
         off = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.UNLOAD)
         over = next(
-            c.due_at(now(time)) for c in timers_of(day, day.batches["01"], now(time)) if c.what is TimerKind.HEAT
+            c.due_at(now(time)) for c in timers_of(day, day.batches["01"], now(time)) if c.kind is TimerKind.HEAT
         )
         assert over is not None
         assert over <= off.start

@@ -54,7 +54,7 @@ async def _until_due(bench: Bench) -> None:
     timer, run = timer_of(day, batch, now), batch.open_heat
     if timer is None or timer.left_s is None or timer.left_s <= 0:
         return
-    warming = run is not None and timer.what is TimerKind.WARM_UP
+    warming = run is not None and timer.kind is TimerKind.WARM_UP
     await bench.on(run.warm_up_min if run is not None and warming else timer.left_s / 60)
     step = next_step(bench.app.live.day, bench.app.live.day.batches[BATCH], bench.clock())
     if warming and step is not None and not step.acid:

@@ -278,7 +278,7 @@ def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_pat
         await bench.press("0", "4", "m", "2", "m", "3")
         for key, minutes in (("o", 60), ("l", 240), ("w", 1440)):
             await bench.press("w", key)
-            waits = [c for c in _timers(bench, "04") if c.what == TimerKind.WAIT]
+            waits = [c for c in _timers(bench, "04") if c.kind == TimerKind.WAIT]
             assert waits[0].left_s == pytest.approx(minutes * 60)
         await bench.press("w", "o")
         await bench.on(66)

@@ -388,7 +388,7 @@ def test_a_wall_clock_stepped_within_one_boot_changes_no_alarm(time: str, steppe
     assert states(day, stepped) == states(day, true)
     for before, after in zip(alarms(day, true), alarms(day, stepped), strict=True):
         assert after.since - before.since == timedelta(hours=stepped_h)
-        assert after.stood_min(stepped.utc) == pytest.approx(before.stood_min(true.utc))
+        assert after.active_min(stepped.utc) == pytest.approx(before.active_min(true.utc))
 
 
 def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_carries_none() -> None:

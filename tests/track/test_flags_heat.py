@@ -128,7 +128,7 @@ def test_yarn_whose_last_heat_was_cut_short_still_dries_out(off: str, waits: boo
     lines = [*painted(), lit("10:20"), at(off, "01", heat_no=1, run="end")]
     assert bool(flags(lines, DRIED, "17:00")) is waits
     assert bool(alarms(day_of(lines), now("17:00"))) is waits
-    assert bool([timer for timer in all_timers(day_of(lines), now("17:00")) if timer.what is TimerKind.WAIT]) is waits
+    assert bool([timer for timer in all_timers(day_of(lines), now("17:00")) if timer.kind is TimerKind.WAIT]) is waits
 
 
 def test_a_batch_set_aside_goes_on_drying() -> None:
@@ -186,7 +186,7 @@ def test_specks_want_heat_within_the_hour_whatever_covers_them(cover: str) -> No
     """Flag and clock: strewn by 10:20, wrapped too they have until 11:20."""
     plan, lines = speckled(cover, '"steam 40 min"'), [*soaked(), at("10:20", "01", to="fix")]
     day = day_of(lines, plan)
-    (timer,) = (c for c in timers_of(day, day.batches["01"], now("10:50")) if c.what is TimerKind.WAIT)
+    (timer,) = (c for c in timers_of(day, day.batches["01"], now("10:50")) if c.kind is TimerKind.WAIT)
     assert timer.left_s == 30 * 60
     assert not flags([*lines, lit("11:20")], DRIED, "40:00", plan=plan)
     (flag,) = flags([*lines, lit("11:45")], DRIED, "12:00", plan=plan)

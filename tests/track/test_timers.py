@@ -42,7 +42,7 @@ def timer(lines: list[Line], moment: Moment, batch: str = "01") -> Timer:
 
 def timer_called(what: TimerKind, lines: list[Line], moment: Moment, batch: str = "01") -> Timer:
     day = day_of(lines)
-    (found,) = [c for c in timers_of(day, day.batches[batch], moment) if c.what == what]
+    (found,) = [c for c in timers_of(day, day.batches[batch], moment) if c.kind == what]
     return found
 
 
@@ -62,7 +62,7 @@ def test_a_batch_that_is_over_has_no_timer(to: str) -> None:
 def test_a_soak_counts_down_from_what_its_base_needs() -> None:
     """Five of twenty minutes in, fifteen are left."""
     soak = timer(soaked()[:2], now("09:05"))
-    assert (soak.what, soak.elapsed_s, soak.left_s, soak.unit) == (TimerKind.SOAK, 300, 900, "tray 1")
+    assert (soak.kind, soak.elapsed_s, soak.left_s, soak.unit) == (TimerKind.SOAK, 300, 900, "tray 1")
     assert soak.due_at(now("09:05")) == instant("09:20")
 
 
@@ -88,7 +88,7 @@ def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
     lines = [*soaked(), at("10:00", "01", to="paint"), at("10:36", "01", cover="open")]
     assert timer(lines[:-1], now("10:34")).left_s is None
     left = timer(lines, now("11:30"))
-    assert left.what is TimerKind.WAIT
+    assert left.kind is TimerKind.WAIT
     assert left.left_s == pytest.approx(6 * 60)
     assert [each.text for each in due(day_of(lines), now("11:37"))] == [
         "painted yarn is drying out: heat or cover it"
@@ -98,11 +98,11 @@ def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
 def test_a_heat_warms_up_before_its_minutes_begin() -> None:
     """Ten minutes to heat, then forty: fifty are left at the start."""
     start = timer(STEAM, now("10:30"))
-    assert (start.what, start.elapsed_s, start.left_s) == (TimerKind.WARM_UP, 0, 50 * 60)
+    assert (start.kind, start.elapsed_s, start.left_s) == (TimerKind.WARM_UP, 0, 50 * 60)
     almost = timer(STEAM, now("10:39:59"))
-    assert (almost.what, almost.left_s) == (TimerKind.WARM_UP, 40 * 60 + 1)
+    assert (almost.kind, almost.left_s) == (TimerKind.WARM_UP, 40 * 60 + 1)
     hot = timer(STEAM, now("10:40"))
-    assert (hot.what, hot.left_s) == (TimerKind.HEAT, 40 * 60)
+    assert (hot.kind, hot.left_s) == (TimerKind.HEAT, 40 * 60)
 
 
 def test_real_heat_recorded_restarts_the_minutes_there() -> None:
@@ -110,13 +110,13 @@ def test_real_heat_recorded_restarts_the_minutes_there() -> None:
     late = [*STEAM, at("10:45", "01", heat_no=1, run="heat")]
     assert timer(late, now("10:50")).left_s == 35 * 60
     early = [*STEAM, at("10:35", "01", heat_no=1, run="heat")]
-    assert (timer(early, now("10:35")).what, timer(early, now("10:50")).left_s) == (TimerKind.HEAT, 25 * 60)
+    assert (timer(early, now("10:35")).kind, timer(early, now("10:50")).left_s) == (TimerKind.HEAT, 25 * 60)
 
 
 def test_heat_over_its_time_shows_a_negative_rest() -> None:
     """Three minutes over."""
     over = timer(STEAM, now("11:23"))
-    assert (over.what, over.left_s, over.is_due) == (TimerKind.HEAT, -180, True)
+    assert (over.kind, over.left_s, over.is_due) == (TimerKind.HEAT, -180, True)
 
 
 def test_how_long_ago_a_burst_was_over_grows_though_its_unit_switched_itself_off() -> None:
@@ -134,7 +134,7 @@ def test_yarn_whose_burst_was_ended_by_its_timer_rests_from_then_on_in_every_vie
     batch = day.batches["04"]
     for found in (timer_of(day, batch, now("10:36")), pressing_timer(day, batch, now("10:36"))):
         assert found is not None
-        assert (found.what, found.left_s) == (TimerKind.REST, 180)
+        assert (found.kind, found.left_s) == (TimerKind.REST, 180)
 
 
 def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
@@ -142,7 +142,7 @@ def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
     day = day_of(soaked()[:2])
     assert due(day, now("09:19:59")) == []
     (prompt,) = due(day, now("09:20"))
-    assert (prompt.batch, prompt.what, prompt.text) == ("01", TimerKind.SOAK, "soaked: paint")
+    assert (prompt.batch, prompt.kind, prompt.text) == ("01", TimerKind.SOAK, "soaked: paint")
 
 
 def test_prompts_come_longest_due_first() -> None:
@@ -161,7 +161,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     ]
     day = day_of(first_pot)
     assert next_heat_no(day, day.batches["04"], now("11:02")) == 1
-    assert TimerKind.REST not in [c.what for c in timers_of(day, day.batches["04"], now("11:02"))]
+    assert TimerKind.REST not in [c.kind for c in timers_of(day, day.batches["04"], now("11:02"))]
     both = [
         *first_pot,
         at("11:03", "04", heat_no=1, run="start", unit="oven 1"),
@@ -170,7 +170,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     day = day_of(both)
     assert next_heat_no(day, day.batches["04"], now("11:06")) == 2
     rest = timer(both, now("11:06"), "04")
-    assert (rest.what, rest.elapsed_s, rest.left_s) == (TimerKind.REST, 60, 240)
+    assert (rest.kind, rest.elapsed_s, rest.left_s) == (TimerKind.REST, 60, 240)
     assert rest.text == "rested: microwave 2 min"
 
 
@@ -209,14 +209,14 @@ def test_after_its_last_heat_a_batch_is_fixed_and_nothing_is_left_to_heat() -> N
     batch = day.batches["01"]
     assert next_heat_no(day, batch, now("11:25")) is None
     (only,) = timers_of(day, batch, now("11:25"))
-    assert (only.what, only.text) == (TimerKind.SINCE, "fixed: cool it")
+    assert (only.kind, only.text) == (TimerKind.SINCE, "fixed: cool it")
 
 
 def test_cooling_counts_from_the_end_of_the_last_heat() -> None:
     """Off at 11:20, moved to cool at 11:40: at 11:50 half of the hour is over."""
     lines = [*soaked(), *heated()[:-1], at("11:40", "01", to="cool")]
     cooling = timer(lines, now("11:50"))
-    assert (cooling.what, cooling.elapsed_s, cooling.left_s) == (TimerKind.COOL, 30 * 60, 30 * 60)
+    assert (cooling.kind, cooling.elapsed_s, cooling.left_s) == (TimerKind.COOL, 30 * 60, 30 * 60)
     assert cooling.text == "cool: rinse"
 
 
@@ -241,7 +241,7 @@ def test_a_cooled_batch_is_soaked_again_where_its_next_layer_has_its_own_acid_so
 def test_drying_counts_from_being_hung_up() -> None:
     """24 h, one gone."""
     drying = timer([*soaked(), *heated(), at("12:30", "01", to="dry")], now("13:30"))
-    assert (drying.what, drying.left_s) == (TimerKind.DRY, 23 * 3600)
+    assert (drying.kind, drying.left_s) == (TimerKind.DRY, 23 * 3600)
 
 
 def waiting(cover: str) -> list[Line]:
@@ -271,7 +271,7 @@ def test_a_batch_set_aside_with_paint_on_shows_both_since_when_and_its_wait() ->
     """It goes on drying."""
     lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="set-aside")]
     day = day_of(lines)
-    assert [c.what for c in timers_of(day, day.batches["01"], now("10:30"))] == [TimerKind.WAIT, TimerKind.SINCE]
+    assert [c.kind for c in timers_of(day, day.batches["01"], now("10:30"))] == [TimerKind.WAIT, TimerKind.SINCE]
     assert timer_called(TimerKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)
 
 
@@ -336,7 +336,7 @@ def test_a_wall_clock_stepped_within_one_boot_moves_no_timer(scene: str, stepped
 
     def shown(moment: Moment) -> list[tuple[str, TimerKind, float, float | None]]:
         return [
-            (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_timers(day, moment)
+            (c.id, c.kind, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_timers(day, moment)
         ]
 
     true = shown(booted(time))
@@ -447,7 +447,7 @@ def test_a_tank_filled_in_mid_heat_costs_the_fill_and_two_minutes_however_it_is_
     day = day_of([*soaked(), *heated()[:2], *by_hand])
     timer = timer_of(day, day.batches["01"], now("11:10"))
     assert timer is not None
-    assert (timer.what, timer.due_at(now("11:10"))) == (TimerKind.HEAT, instant("11:25"))
+    assert (timer.kind, timer.due_at(now("11:10"))) == (TimerKind.HEAT, instant("11:25"))
     (_, filled) = tank_fills(day, "steamer 1", now("11:10"))
     assert filled.run_min in (7, 10)
 

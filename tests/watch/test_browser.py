@@ -216,7 +216,7 @@ def test_thirty_minutes_on_its_own_each_clock_is_right_within_a_second(shown: Pa
     unreachable(shown)
     shown.ask("window.skipped += 1800000 - (serverNow() - latest.now_ms + latest.age_s * 1000)")
     left_s = {
-        f"{timer.batch or timer.unit}/{timer.what.value}": (timer.due_at(now) or now.utc).timestamp()
+        f"{timer.batch or timer.unit}/{timer.kind.value}": (timer.due_at(now) or now.utc).timestamp()
         - now.later(1800).utc.timestamp()
         for timer in all_timers(day, now)
         if timer.left_s is not None

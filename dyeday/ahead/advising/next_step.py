@@ -23,7 +23,7 @@ from dyeday.track.day.progress import (
 )
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.exhausting import needs_heat
-from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
+from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, was_seen_clear
 from dyeday.track.flags.room_and_stock import over_room, rests
 from dyeday.track.timers.timers import next_heat_no, tank_min
 from dyeday.track.timestamp import Moment, min_figure
@@ -366,7 +366,7 @@ def _is_hot(batch: BatchRecord, now: Moment | None) -> bool:
 
 def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
     """Return whether two batches are of two colours that may run into each other in one rinse."""
-    return one.colourway.name != other.colourway.name and not (rinses_clear(one) and rinses_clear(other))
+    return one.colourway.name != other.colourway.name and not (was_seen_clear(one) and was_seen_clear(other))
 
 
 def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:

@@ -201,7 +201,7 @@ def _pressing(timers: Sequence[Timer]) -> Timer | None:
 
 
 def _dries_out_soon(timer: Timer) -> bool:
-    return timer.what == TimerKind.WAIT and timer.left_s is not None and timer.left_s < SOON_DRY_S
+    return timer.kind == TimerKind.WAIT and timer.left_s is not None and timer.left_s < SOON_DRY_S
 
 
 def _dries_text(timer: Timer) -> str:
@@ -270,10 +270,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         return
     if timer is not None and (timer.is_due or ends is not None):
         why = flag_first(day, batch, now) or _since(timer)
-        rank = Rank.HEAT_ENDS if ends is not None else _OF_DUE.get(timer.what, Rank.OTHER)
+        rank = Rank.HEAT_ENDS if ends is not None else _OF_DUE.get(timer.kind, Rank.OTHER)
         yield NextUp(batch.no, do, why, rank, "*")
         return
-    if timer is not None and timer.left_s is not None and timer.what != TimerKind.WAIT:
+    if timer is not None and timer.left_s is not None and timer.kind != TimerKind.WAIT:
         return
     rank, why = _OF_STATE.get(batch.state, (Rank.OTHER, ""))
     if batch.state is State.FIX and step.to is State.COOL:
@@ -290,7 +290,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
 
 def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
     """Return when a heat ends whose last minute has come: people read minutes, so it comes first then."""
-    if timer is None or timer.what is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
+    if timer is None or timer.kind is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
         return None
     if timer.ends_itself:
         return None  # half a minute is much of a burst, and its unit needs no hand to end it
@@ -327,12 +327,12 @@ def _since(timer: Timer) -> str:
     if timer.harms:
         if not timer.is_due:
             return "heat ends within a minute"
-        if timer.what is TimerKind.HEAT and not timer.ends_itself:
+        if timer.kind is TimerKind.HEAT and not timer.ends_itself:
             return f"{f'{length} over' if late >= 1 else 'time is up'}, still on"
-        what = "heat ended" if timer.what is TimerKind.HEAT else f"{timer.what.value} over"
+        what = "heat ended" if timer.kind is TimerKind.HEAT else f"{timer.kind.value} over"
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {TimerKind.SOAK: "soaked", TimerKind.COOL: "cooled", TimerKind.REST: "rested", TimerKind.DRY: "dried"}
-    return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
+    return f"{ready.get(timer.kind, timer.kind.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
 
 
 def with_fill_lines(day: Day, items: Sequence[NextUp], now: Moment) -> Iterator[NextUp]:

@@ -106,7 +106,7 @@ def _cool(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return from when yarn is cool, where its rinse comes later than that."""
     batch, at = day.batches.get(step.batch), forecast.at
     timer = timer_of(day, batch, at) if batch is not None else None
-    due = timer.due_at(at) if timer is not None and timer.what is TimerKind.COOL else None
+    due = timer.due_at(at) if timer is not None and timer.kind is TimerKind.COOL else None
     if due is None or step.start < max(due, at.utc) + AT_ONCE:
         return "it is cool"
     return f"cool {'since' if due <= at.utc else 'from'} {day.time_text(due)}"
@@ -174,7 +174,7 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
     ends = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
     if not ends and step.batch in day.batches:
         timers = timers_of(day, day.batches[step.batch], forecast.at)
-        heating = (c.due_at(forecast.at) for c in timers if c.what in (TimerKind.HEAT, TimerKind.WARM_UP))
+        heating = (c.due_at(forecast.at) for c in timers if c.kind in (TimerKind.HEAT, TimerKind.WARM_UP))
         ends = [due for due in heating if due is not None]
     return max(ends, default=step.start)
 
@@ -185,7 +185,7 @@ def timed_reason(step: Planned, forecast: Forecast, day: Day) -> str:
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:
         rest = timer_of(day, batch, at)
-        if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) >= 60:
+        if rest is not None and rest.kind is TimerKind.REST and (rest.left_s or 0.0) >= 60:
             rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
             return f"{day.time_text(rested)}: rested; {because}"
     if step.start <= at.utc + AT_ONCE:

@@ -89,6 +89,6 @@ class AdviceActions(Actions):
 def _ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
     """Return when a batch can go on, if its timer holds it longer than `WORTH_WAITING_S`; else None."""
     timer = timer_of(day, batch, now)
-    if timer is None or timer.what not in HOLDING or (timer.left_s or 0.0) <= WORTH_WAITING_S:
+    if timer is None or timer.kind not in HOLDING or (timer.left_s or 0.0) <= WORTH_WAITING_S:
         return None
     return timer.due_at(now)

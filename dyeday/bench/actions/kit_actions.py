@@ -37,7 +37,7 @@ class KitActions(Actions):
         now = self.live.entry_at()
         if (heat := batch.heat_on(now)) is None:
             timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
-            warming = [one.no for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
+            warming = [one.no for one, timer in timers if timer is not None and timer.kind is TimerKind.WARM_UP]
             choose = f"; {batches_text(warming)} warming up: choose that first" if warming else ""
             self.screen.say(f"{batch.no} has no heat on{choose}", wrong=True)
             return

@@ -121,7 +121,7 @@ def _short_wait_lines(offer: Offer, kind: TimerKind, done: str) -> list[str]:
     lines = []
     for batch in offer.batches:
         wait = timer_of(offer.day, batch, offer.now)
-        left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
+        left_s = wait.left_s or 0.0 if wait is not None and wait.kind is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
             lines.append(f"{batch.no} has {done} {had}: ready at {offer.day.time_text(offer.now.later(left_s).utc)}")
@@ -137,7 +137,7 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     # A heat that was off in between goes on with the minutes it had.
     in_all_min = heat_in_all_min(offer.plan, offer.batch, heat.layer, heat.heat_no, heat.unit)
     before_min, wanted_min = in_all_min - heat_due_min(offer.plan, offer.batch, heat), round(in_all_min)
-    if running.what is TimerKind.WARM_UP:
+    if running.kind is TimerKind.WARM_UP:
         had = f"{whole_min(before_min * 60 + 1)}" if before_min >= 1 else "none"
         return [f"not at heat yet: {had} of {wanted_min} min of {planned.how.value}; press h at full heat"]
     # The row of a heat with less than a second left shows all of its minutes; this line counts the same.

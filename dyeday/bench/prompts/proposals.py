@@ -294,7 +294,7 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
         work_min = _at_work_min(day, HandWork(batch.no, batch.state, None), since)
         return through[0] if through else since.later(work_min * 60)
     timer = next(timers_of(day, batch, now), None)
-    if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
+    if timer is not None and timer.kind in _WAITED_FOR and timer.left_s is not None:
         # A burst ended by its own timer has no entry: its batch is ready now, and the proposed end begins its rest.
         return now.later(max(0.0, timer.left_s) if timer.ends_itself else timer.left_s)
     return since if batch.state is State.FIX else None

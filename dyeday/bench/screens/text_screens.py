@@ -147,7 +147,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
     for timer in due(day, now):
         due_at = timer.due_at(now) if timer.calls_hands and timer.id not in alarmed else None
         if due_at is not None and (timer.harms or due_at > since):
-            what = f"{timer.batch or timer.unit or ''} {timer.text or timer.what.value}"
+            what = f"{timer.batch or timer.unit or ''} {timer.text or timer.kind.value}"
             lines.append(f"* {what}, {length_text(-(timer.left_s or 0.0) / 60)} ago")
             is_new.append(due_at > since)
     for event in day.entries:

@@ -130,7 +130,7 @@ def needing_attention(day: Day, now: Moment, items: Sequence[NextUp]) -> list[At
     running = []
     for batch in day.unsplit:
         timer = timer_of(day, batch, now)
-        if batch.no not in named and timer is not None and timer.left_s is not None and timer.what != TimerKind.DRY:
+        if batch.no not in named and timer is not None and timer.left_s is not None and timer.kind != TimerKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
             urgency = urgency_of_timer(timer, batch.no in active)
             running.append(_attention(batch.no, word, timer, urgency, batch.no in active, batch.unit or ""))
@@ -151,7 +151,7 @@ def _attention(
 ) -> Attention:
     left_s = timer.left_s if timer is not None else None
     so_far_s = timer.elapsed_s if timer is not None and left_s is None else None
-    to_come = TimeSense.SAFE if timer is not None and timer.what is TimerKind.WAIT else TimeSense.LEFT
+    to_come = TimeSense.SAFE if timer is not None and timer.kind is TimerKind.WAIT else TimeSense.LEFT
     return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit, to_come)
 
 

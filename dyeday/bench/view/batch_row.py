@@ -130,7 +130,7 @@ def row(
         time=_cover_asked(day, batch, timer, now) or timer_text(timer, urgency, now, day.plan.session.zone),
         then="see flag" if before_rinse(batch, flags) else _then(step),
         next_step=step.text if step is not None else "",
-        warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
+        warms_up=timer is not None and timer.kind is TimerKind.WARM_UP,
         flags=f"⚑{len(opened)}" if opened else "",
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
         last=last,
@@ -166,8 +166,8 @@ def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
             TimerKind.REST: "rested" if timer.is_due else "resting",
             TimerKind.WAIT: waits,
         }
-        word = words.get(timer.what, waits if starts else "fixed")
-        if timer.what is TimerKind.HEAT and (heat := batch.open_heat) is not None:
+        word = words.get(timer.kind, waits if starts else "fixed")
+        if timer.kind is TimerKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")
     # "steaming 1" and "microwave 1" would read as units.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != _HEATING[HeatKind.MICROWAVE]
@@ -181,7 +181,7 @@ def state_text(batch: BatchRecord, waits_for: AtBatch) -> str:
 
 def _cover_asked(day: Day, batch: BatchRecord, timer: Timer | None, now: Moment) -> str:
     """Return "wrapped?" of painted yarn with a chore after its paint to be done and no cover on record; else ""."""
-    waits = timer is not None and timer.what is TimerKind.WAIT and not timer.is_due
+    waits = timer is not None and timer.kind is TimerKind.WAIT and not timer.is_due
     wait = open_wait(day, batch, now) if waits else None
     if wait is None or lies_open(day, batch, now) or any(not at.utc < wait.since.utc for at, _ in batch.covers):
         return ""
@@ -203,7 +203,7 @@ def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | N
         return f"for {_length(timer.elapsed_s)}" if timer.elapsed_s >= 60 else "just begun"
     if timer.left_s > 0:
         left = f"{int(timer.left_s)} s" if timer.left_s < 60 else _length(timer.left_s)
-        return f"safe {left}" if timer.what is TimerKind.WAIT else f"{left} left"
+        return f"safe {left}" if timer.kind is TimerKind.WAIT else f"{left} left"
     if urgency >= Urgency.OVER:
         return f"{_length(timer.left_s)} over"
     if not whole_min(timer.left_s):

@@ -136,7 +136,7 @@ def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
     """Return what a batch that is not done is doing, and the minutes left of it, 0 where none are counted."""
     doing, timer = doing_text(day, batch, now), timer_of(day, batch, now)
-    if timer is None or timer.left_s is None or timer.what is TimerKind.WAIT:
+    if timer is None or timer.left_s is None or timer.kind is TimerKind.WAIT:
         return doing, 0
     if timer.left_s > 0:
         return f"{doing}, ", timer.left_s / 60

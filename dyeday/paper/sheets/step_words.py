@@ -12,7 +12,7 @@ from dyeday.terms import DyeMethod, KitKind, State, StepKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.exhausting import looks_after_heat, needs_look
+from dyeday.track.flags.exhausting import needs_another_look, needs_look
 from dyeday.track.timestamp import time_text_on
 
 
@@ -28,7 +28,7 @@ def step_words(step: Planned, forecast: Forecast, day: Day) -> str:
     elif step.kind is StepKind.UNLOAD and not step.id.part and _loads(step, forecast):
         words = f"{heat_text(batch, step.id, 'off')}{_layer(step)}"
     if step.start > next((one.start for one in forecast.next_steps if one.owner == step.owner), step.start):
-        again = step.kind is StepKind.RINSE and looks_after_heat(day, batch, forecast.at)
+        again = step.kind is StepKind.RINSE and needs_another_look(day, batch, forecast.at)
         return f"look, {words}" if again else words
     look = "look, " if needs_look(day, batch, forecast.at) else ""
     return f"{'see flag, ' if open_before_rinse(day, batch, forecast.at) else look}{words}"

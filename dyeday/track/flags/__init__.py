@@ -128,16 +128,16 @@ USUAL_REASONS = (
 FLAGS_OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
 BEFORE_RINSE = tuple(rule.id for rule in RULES.values() if rule.before_rinse)
 NOT_OF_YARN = frozenset(rule.id.value for rule in RULES.values() if not rule.of_yarn)
-_BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
+_UNDYED = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
 def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[FlagId] = FLAGS_OF_BATCH) -> list[Flag]:
     """Return a batch's flags in the order of ``rules``: of each, one for each clearing, then one that is open."""
     now = day.on_day_clock(now)
-    only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
+    undyed = not batch.readings and all(stay.state in _UNDYED for stay in batch.stays)
     flags: list[Flag] = []
     for rule in rules:
-        if RULES[rule].before_dye or not only_soaked:
+        if RULES[rule].before_dye or not undyed:
             flags += _flags(day, rule, _raised(RULES[rule], day, batch, now), now, batch)
     return flags
 

@@ -153,12 +153,12 @@ class _AcidWater(NamedTuple):
 
 def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The last pH read after `IN_BATH_MIN` is too high, or none was read and acid is too little of the dose."""
-    for bath in (*_soaks(day, batch, now), *_baths(day, batch, now)):
-        read = last_ph_reading(batch, bath.since.later(IN_BATH_MIN * 60), bath.until)
-        since = read.at if read is not None else bath.until
-        if (why := _weak(day, bath, read)) and not _put_right(day, batch, bath.layer, since, now, bath.acids):
-            remedy = _read_again(day, batch, bath, read, now) or _remedy(day, batch, bath, now)
-            yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
+    for water in (*_soaks(day, batch, now), *_baths(day, batch, now)):
+        read = last_ph_reading(batch, water.since.later(IN_BATH_MIN * 60), water.until)
+        since = read.at if read is not None else water.until
+        if (why := _weak(day, water, read)) and not _put_right(day, batch, water.layer, since, now, water.acids):
+            remedy = _read_again(day, batch, water, read, now) or _remedy(day, batch, water, now)
+            yield RaisedFlag(water.until.utc, f"{water.layer.acid_in.value}: {why}", remedy, cause=water.cause)
     yield from _high_after_heat(day, batch, now)
 
 
@@ -230,59 +230,57 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         yield _AcidWater(layer, since, left, bath.acids, need, taken_before(day, batch, dyed, left))
 
 
-def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
+def _weak(day: Day, water: _AcidWater, read: Reading | None) -> str:
     """Return why the acid was too weak; empty if it was not, or if that is not known."""
-    acid, need = day.plan.acid, bath.need
+    acid, need = day.plan.acid, water.need
     if read is not None:
-        return _high(day, bath.layer, read)
+        return _high(day, water.layer, read)
     # Another acid than the plan's may have gone in: its strength is not known.
-    other = sum(put.amount_g if acid.is_liquid else put.amount_ml for put in bath.acids)
-    if need is None or other > 0 or not below(bath.has(acid), need.amount * day.plan.rules.acid_share / 100):
+    other = sum(put.amount_g if acid.is_liquid else put.amount_ml for put in water.acids)
+    has = water.has(acid)
+    if need is None or other > 0 or not below(has, need.amount * day.plan.rules.acid_share / 100):
         return ""
-    has = bath.has(acid)
-    of_need = (
-        part_text(has, need.amount, "mL") if acid.is_liquid else f"{figure(has, 3)} of {figure(need.amount, 3)} g"
-    )
-    after = ", after an earlier load used some" if bath.taken > 0 else ""
+    in_g = f"{figure(has, 3)} of {figure(need.amount, 3)} g"
+    of_need = part_text(has, need.amount, "mL") if acid.is_liquid else in_g
+    after = ", after an earlier load used some" if water.taken > 0 else ""
     return f"acid {of_need} that {need.water_l:g} L of this water and the yarn in it need{after}"
 
 
 def _high(day: Day, layer: Layer, read: Reading) -> str:
     """Return why a pH is too high for a layer; empty where it is not."""
     ph, limit = float(read.value), ph_limit(day.plan, layer)
-    return (
-        f"pH {ph:g}, target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}" if above(ph, limit) else ""
-    )
+    why = f"pH {ph:g}, target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}"
+    return why if above(ph, limit) else ""
 
 
-def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
+def _read_again(day: Day, batch: BatchRecord, water: _AcidWater, read: Reading | None, now: Moment) -> str:
     """Return what to do if acid went in after a pH: read it again, or heat again if it is good by now; else ""."""
-    own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
-    later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
+    own = [put for put in batch.acids if put not in water.acids and put.at.utc <= now.utc]
+    later = [put for put in (*water.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:
         return ""
     again = last_ph_reading(batch, max(put.at for put in later), now)
     if again is not None and again is not read:
-        good = not above(float(again.value), ph_limit(day.plan, bath.layer))
+        good = not above(float(again.value), ph_limit(day.plan, water.layer))
         return f"pH {again.value:g} was read since: good, now heat again" if good else ""
     amounts = (sum(put.amount_ml for put in later), "mL"), (sum(put.amount_g for put in later), "g")
     more = " and ".join(f"{amount:g} {unit}" for amount, unit in amounts if amount)
     return f"read the pH again: {more} of acid went in after that reading"
 
 
-def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
-    acid, layer = day.plan.acid, bath.layer
-    lacks = 0.0 if bath.need is None else (bath.need.amount - bath.has(acid)) * bath.fraction
+def _remedy(day: Day, batch: BatchRecord, water: _AcidWater, now: Moment) -> str:
+    acid, layer = day.plan.acid, water.layer
+    lacks = 0.0 if water.need is None else (water.need.amount - water.has(acid)) * water.fraction
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     if layer.how is DyeMethod.IMMERSED and layer.acid_in is not AcidPlace.SOAK:
         return f"stir in{more} more {acid.kind.value}, heat again, and read the pH before the heat ends"
-    heated = (heat.start.utc >= bath.until.utc and heat.ended(now) is not None for heat in batch.heats)
+    heated = (heat.start.utc >= water.until.utc and heat.ended(now) is not None for heat in batch.heats)
     if layer.acid_in is not AcidPlace.SOAK or any(heated):
         return MIST_AND_HEAT
     what = f"{more.strip()} more {acid.kind.value}, thinned with water," if more else "acid water"
     mist = f"mist {what} over the painted yarn, never pour it"
-    if last_ph_reading(batch, bath.since, now) is None:
+    if last_ph_reading(batch, water.since, now) is None:
         return f"read the pH of a drop squeezed out; above the target, {mist}"
     return f"{mist}, and read the pH before the heat ends"
 

@@ -17,7 +17,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
     for heat in batch.heats:
         if (circuit := _circuit_of(day.plan, heat.unit)) is None:
             continue
-        together = [heat, *_others(day, heat, now)]
+        together = _on_with(day, heat, now)
         flagged: list[set[str]] = []
         for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
             begun = (one for one in together if one.start.utc <= moment)
@@ -60,11 +60,10 @@ def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> Circui
     )
 
 
-def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
+def _on_with(day: Day, heat: Heat, now: Moment) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
-    others = (other for batch in day.unsplit for other in batch.heats if other is not heat)
-    before = (other for other in others if other.start.utc < end)
-    return [other for other in before if other.end is None or other.end.utc > heat.start.utc]
+    begun = (one for batch in day.unsplit for one in batch.heats if one.start.utc < end)
+    return [one for one in begun if one.end is None or one.end.utc > heat.start.utc]
 
 
 def of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:

@@ -98,7 +98,7 @@ def needs_heat(day: Day, batch: BatchRecord) -> bool:
     return bool(looks) and looks[-1].at.utc >= end.utc and _asks_for_heat(day, batch)
 
 
-def looks_after_heat(day: Day, batch: BatchRecord, now: Moment) -> bool:
+def needs_another_look(day: Day, batch: BatchRecord, now: Moment) -> bool:
     """Return whether a batch is looked at again before its rinse, after heat that its last look asked for."""
     is_seen = batch.is_last_layer and _is_looked_at(batch, now, now)
     return is_seen and _asks_for_heat(day, batch) and _is_asked(day, batch, now)

@@ -64,10 +64,10 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The alarm of a heat past its time was active for ``rules.overdue``; a tank that it ran low has its own flag."""
     limit = day.plan.rules.overdue
     for alarm in alarms_of_batch(day, batch, now):
-        since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
+        since = alarm.when_active_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
         if since is None or any(is_one_cause(alarm, low) for low in alarms_of_tanks(day, now)):
             continue
-        stood = length_text(alarm.stood_min(now.utc))
+        stood = length_text(alarm.active_min(now.utc))
         why = f"alarm of {day.time_text(alarm.since)} not answered for {stood}: {alarm.text}"
         yield RaisedFlag(since, why, _OVERDUE_REMEDY, cause=f"{alarm.unit} {alarm.since}")
 

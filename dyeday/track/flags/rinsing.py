@@ -181,7 +181,7 @@ def helps_to_rinse(grade: str) -> bool:
     return GRADES.index(grade) <= GRADES.index("4")
 
 
-def rinses_clear(batch: BatchRecord) -> bool:
+def was_seen_clear(batch: BatchRecord) -> bool:
     """Return whether the last look by eye since a batch's heat found the bath clear."""
     end = last_heat_end(batch)
     looks = [read for read in readings_of(batch, ReadingKind.EYE) if end is None or read.at.utc >= end.utc]

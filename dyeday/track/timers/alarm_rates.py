@@ -99,7 +99,7 @@ def rates(day: Day, now: Moment) -> Rates:
     # An alarm that a batch came with counts, but not in the busiest ten minutes.
     moments = sorted([*came, *(alarm.since for alarm in raised if alarm.since >= began)])
     in_ten_min = (sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments)
-    stood_min = (replace(alarm, since=max(alarm.since, began)).stood_min(ended) for alarm in raised)
+    active_min = (replace(alarm, since=max(alarm.since, began)).active_min(ended) for alarm in raised)
     entries = sorted(event.at for event in day.entries if event.body.IS_OF_DAY)
     gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
     return Rates(
@@ -107,5 +107,5 @@ def rates(day: Day, now: Moment) -> Rates:
         alarms=len(raised),
         hours=max(0.25, sum(min(gap_h, LONGEST_GAP_H) for gap_h in gaps_h)),
         busiest=max(in_ten_min, default=0),
-        longest_min=max(stood_min, default=0.0),
+        longest_min=max(active_min, default=0.0),
     )

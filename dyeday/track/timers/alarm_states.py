@@ -100,11 +100,11 @@ class Alarm:
             spans.append((start, end))
         return spans
 
-    def stood_min(self, now_utc: datetime) -> float:
+    def active_min(self, now_utc: datetime) -> float:
         """Return the minutes of its `active_spans`."""
         return sum((end - start).total_seconds() for start, end in self.active_spans(now_utc)) / 60
 
-    def stood_for(self, limit_min: float, now_utc: datetime) -> datetime | None:
+    def when_active_for(self, limit_min: float, now_utc: datetime) -> datetime | None:
         """Return when it had been active for ``limit_min`` in all; None if it has not."""
         left = timedelta(minutes=limit_min)
         for start, end in self.active_spans(now_utc):

@@ -29,7 +29,7 @@ class Timer:
 
     id: str
     batch: str | None
-    what: TimerKind
+    kind: TimerKind
     elapsed_s: float
     left_s: float | None = None
     unit: str | None = None
@@ -46,17 +46,17 @@ class Timer:
     @property
     def harms(self) -> bool:
         """Whether time past its end does harm."""
-        return self.what in (TimerKind.HEAT, TimerKind.TANK, TimerKind.WAIT)
+        return self.kind in (TimerKind.HEAT, TimerKind.TANK, TimerKind.WAIT)
 
     @property
     def is_left_to_hands(self) -> bool:
         """Whether hands must end it: it harms or warms up to heat, and its unit does not switch itself off."""
-        return (self.harms or self.what is TimerKind.WARM_UP) and not self.ends_itself
+        return (self.harms or self.kind is TimerKind.WARM_UP) and not self.ends_itself
 
     @property
     def calls_hands(self) -> bool:
         """Whether it has reached its time and work follows; dry yarn may stay on the pegs."""
-        return self.is_due and self.what != TimerKind.DRY
+        return self.is_due and self.kind != TimerKind.DRY
 
     def due_at(self, now: Moment) -> datetime | None:
         """Return when it reaches or reached its time, by the wall clock as it stands now; None without one."""
@@ -124,14 +124,14 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return what a batch is doing and where: "steaming in steamer 2", "painted, wrapped, safe until Sat 20:25"."""
     batch = heat_timed_out(batch, now)
     timer = timer_of(day, batch, now)
-    if batch.state is not State.FIX or timer is None or timer.what is TimerKind.WAIT:
+    if batch.state is not State.FIX or timer is None or timer.kind is TimerKind.WAIT:
         return waiting_text(day, batch, now) or progress.whereabouts(batch)
     heat = batch.open_heat
-    if timer.what is TimerKind.REST:
+    if timer.kind is TimerKind.REST:
         word = "resting"
     elif heat is None:
         word = progress.unfixed_word(batch) if next_heat_no(day, batch, now) is not None else "fixed"
-    elif timer.what is TimerKind.WARM_UP:
+    elif timer.kind is TimerKind.WARM_UP:
         word = "warming up"
     else:
         word = HEATING.get(batch.planned_heat(heat).how, "heating")
