@@ -142,7 +142,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
             rules = tuple(flag.rule for flag in flags if not flag.cleared and RULES[flag.rule].of_yarn)
             for item, count in batch.shares:
                 order_sums, outcome = sums.get(batch.order_key(item)), batch.outcome or Outcome.FIRST
-                if order_sums is None and batch.is_another_colour and outcome is Outcome.FIRST:
+                if order_sums is None and len({*batch.colours}) > 1 and outcome is Outcome.FIRST:
                     outcome = Outcome.ONE_OFF
                 if batch.state is State.DONE:
                     names = batch.no, batch.colourway.name, batch.base.name

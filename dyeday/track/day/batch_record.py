@@ -16,7 +16,7 @@ from dyeday.track.timestamp import Moment
 
 @dataclass(frozen=True)
 class Stay:
-    """One stretch in one state; ``until`` is None while it lasts."""
+    """One stretch in one state of a layer; ``until`` is None while it lasts."""
 
     state: State
     layer: int
@@ -43,9 +43,9 @@ class Placement:
 
 @dataclass(frozen=True)
 class Heat:
-    """One stretch of heat of ``layer``: of all dishes in a microwave in turn, or of one where each was entered.
+    """One stretch with heat on, part of heat ``heat_no`` of its layer's recipe.
 
-    Heats of several dishes, or of minutes made up later, have the same ``heat_no``.
+    Dishes that were entered one by one, or minutes made up later, are stretches of the same heat.
     """
 
     STORED_AS: ClassVar[Mapping[str, str]] = {
@@ -64,12 +64,12 @@ class Heat:
     own_end_min: float | None = None
     """minutes at heat after which its unit switches itself off; None without a timer"""
     timed_out: bool = False
-    """whether ``end`` is when the unit switched itself off, because no entry gives an end"""
+    """whether ``end`` is when the unit switched itself off; no entry gives an end"""
     end: Moment | None = None
 
     @property
     def heat_start(self) -> Moment:
-        """When the unit was at heat: as recorded, else the start plus its warm-up."""
+        """When the unit is at heat: as recorded, else the start plus its warm-up."""
         return self.heat_recorded_at if self.heat_recorded_at is not None else self.start.later(self.warm_up_min * 60)
 
     @property
@@ -78,13 +78,13 @@ class Heat:
         return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
     def ended(self, now: Moment) -> Moment | None:
-        """Return the end on record, else the unit's own timer's if that is over by ``now``; None while it is on."""
+        """Return the end on record, else by ``now`` that of the unit's own timer; None while it is on."""
         if self.end is not None or self.own_end is None or now.utc < self.own_end.utc:
             return self.end
         return self.own_end
 
     def is_on(self, now: Moment) -> bool:
-        """Return whether heat is on record at ``now`` and the unit's own timer has not ended it."""
+        """Return whether neither an entry nor, by ``now``, the unit's own timer has ended it."""
         return self.ended(now) is None
 
 
@@ -97,9 +97,9 @@ class AcidIn:
     amount_g: float
     layer: int = 1
     kept: bool = False
-    """whether it is left from earlier loads in kept water, computed when the batch came into it"""
+    """whether it is what kept water had left of earlier loads when the batch came into it"""
     shared: bool = False
-    """whether it is a share by weight of what several batches had together"""
+    """whether it is a share of what several batches, or the parts of one, had together"""
 
     @property
     def is_some(self) -> bool:
@@ -107,7 +107,7 @@ class AcidIn:
         return self.amount_ml > 0 or self.amount_g > 0
 
     def part(self, fraction: float) -> AcidIn:
-        """Return the share of a batch that is ``fraction``, 0 to 1, of the yarn that had it."""
+        """Return what ``fraction``, 0 to 1, of the yarn had of it."""
         if fraction == 1:
             return self
         return replace(self, amount_ml=self.amount_ml * fraction, amount_g=self.amount_g * fraction, shared=True)
@@ -149,7 +149,7 @@ class Painted:
 
 @dataclass(frozen=True, slots=True)
 class ClearedFlag:
-    """That a flag was cleared, with the reason."""
+    """A flag that was cleared, and why."""
 
     rule: FlagId
     why: str
@@ -158,7 +158,11 @@ class ClearedFlag:
 
 @dataclass(frozen=True)
 class BatchRecord:
-    """One batch and its past. ``layer`` counts from 1; 0 from an overdye of dyed yarn to its next soak or dye."""
+    """One batch and its past.
+
+    ``layer`` counts from 1. Yarn overdyed while its layer has dye on is in layer 0 until it is soaked or dyed; yarn
+    overdyed before that is in layer 1.
+    """
 
     STORED_AS: ClassVar[Mapping[str, str]] = {
         "planned_mix": "mix",
@@ -177,7 +181,7 @@ class BatchRecord:
     planned_mix: str = ""
     """the mix it is to be dyed from; batches that go with one mix share it"""
     lot: str = ""
-    """the number of its lot, where that was begun on another day"""
+    """the number of its lot, where that was begun in an earlier session"""
     parent: str | None = None
     """the number of the batch that it was split from"""
     earlier_nos: tuple[tuple[Moment, str], ...] = ()
@@ -190,38 +194,39 @@ class BatchRecord:
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
     covers: tuple[tuple[Moment, Cover], ...] = ()
-    """(since, cover) of each recorded, and of its recipe's as it is painted"""
+    """(since, cover): the recipe's as it is painted, each recorded, and the present one again as its dye is on"""
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
-    """(dye, solution poured), as recorded; so are the next two"""
+    """(dye, solution poured), as recorded"""
     powder_g: tuple[tuple[str, float], ...] = ()
+    """(dye, g put on dry), as recorded, less what was left over"""
     left_over_ml: tuple[tuple[str, float], ...] = ()
     extras: tuple[tuple[str, float], ...] = ()
-    """soap, wetting agent, salt: mL or g as the plan's extra has it"""
+    """(soap, wetting agent or salt; mL or g as the plan has it), less what was left over"""
     recorded_layer: int = 0
-    """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
+    """the layer it was in when dye was last recorded, which covers the layers up to it; 0 for none"""
     notes: tuple[tuple[Moment, str], ...] = ()
     """(when, text)"""
     cleared: tuple[ClearedFlag, ...] = ()
     outcome: Outcome | None = None
-    """None until it is done, and then where none was named: a first"""
+    """as named when it was done, a first where none was; None before"""
     overdyed_from: tuple[str, ...] = ()
-    """names of the colourways it was dyed in before, in order"""
+    """names of the colourways it was to have before each overdye, in order"""
     beneath: tuple[tuple[str, int, int], ...] = ()
     """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
     recipes_beneath: tuple[tuple[Layer, ...], ...] = ()
-    """the layers that each colourway overdyed had put on; they are numbered up to 0, in order"""
+    """the layers put on before each overdye, in order; the last one is number 0"""
     split_into: tuple[str, ...] = ()
     """numbers of its parts"""
     held_from: State | None = None
     """the state a batch was set aside from"""
     last_id: str | None = None
-    """the latest event of its own"""
+    """id of the latest event about it; None for a batch as planned"""
     weighed_wof_g: float | None = None
-    """dry weight by the scale, where it was weighed before it was wetted"""
+    """dry weight, if it was weighed before it was wetted; where the plan has the humidity, as in standard air"""
     carried: Carried | None = None
     lost: int = 0
-    """skeins that had dye on and are no longer in it: felted, scrapped, sold apart; below 0: found later"""
+    """skeins missing at a count after dye was on: felted, scrapped, sold apart; below 0: found"""
 
     @property
     def cover(self) -> Cover | None:
@@ -230,7 +235,7 @@ class BatchRecord:
 
     @property
     def current_layer(self) -> Layer:
-        """The recipe of its present layer; the last one's where ``layer`` is beyond."""
+        """The recipe of its present layer, as `layer_of`."""
         return self.layer_of(self.layer)
 
     def recipe_place(self, number: int) -> tuple[tuple[Layer, ...], int]:
@@ -256,7 +261,7 @@ class BatchRecord:
         return self.layer_of(heat.layer).heat_of(heat.heat_no)
 
     def is_of_session(self, moment: datetime) -> bool:
-        """Return whether something at ``moment`` happened in this session, after the batch was carried into it."""
+        """Return whether ``moment`` is in this session for it: not before it was carried in."""
         return self.carried is None or moment >= self.carried.at.utc
 
     def stay_at(self, moment: datetime) -> Stay | None:
@@ -264,11 +269,11 @@ class BatchRecord:
         return next((stay for stay in reversed(self.stays) if stay.since.utc <= moment), None)
 
     def stay_after(self, n: int) -> Stay | None:
-        """Return the stay that followed stay ``n`` (from 0), time set aside left out; None where none did."""
+        """Return the stay after stay ``n`` (from 0), time set aside left out; None where there is none."""
         return next((stay for stay in self.stays[n + 1 :] if stay.state is not State.SET_ASIDE), None)
 
     def no_at(self, moment: datetime) -> str:
-        """Return its number at ``moment``: before a split, the whole batch's."""
+        """Return its number at ``moment``: before a split, that of the whole batch."""
         return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
     def order_key(self, item: str) -> OrderKey:
@@ -286,11 +291,6 @@ class BatchRecord:
         return (self.colourway.name, *self.overdyed_from)
 
     @property
-    def is_another_colour(self) -> bool:
-        """Whether it was overdyed in another colourway than was ordered."""
-        return bool({*self.overdyed_from} - {self.colourway.name})
-
-    @property
     def is_last_layer(self) -> bool:
         """Whether its present layer is the recipe's last."""
         return self.layer >= len(self.colourway.layers)
@@ -302,9 +302,9 @@ class BatchRecord:
 
     @property
     def after_cooling(self) -> tuple[State, str]:
-        """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye.
+        """The state it goes into next once cool, rinsed or dried, and the word for it.
 
-        Rinsed or dried before its last layer it goes on with the next one too; dry yarn is soaked first.
+        It is rinsed after its last layer, else soaked or dyed for the next one; dry yarn is soaked.
         """
         if self.is_last_layer:
             return State.RINSE, "rinse"
@@ -324,7 +324,7 @@ class BatchRecord:
 
     @property
     def wof_g(self) -> float:
-        """Weight of fibre: weighed before the soak, else counted."""
+        """Weight of fibre: as weighed before it was wetted, else of its skeins by their label."""
         return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
 
     @property
@@ -339,7 +339,7 @@ class BatchRecord:
 
     @property
     def dyed_g(self) -> float:
-        """Weight of fibre when dye and acid went on, skeins lost since included."""
+        """Weight of fibre, with the skeins that had dye on and are lost."""
         return self.wof_g * self.dyed_skeins / self.skeins
 
     @property
@@ -350,23 +350,23 @@ class BatchRecord:
 
     @property
     def open_heat(self) -> Heat | None:
-        """The heat with no end on record, if any; a unit's own timer may have ended it (`Heat.is_on`)."""
+        """The stretch of heat with no end on record, if any; a unit's own timer may have ended it (`heat_on`)."""
         last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 
     def heat_on(self, now: Moment) -> Heat | None:
-        """Return the heat that is on at ``now``; None without one, or once its unit's own timer has ended it."""
+        """Return the stretch of heat that is on at ``now``, if any."""
         heat = self.open_heat
         return heat if heat is not None and heat.is_on(now) else None
 
     @property
     def state_since(self) -> Moment | None:
-        """When it went into its present state; None in the first."""
+        """When its present stay began; None before it left the first state."""
         return self.stays[-1].since if self.stays else None
 
     @property
     def cloth_was_read(self) -> bool:
-        """Whether a cloth was looked at in its present state; a rinse after that is a new one."""
+        """Whether a cloth was looked at in its present stay; a rinse after that is a new one."""
         since = self.state_since
         return since is not None and any(
             read.name is ReadingKind.CLOTH and read.at.utc >= since.utc for read in self.readings

@@ -16,9 +16,10 @@ from dyeday.track.timestamp import Moment
 
 
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment, event_id: str) -> Day:
-    """Return the day with a batch split into parts by the event of that id; unchanged if it has no such batch.
+    """Return the day with a batch split into parts (number to skeins); unchanged if it has no such batch to split.
 
-    The first part keeps the tag, which is tied to one bundle. Dishes took the skeins in the order of the parts.
+    The first part keeps the tag, which is tied to one bundle. Orders and dishes get the skeins in the order of the
+    parts.
     """
     parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:
@@ -71,9 +72,9 @@ def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skein
     """Return those of ``heats``, all of one number, that count for the part made of ``skeins``.
 
     Dishes hold the skeins in order: 5 skeins in dishes of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2,
-    the second part, skeins 3 and 4, lay in two dishes and fills one. Where all the dishes that a part lay in were
-    heated, the heats of as many as it fills count for it, the last ones; where one was not, of one dish fewer: yarn
-    heated twice comes to less harm than yarn not heated.
+    the second part, skeins 3 and 4, lay in two dishes and fills one. If all dishes that it lay in were heated, as
+    many count as it fills, the last ones. If one was not, one dish fewer counts: yarn heated twice comes to less harm
+    than yarn not heated.
     """
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
@@ -100,7 +101,7 @@ def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skein
 
 
 def _counts_for(heats: Sequence[Heat], dish: int, holds: int, total: int, skeins: range) -> bool:
-    """Return whether a dish's heat counts for a part; while it is on, for the part with most of the dish."""
+    """Return whether the heat of a dish counts for a part: once ended, or if the part has most of the dish."""
     inside = range(dish * holds, min(total, (dish + 1) * holds))
     own = len(set(inside) & set(skeins))
     is_most = own * 2 > len(inside) or (own * 2 == len(inside) and skeins[0] <= inside[0])

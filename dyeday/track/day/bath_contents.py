@@ -1,6 +1,6 @@
 """What a bath holds for a batch: water, acid left by earlier loads, and what a full dose lacks.
 
-Offers and flags use the same functions, so that an accepted offer raises no flag.
+Offers and flags use the same functions, so that they agree.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
+from itertools import chain
 from typing import NamedTuple
 
 from dyeday.craft.errors import above
@@ -29,7 +30,7 @@ CARRIED_L_PER_KG = 1.25
 ACID_PART_MIN = 10.0
 """between the parts of a pot's acid once it simmers; common practice, no source"""
 SMALL_SHARE = 0.05
-"""share of a full dose; less than that is not offered"""
+"""share of a full dose; if less is lacking, none is offered"""
 
 
 def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
@@ -38,16 +39,16 @@ def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
 
 
 def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> float:
-    """Return the water in L of a batch that is alone: of its soak in new water, else its layer's liquor."""
+    """Return the water in L of a batch alone: of its soak while it waits or soaks, else its layer's liquor."""
     if state in (State.WAITING, State.SOAK):
         return soak_l(batch.wof_g)
     return (layer or batch.current_layer).liquor_ml(batch.wof_g) / 1000
 
 
 def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Moment) -> float:
-    """Return the water a batch and ``others`` were in during a stay, in L.
+    """Return the water in L that a batch and ``others`` were in during a stay: of paint, the liquor of each.
 
-    As recorded at the fill; else what each of them wants, but at least what was left of kept water.
+    A bath is as recorded at its fill, else what each of them wants, but at least what kept water had left.
     """
     own_layer = batch.layer_of(stay.layer)
     end = stay.until or until
@@ -56,7 +57,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     if stay.state is not State.SOAK and own_layer.how is not DyeMethod.IMMERSED:
         return wants
     place = place_in(batch, stay)
-    litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None
+    litres = recorded_l(day, place.unit, stay.since, end) if place is not None else None
     if litres is not None:
         return litres
     left_l = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
@@ -64,21 +65,21 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
 
 
 def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
-    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in.
+    """Return the acid that a batch's soaks for ``layer`` had by ``before``.
 
-    What was recorded with others in its last soak is in the same water.
+    It is what was put in for the batch, into the baths it soaked in, and for others in its last soak.
     """
     start = soaks_count_from(batch, before, layer)
     since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
     own = [put for put in since if put.is_some and put.at.utc <= before.utc]
     soaks = soaks_before(batch, before, layer)
-    last = soaks[-1:]
-    theirs = (put for soak in last for put in their_acids(day, batch, others_in_bath(day, batch, soak), soak, before))
-    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before)), *theirs]
+    into_baths = (put for soak in soaks for put in stay_acids(day, batch, soak, before))
+    theirs = (their_acids(day, batch, others_in_bath(day, batch, soak), soak, before) for soak in soaks[-1:])
+    return [*own, *into_baths, *chain(*theirs)]
 
 
 def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:
-    """Return the acid in the baths a batch was in during a stay, and what went into kept water before it."""
+    """Return the acid put into the baths that a batch was in during a stay, by its end; for earlier loads too."""
     return [put for bath, end in baths_of_stay(day, batch, stay, now) for put in bath.acids_by(end)]
 
 
@@ -105,7 +106,7 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
 
 
 def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathLeft:
-    """Return what a unit's bath still holds for the batches in it or, where it is empty, for those that come next."""
+    """Return what a unit's bath holds for the batches in it or, where none is, for those that come next."""
     if (record := day.units.get(unit or "")) is None:
         return BathLeft(0.0, 0.0)
     bath = record.baths[-1]
@@ -115,7 +116,7 @@ def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathLeft:
 
 
 def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
-    """Return the acid recorded with batches since ``since``, or since they came into one of ``baths``."""
+    """Return the acid recorded with batches from ``since`` on, or from when they came into ``baths``, if earlier."""
     came = {no: at for bath in baths for no, at in bath.entered}
     puts: list[AcidIn] = []
     for batch in batches:
@@ -125,12 +126,12 @@ def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bat
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float:
-    """Return the bath of a soak in L, with all the yarn in it."""
+    """Return the water in L of a soak, of all the yarn in it."""
     return bath_l(day, batch, others_in_bath(day, batch, soak), soak, now)
 
 
 def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | None:
-    """Return the litres of a unit's last fill by ``until`` that was not poured away by ``since``; else None."""
+    """Return the litres recorded of a unit's last fill by ``until``; None if it was poured away by ``since``."""
     if (record := day.units.get(unit)) is None:
         return None
     emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
@@ -141,10 +142,10 @@ def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | Non
 
 
 def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> float:
-    """Return the acid, mL or g, that loads before a batch took out of the baths it was in: with fibre and liquor.
+    """Return the acid, mL or g, that earlier loads took out of the baths a batch was in; 0 in new water.
 
-    The lower estimate, kinder to the dyer: half of what the fibre may take at most (`LOWER_UPPER_RATIO`), and the
-    liquor that the yarn carried away (`CARRIED_L_PER_KG`) with its share of what was left. 0 in new water.
+    The lower estimate, kinder to the dyer: their fibre took the least that `fibre_takes_least` has, and their yarn
+    carried liquor away (`CARRIED_L_PER_KG`).
     """
     gone = 0.0
     for bath, end in baths_of_stay(day, batch, stay, until):
@@ -180,8 +181,8 @@ class _EarlierBatch(NamedTuple):
 def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathLeft:
     """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
 
-    Of the acid that earlier loads had, their fibre took a part and their yarn carried some away; later acid is all
-    there. The water is topped up to what each load wants (`own_bath_l`).
+    Loads that left before took acid out with their fibre and the liquor they carried away. The water is topped up to
+    what each load wants (`own_bath_l`).
     """
     line = day.lineage(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.entered if no in line), until.utc)
@@ -193,11 +194,9 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
             left = _gone_from(other, at)
             if no in day.lineage(other) and (left is None or left.utc > at.utc):
                 stay = other.stay_at(at.utc)
-                state, layer = (
-                    (stay.state, other.layer_of(stay.layer)) if stay else (State.WAITING, other.layer_of(1))
-                )
+                layer = other.layer_of(stay.layer if stay else 1)
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, layer)
-                own_l = own_bath_l(other, state, layer)
+                own_l = own_bath_l(other, stay.state if stay else State.WAITING, layer)
                 load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
                 changes.append((at.utc, _Change.COMES, load))
                 changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
@@ -220,8 +219,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
 def acids_had(day: Day, batch: BatchRecord, *, shares: bool = False) -> list[AcidIn]:
     """Return the acid a batch had, in order: put in for it, put into its baths, and left in kept baths it came into.
 
-    Of acid put in for earlier loads it had only what was left when it came. Of a bath that others were in it had all,
-    or with ``shares`` its share by weight.
+    Acid put into a bath is all a batch's own, however many were in it; with ``shares``, its share by weight.
     """
     had = list(batch.acids)
     seen = set[int]()  # baths and doses, told apart by identity: two doses of one minute may be equal
@@ -248,13 +246,13 @@ def acids_had(day: Day, batch: BatchRecord, *, shares: bool = False) -> list[Aci
 
 
 def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer | None:
-    """Return the layer of the last time a batch was in a state before ``end``; None where it was not."""
+    """Return the layer in which a batch was last in a state before ``end``; None where it was not."""
     stays = (stay for stay in reversed(batch.stays) if stay.state is state and stay.since.utc < end.utc)
     return next((batch.layer_of(stay.layer) for stay in stays), None)
 
 
 def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:
-    """Return when a batch left the unit it was in at ``came``; None while it is there."""
+    """Return when a batch left the unit it was in at ``came``, or ``came`` if in none; None while it is there."""
     unit: str | None = None
     end: Moment | None = came
     for place in batch.placements:
@@ -266,7 +264,7 @@ def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:
 
 @dataclass(frozen=True, slots=True)
 class AcidOffer:
-    """What is offered for a load into a unit: water to top up, acid to put in now and later."""
+    """What is offered for a load into a unit: water in L, acid in mL or g."""
 
     left_l: float
     """of kept water; 0 for new water"""
@@ -274,7 +272,7 @@ class AcidOffer:
     need: Dose | None
     """the full dose of the whole bath"""
     amount_in_it: float
-    """acid in the bath for this load, mL or g"""
+    """acid in the bath for this load"""
     amount_now: float
     """to put in now, rounded to what the jug or the scale shows"""
     amount_later: float
@@ -298,10 +296,10 @@ def acid_offer(
     layer_no: int = 0,
     together: Sequence[BatchRecord] = (),
 ) -> AcidOffer:
-    """Return what to offer when a batch, and those ``together`` with it, are soaked or dyed in new or kept water.
+    """Return what to offer when a batch, and those ``together`` with it, go into a soak or dye (``to``).
 
-    Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
-    in for this load.
+    Kept water is topped up to what the load wants. Acid counts that others in the unit have had, and that was put in
+    for this load. ``layer_no`` is 0 for the batch's present layer.
     """
     layer = batch.layer_of(layer_no or batch.layer)
     numbers = {batch.no, *(other.no for other in together)}
@@ -358,7 +356,7 @@ class DyeBath(NamedTuple):
 
 
 def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath:
-    """Return the bath that a batch is in by ``until``, of a stay that begins as dye goes on its layer."""
+    """Return the bath that a batch is in by ``until``, for a stay that begins as dye goes on its layer."""
     is_immersed = batch.layer_of(stay.layer).how is DyeMethod.IMMERSED
     others = others_in_bath(day, batch, stay) if is_immersed else []
     own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= until.utc]
@@ -367,31 +365,27 @@ def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath
 
 
 def their_acids(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
-    """Return the acid recorded with the batches that shared a bath: it is in the same water."""
+    """Return the acid recorded with the ``others`` that shared a bath: it is in the same water."""
     baths = (bath for bath, _ in baths_of_stay(day, batch, stay, until))
     return [put for put in _recorded_with(day, others, baths, stay.since) if put.at.utc <= until.utc]
 
 
-def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:
-    """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
+def others_in_bath(day: Day, batch: BatchRecord, stay: Stay) -> list[BatchRecord]:
+    """Return the batches beside ``batch`` in the last unit it was in during a stay, at its fullest moment."""
+    if (own := place_in(batch, stay)) is None:
+        return []
+    since = max(own.since, stay.since)
+    until = min((end for end in (own.until, stay.until) if end is not None), default=None)
     others = (other for other in day.unsplit if other.no != batch.no)
-    places = ((other, place) for other in others for place in other.placements if place.unit == unit)
+    places = ((other, place) for other in others for place in other.placements if place.unit == own.unit)
     inside = [(other, place) for other, place in places if place.meets(since, until)]
     moments = [since.utc, *(place.since.utc for _, place in inside if place.since.utc > since.utc)]
     loads = ([other for other, place in inside if place.holds(moment)] for moment in moments)
     return max(loads, key=lambda together: sum(other.wof_g for other in together))
 
 
-def others_in_bath(day: Day, batch: BatchRecord, stay: Stay) -> list[BatchRecord]:
-    """Return the batches that shared with ``batch`` the last unit it was in during a stay."""
-    if (place := place_in(batch, stay)) is None:
-        return []
-    ends = [end for end in (place.until, stay.until) if end is not None]
-    return sharing(day, batch, place.unit, max(place.since, stay.since), min(ends, default=None))
-
-
 def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
-    """Return the last place a batch had during a stay, not the one it went to at its end."""
+    """Return the last placement of a batch during a stay, not the one it went to at its end."""
     for place in reversed(batch.placements):
         came = stay.until is None or place.since.utc < stay.until.utc or place.since.utc <= stay.since.utc
         if came and (place.until is None or place.until.utc > stay.since.utc):

@@ -1,4 +1,4 @@
-"""What a reading of the bath means: how much of the dye went into the fibre, and how much should have."""
+"""What readings of a bath mean: how much dye went into the fibre, whether it was hot, and its pH."""
 
 from __future__ import annotations
 
@@ -18,7 +18,10 @@ HOT_C = 40.0
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
-    """Return (low, high) of the exhaustion, %, that a look shows. Raises ValueError where its values cannot be."""
+    """Return (low, high) of the exhaustion, %, that one of `BATH_LOOKS` shows.
+
+    Raises ValueError for values that cannot be.
+    """
     value = reading.value
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
@@ -45,8 +48,8 @@ def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
 def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     """Return whether a look was taken while the bath was still hot.
 
-    By the last temperature read since the heat, which counts as high for as long as the layer takes to cool; without
-    one, in fix and until the cooling time is over.
+    By the last temperature since the heat, of which a high one counts for the layer's cooling time; without one, in
+    fix and until that time is over.
     """
     heat_end = last_heat_end(batch, reading.at)
     warm = (ReadingKind.BATH_C, ReadingKind.YARN_C)
@@ -68,9 +71,9 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
 
 
 def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
-    """Return whether the colour seen is only loose dye: the first rinse of a deep shade.
+    """Return whether a look is at the first rinse of a deep shade, which shows loose dye only.
 
-    Sections above `DARK_PCT` are judged by the second rinse or by a cloth (common practice, no source).
+    A deep shade is judged by the second rinse or by a cloth; common practice, no source.
     """
     sections = batch.layer_of(reading.layer).sections
     if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:

@@ -35,7 +35,7 @@ class EntryChange(Term):
 
 @dataclass(frozen=True, slots=True)
 class CarriedChange:
-    """When an entry of an earlier session happened that was recorded late or corrected, or is approximate."""
+    """An entry of an earlier session that was recorded late or corrected, or is approximate: when it happened."""
 
     at: datetime
     what: EntryChange
@@ -43,7 +43,7 @@ class CarriedChange:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """That a batch came from an earlier session, with the amounts that are counted in that session already."""
+    """Where a batch came from, and the amounts that the earlier session counts already."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"acid_count": "acids", "flags": "doubts", "no_there": "was"}
 
@@ -58,6 +58,6 @@ class Carried:
     acid_count: int = 0
     """how many doses of acid"""
     shares: tuple[tuple[str, int], ...] = ()
-    """(order's item, skeins) of its shares when it came, whose orders the plans of both sessions have"""
+    """(order's item, skeins) of its shares as it came, without those for orders that this session's plan lacks"""
     flags: tuple[CarriedFlag, ...] = ()
     changes: tuple[CarriedChange, ...] = ()

@@ -1,7 +1,6 @@
-"""The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's, marked as those.
+"""The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's.
 
-A part of a split batch carries its parent's past, a carried batch that of its earlier session; neither is counted
-twice.
+The record of a part has its parent's past, that of a carried batch its earlier session's; neither is counted twice.
 """
 
 from __future__ import annotations
@@ -21,42 +20,42 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 
-PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
-"""an extra per one of these belongs to one batch; one per day or lot is shared"""
 IDLE = (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
-"""where yarn that only ever was there is still dry"""
+"""yarn that was in no other state is still dry"""
 
 
 @dataclass(frozen=True, slots=True)
 class Consumed:
-    """One dye in one batch. ``powder_g`` went on dry; ``recorded``: entered by the dyer, not by the recipe."""
+    """One dye in one batch."""
 
     dye: str
     solution_ml: float
     powder_g: float
+    """put on dry"""
     recorded: bool
+    """whether the dyer entered it; else it is by the recipe"""
     left_ml: float = 0.0
     """left over of what was poured; ``solution_ml`` is without it"""
 
     def grams(self, strength_pct: float) -> float:
-        """Return the powder in all of it, with its solution at this strength."""
+        """Return the powder on the yarn, in g, with its solution at this strength."""
         return self.powder_g + self.solution_ml * strength_pct / 100
 
 
 def _before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
-    """Return what a batch's record started with, its parent's or an earlier session's; None if it started empty."""
+    """Return what a batch's record began with, its parent's or an earlier session's; None if it began empty."""
     return day.batches.get(batch.parent or "") or batch.carried
 
 
 def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
-    """Return what this batch itself added to the amounts in a field of its record, by name."""
+    """Return what this batch itself added in this session to the amounts in a field of its record, by name."""
     earlier: dict[str, float] = dict(getattr(_before(day, batch), field, ()))
     added = {name: amount - earlier.get(name, 0.0) for name, amount in getattr(batch, field)}
     return {name: amount for name, amount in added.items() if amount}
 
 
 def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
-    """Return the amounts in a field of a record by name, earlier days and its share of a split batch included."""
+    """Return the amounts in a field of a record, by name, with earlier sessions' and its share of a split batch's."""
     amounts: dict[str, float] = dict(getattr(batch, field))
     if (parent := day.batches.get(batch.parent or "")) is None:
         return amounts
@@ -67,7 +66,7 @@ def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float
 
 
 def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
-    """Return the solution of each dye on a batch by now, earlier days and its share of a split batch's included."""
+    """Return the mL of solution of each dye on a batch, with earlier sessions' and its share of a split batch's."""
     on_it = defaultdict(float, recorded_in_all(day, batch, "used_ml"))
     for name, ml in recorded_in_all(day, batch, "left_over_ml").items():
         on_it[name] -= ml
@@ -77,10 +76,10 @@ def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
 
 
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
-    """Return the dye a batch itself used: as recorded less what was left over, else by recipe.
+    """Return the dye a batch itself used in this session: as recorded less what was left over, else by recipe.
 
-    A record covers the layers dyed up to it; for a later layer without an entry the recipe counts. A layer that is
-    put on again counts once: going on after a break is the same entry as dyeing over, so record what went on again.
+    An entry covers the layers put on up to it. By its recipe a layer counts once, though put on again, as it is when
+    work goes on after a break.
     """
     used, left, powder = (_added(day, batch, field) for field in ("used_ml", "left_over_ml", "powder_g"))
     recorded = [
@@ -91,7 +90,7 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
 
 
 def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
-    """Return (as solution, as powder) the g of each dye that the day takes: used, and still to come."""
+    """Return (as solution, as powder) the g of each dye that the session takes: used, and still to come."""
     solution_ml, powder_g = defaultdict[str, float](float), defaultdict[str, float](float)
     for batch in day.batches.values():
         for dye in (*dyes_consumed(day, batch), *dyes_to_come(day, batch)):
@@ -101,7 +100,7 @@ def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
 
 
 def layers_recorded(batch: BatchRecord) -> int:
-    """Return up to which layer the dye of a batch was recorded; 0 where none was."""
+    """Return up to which layer of its present colourway a batch's dye was recorded; 0 where none was."""
     if batch.recorded_layer or batch.beneath or not (batch.used_ml or batch.powder_g):
         return batch.recorded_layer
     # Batches carried from sessions of older versions lack the layer: what they have on was recorded.
@@ -109,7 +108,7 @@ def layers_recorded(batch: BatchRecord) -> int:
 
 
 def by_recipe(day: Day, batch: BatchRecord, *, in_all: bool = False) -> Iterator[Consumed]:
-    """Yield the dye of layers put on here, or ``in_all``, and not recorded; of a split batch, its parts have it."""
+    """Yield the dye of layers put on but not recorded, in this session or ``in_all``; of a split batch none."""
     if batch.state is State.SPLIT:
         return
     first = 0
@@ -129,7 +128,7 @@ def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
 
 
 def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> tuple[Consumed, ...]:
-    """Return the dye of layers by their recipe; worked out once for a plan, as every entry asks."""
+    """Return the dye of layers by their recipe, cached in the plan: every entry asks."""
     layers, plan = tuple(map(batch.layer_of, numbers)), day.plan
     if (layers, wof_g) not in plan.worked_out:
         sums: dict[str, list[float]] = {}
@@ -144,20 +143,20 @@ def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: floa
 
 
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
-    """Return the acid put in for a batch itself, not into a unit's bath."""
+    """Return the acid put in for a batch itself in this session, not into a unit's bath."""
     earlier = _before(day, batch)
     had = 0 if earlier is None else (earlier.acid_count if isinstance(earlier, Carried) else len(earlier.acids))
     return [put for put in batch.acids[had:] if put.is_some]
 
 
 def acids_put_in(day: Day) -> list[AcidIn]:
-    """Return the acid put in for batches and into the baths of units."""
+    """Return the acid put in during this session, for batches and into the baths of units."""
     into_units = [put for unit in day.units.values() for put in unit.acids if put.is_some]
     return [*into_units, *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
 
 
 def acid_by_plan(day: Day, batch: BatchRecord) -> float:
-    """Return what is to pour, mL or g, for a batch dyed here that has no acid on record at all; 0 for others."""
+    """Return the acid by the plan, mL or g, of the layers put on in this session; 0 if a batch has any on record."""
     if batch.state == State.SPLIT or acids_had(day, batch):
         return 0.0
     here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
@@ -166,7 +165,7 @@ def acid_by_plan(day: Day, batch: BatchRecord) -> float:
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
-    """Return how much of an extra was recorded, by batch, in its own unit; only those with any."""
+    """Return how much of an extra was recorded in this session, by batch, in its own unit; without zeros."""
     recorded = {no: _added(day, batch, "extras").get(extra.name, 0.0) for no, batch in day.batches.items()}
     return {no: amount for no, amount in recorded.items() if amount}
 
@@ -174,13 +173,13 @@ def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
 def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:
     """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
 
-    Those that recorded any, also before they were split, take none by the plan. Parts of a batch that was split wet
-    share what is per batch, by skeins. One per day or lot is shared among those in it by weight of fibre, and an
-    amount recorded for one of them replaces the plan's.
+    Those with any on record, also from before a split, take none. Parts of a batch that was split wet share what is
+    per batch, by skeins. What is per day or lot is shared by weight of fibre; an amount recorded for one batch of the
+    day or lot replaces it.
     """
     recorded = extra_recorded(day, extra)
     silent = [batch for batch in batches if not recorded.keys() & day.lineage(batch)]
-    if extra.per in PER_OWN_BATCH:
+    if extra.per not in (ExtraPer.DAY, ExtraPer.LOT):
         return {batch.no: extra.amount * _times(day, extra, batch) for batch in silent}
     if recorded and extra.per is ExtraPer.DAY:
         return {}
@@ -206,17 +205,17 @@ def _part_of(day: Day, batch: BatchRecord, parent: BatchRecord) -> float:
 
 
 def wetted_here(batch: BatchRecord) -> bool:
-    """Return whether a batch's yarn left the shelf in this session: it first left waiting here."""
+    """Return whether a batch's yarn was first wetted in this session; not for a split batch itself."""
     return batch.state != State.SPLIT and bool(_begun(batch)) and not wetted_before(batch)
 
 
 def wetted_at(batch: BatchRecord) -> datetime | None:
-    """Return when a batch's yarn left the shelf; None while it has not."""
+    """Return when a batch's yarn was first wetted or dyed; None while it is dry."""
     return min(_begun(batch), default=None)
 
 
 def wetted_before(batch: BatchRecord) -> bool:
-    """Return whether a batch's yarn left the shelf in an earlier session."""
+    """Return whether a batch's yarn was first wetted in an earlier session."""
     return not all(batch.is_of_session(at) for at in _begun(batch))
 
 

@@ -1,6 +1,6 @@
-"""The day so far as one value that is replaced, never changed; an event, and the base of what events say.
+"""The record of a session, its events, and the base of what events say.
 
-These types refer to each other: a day holds its events, and an event changes a day.
+They refer to each other: a `Day` holds its events, and an event changes a `Day`.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
+from dyeday.grouping import grouped
 from dyeday.plan.batches import by_number, split_no
 from dyeday.plan.model import OrderKey, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -24,29 +25,25 @@ from dyeday.track.event_keys import Keyed, key, text
 from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_text_from
 
 LATE_S = 60.0
-"""recorded this long after it happened, an event is late"""
+"""recorded more than this after it happened, an event is late"""
 MOST_SNOOZE_MIN = 15.0
-"""a snoozed alarm comes back by itself within this"""
+"""an alarm can be snoozed for so long"""
 ENTRY_MARK = "+"
-"""sign in the ids of the second and later events of one entry, behind the first one's id"""
+"""stands behind the first one's id in the ids of an entry's further events"""
 
 
 class Body(Keyed):
-    """What an event says: one class for each kind.
-
-    It has a name (`NAME`, its ``event`` in JSON), keys with their checks, a check against the day (`refuse`), its
-    effect on the day (`apply` or `change`) and its words on the screen (`words`).
-    """
+    """What an event says: one class for each kind, named `NAME` in JSON."""
 
     WORDS: ClassVar[str] = ""
-    """its words on the screen, with keys of JSON in braces; enough for most `words`"""
+    """its words on the screen, with keys of JSON in braces"""
     why: str | None = key(text, default=None)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         """Raise EventError where ``event``, which has this body, cannot be true of ``day``.
 
-        ``typed`` is False for one of many lines that are read together. Such a line may end a heat that has ended
-        already, for lines of one minute may be in any order.
+        ``typed`` is False for one of many lines that are read together: those of one minute may be in any order, so
+        less is refused.
         """
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -54,20 +51,20 @@ class Body(Keyed):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        """Return it in words, without batch, time and reason, as of its time; ``day`` has the names."""
+        """Return it in words, without batch, time and reason; ``day`` is the latest, and looked up as of its time."""
         return self.WORDS.format(**self.to_json()) or self.NAME
 
 
 @dataclass(frozen=True)
 class Event:
-    """One thing that happened. `KINDS` of `track/events/event_json.py` lists what ``body`` may be."""
+    """One thing that happened; what ``body`` may be is listed by `KINDS` of `track/events/event_json.py`."""
 
     id: str
     body: Body
     at: datetime
     recorded_at: datetime
     batch: str | None = None
-    """the number of its batch; None for one about a unit, a load or the day"""
+    """the number of its batch; None for a unit, a load or the session"""
     boot_s: float | None = None
     """``at`` by the boot clock, where that is known: seconds since the boot ``boot_id``"""
     boot_id: str | None = None
@@ -76,7 +73,7 @@ class Event:
 
     @cached_property
     def moment(self) -> Moment:
-        """When it happened, by the wall clock and the boot clock."""
+        """When it happened, by both clocks."""
         return Moment(self.at, self.boot_s, self.boot_id)
 
     @property
@@ -96,20 +93,20 @@ class Event:
 
     @property
     def is_late(self) -> bool:
-        """Whether it was recorded more than LATE_S after it happened."""
+        """Whether it was recorded more than `LATE_S` after it happened."""
         return (self.recorded_at - self.at).total_seconds() > LATE_S
 
     def corrected(self, keys: Mapping[str, Any]) -> Event:
-        """Return this event with other keys, as a correction gives them. Raises ValueError, for a key EventError."""
+        """Return this event with other keys. Raises ValueError for a time, EventError for a key of its body."""
         body = self.body.corrected({k: v for k, v in keys.items() if k not in ("at", "batch")})
         at = parse_utc(keys["at"]) if "at" in keys else self.at
-        # A moved event has no boot clock of its own any more.
+        # Its time by the boot clock is not known any more.
         boot_s = self.boot_s if at == self.at else None
         approximate, batch = self.is_approximate and at == self.at, keys.get("batch", self.batch)
         return replace(self, body=body, at=at, batch=batch, boot_s=boot_s, is_approximate=approximate)
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as a JSON object, as it is stored; keys that are None are left out."""
+        """Return it as a JSON object, as it is stored."""
         head = {"event": self.body.NAME, "at": iso(self.at), "batch": self.batch}
         tail = {"id": self.id, "recorded_at": iso(self.recorded_at), "boot_s": self.boot_s, "boot_id": self.boot_id}
         every = {**head, **self.body.to_json(), **tail, "about": self.is_approximate or None}
@@ -119,19 +116,17 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class AlarmAct:
-    """What the dyer did about an alarm; ``minutes`` is how long it was snoozed."""
+    """What the dyer did about an alarm."""
 
     at: Moment
     what: AlarmAction
     minutes: float = 0.0
+    """how long it was snoozed"""
 
 
 @dataclass(frozen=True, slots=True)
 class AdviceWish:
-    """What the dyer chose for a step of the advice, of a batch or a chore: *not now* or *this one first*.
-
-    It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
-    """
+    """What the dyer chose for a step of the advice: *not now*, for ``minutes`` at most, or *this one first*."""
 
     at: Moment
     about: str | ChoreId
@@ -143,17 +138,18 @@ class AdviceWish:
 
 
 class ChoreEntry(NamedTuple):
-    """A chore as an entry names it. Entries of older versions have only a batch and the chore as text."""
+    """A chore as an entry names it; in entries of older versions ``chore`` is the text of its id."""
 
     batch: str
     """empty for a chore of a lot or of the day"""
     chore: str
     when: ChoreWhen | None = None
+    """None in entries of older versions"""
     layer: int = 0
     lot: str = ""
 
     def is_of(self, batch: str, chore: StepId | ChoreId) -> bool:
-        """Return whether it is this chore of a batch, or of a lot or the day where ``batch`` is empty."""
+        """Return whether it is this chore of a batch, or where ``batch`` is empty of a lot or the day."""
         if self.batch != batch or (isinstance(chore, StepId) and chore.kind is not StepKind.CHORE):
             return False
         if not self.when:
@@ -165,46 +161,46 @@ class ChoreEntry(NamedTuple):
 
 @dataclass(frozen=True)
 class Day:
-    """A session so far."""
+    """The record of one session up to now; it may run past midnight."""
 
     plan: Plan
     batches: Mapping[str, BatchRecord]
     units: Mapping[str, UnitRecord]
     events: tuple[Event, ...] = ()
-    """all on record in the order of recording: steps, deliveries, undone entries, batches carried in"""
+    """all on record, void ones too, in the order of recording"""
     first_plan: Plan | None = None
-    """the plan that the day began with; None in a day that was not folded"""
+    """the plan that it began with; None if it was not folded"""
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
     """by the id of the alarm"""
     notes: tuple[tuple[Moment, str], ...] = ()
-    """(when, text) of those about the whole day"""
+    """(when, text) of those about no batch"""
     cleared: tuple[ClearedFlag, ...] = ()
-    """of flags about the whole day"""
+    """of flags about no batch"""
     order_came_at: Mapping[OrderKey, datetime] = field(default_factory=dict)
-    """of orders that came during the day"""
+    """of orders that came during the session"""
     chores: tuple[ChoreEntry, ...] = ()
     """those done"""
     chores_begun: tuple[tuple[Moment, ChoreEntry], ...] = ()
     """done or not"""
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
-    """the aim, if chosen during the day"""
+    """the aim, if chosen during the session"""
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
-    """by unit, the batches that go into it later; only in a day as it was (`looked_back_at`)"""
+    """by unit, the batches that go into it later; only in a `Day` as it was (`looked_back_at`)"""
     closed: Moment | None = None
     """when it was closed; None while it is open"""
     first_at: datetime | None = None
-    """when its first step happened, as corrected; None before. Carried batches and deliveries are none"""
+    """when its first step happened (`Body.IS_STEP`, `Body.IS_OF_DAY`); None before"""
     last_at: datetime | None = None
-    """when the latest thing on record happened"""
+    """when the latest event that counts happened"""
     void_ids: frozenset[str] = frozenset()
-    """of entries that do not count: those undone, and undone undos"""
+    """of events that do not count: those undone, and undone undos"""
     read_on: Date | None = field(default=None, compare=False)
-    """the date by the reader's clock; None where it is not read as it goes on"""
+    """the date by the reader's clock, as `read_at` has it"""
 
     @cached_property
     def unsplit(self) -> tuple[BatchRecord, ...]:
-        """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
+        """All batches but those that were split, in the order of their numbers."""
         unsplit = (batch for batch in self.batches.values() if batch.state != State.SPLIT)
         return tuple(sorted(unsplit, key=lambda batch: by_number(batch.no)))
 
@@ -215,10 +211,7 @@ class Day:
 
     @cached_property
     def _by_unit(self) -> dict[str | None, list[BatchRecord]]:
-        by_unit: dict[str | None, list[BatchRecord]] = {}
-        for batch in self.unsplit:
-            by_unit.setdefault(batch.unit, []).append(batch)
-        return by_unit
+        return grouped((batch.unit, batch) for batch in self.unsplit)
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""
@@ -244,15 +237,16 @@ class Day:
         return next(begun, None) if not self.has_done(batch, chore) else None
 
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
+        """Return the batches in a unit, in the order of their numbers."""
         return tuple(self._by_unit.get(unit, ()))
 
     @property
     def entries(self) -> list[Event]:
-        """Its events without the forecasts that the program recorded, void ones too."""
+        """Its events, void ones too, without the forecasts that the program recorded."""
         return [event for event in self.events if event.body.IS_ENTRY]
 
     def event(self, event_id: str) -> Event | None:
-        """Return the event with an id, even a void one; None if there is none."""
+        """Return the event with an id, even a void one, or None."""
         return self._by_id.get(event_id)
 
     @cached_property
@@ -260,9 +254,9 @@ class Day:
         return {event.id: event for event in self.events}
 
     def on_day_clock(self, now: Moment) -> Moment:
-        """Return ``now`` by the wall clock of the day's latest event of this boot, if the clock was set since.
+        """Return ``now`` by the wall clock of the latest event of this boot, as if that clock had not been set since.
 
-        Running times are compared with this, so that setting the clock back does not shorten them.
+        Times of events are compared with this.
         """
         if now.boot_id is None or now.boot_s is None:
             return now
@@ -281,7 +275,7 @@ class Day:
 
     @property
     def ended(self) -> Moment | None:
-        """The end of a closed day: its close, or the last thing recorded; None while open."""
+        """The end of a closed session: its close, or a later event that counts; None while open."""
         if self.closed is None:
             return None
         last = self.last_at or self.closed.utc
@@ -289,22 +283,22 @@ class Day:
 
     @property
     def latest_moment(self) -> Moment | None:
-        """When the day ended, or of an open one the latest time on record; None without any."""
+        """When it ended, or of an open one `last_at`; None without any."""
         return self.ended or (Moment(self.last_at) if self.last_at is not None else None)
 
     @property
     def aim(self) -> DayAim:
-        """The aim that the advice follows: as chosen during the day, else as planned."""
+        """The aim that the advice follows: as chosen during the session, else as planned."""
         return self.chosen_aim or self.plan.session.aim
 
     @cached_property
     def date(self) -> Date:
-        """The date whose times need no weekday: the latest of the plan's, the first entry's and the reader's."""
+        """The date whose times need no weekday: the latest of the plan's, the first step's and the reader's."""
         first_at, dates = self.first_at, [self.plan.session.date, *filter(None, [self.read_on])]
         return max(dates if first_at is None else [*dates, local(first_at, self.plan.session.zone).date()])
 
     def read_at(self, now: Moment | None) -> Day:
-        """Return the day as read at ``now``, or for None on paper: while open, times of that date lack a weekday."""
+        """Return it as read at ``now``, None for paper: while it is open, times of that date lack a weekday."""
         today = None
         if now is not None and self.closed is None:
             today = local(now.utc, self.plan.session.zone).date()
@@ -324,13 +318,13 @@ def make(
     at: datetime | None = None,
     is_approximate: bool = False,
 ) -> Event:
-    """Return a new event, recorded ``now``, that happened now or ``at``. Raises EventError for a bad value."""
+    """Return a new event, recorded ``now``, that happened now or at ``at``. Raises EventError for a bad value."""
     then = now if at is None else now.earlier((now.utc - at).total_seconds())
     return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
 
 
 def entry_of(event_id: str) -> str:
-    """Return what the ids of all events of one entry share; one movement may be several events."""
+    """Return what the ids of all events of one entry begin with."""
     return event_id.partition(ENTRY_MARK)[0]
 
 
@@ -340,12 +334,12 @@ def entry_ids(first: str, count: int) -> list[str]:
 
 
 def in_order_of_recording(events: Iterable[Event]) -> list[Event]:
-    """Return events in the order of recording; ties keep their order."""
+    """Return events in the order of recording; those recorded together keep theirs."""
     return sorted(events, key=lambda event: event.recorded_at)
 
 
 def spread(events: Iterable[Event]) -> list[Event]:
-    """Give events recorded together recording times a microsecond apart, to keep their order."""
+    """Return events in their order, recorded a microsecond after the one before where they were not later."""
     out: list[Event] = []
     for event in events:
         if out and event.recorded_at <= out[-1].recorded_at:

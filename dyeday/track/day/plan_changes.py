@@ -1,4 +1,4 @@
-"""Where batches come from: a plan, a changed plan, a rush order, an earlier session; also deliveries."""
+"""Where batches come from: a plan, a changed plan, a rush order, an earlier session. Deliveries, too."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ _ON_HAND = {
 
 
 def units_of(plan: Plan, there: Mapping[str, UnitRecord]) -> dict[str, UnitRecord]:
-    """Return a plan's units by name: those that are ``there`` with their record, new ones as the plan has them."""
+    """Return a plan's units by name: the records that are ``there``, else new ones."""
     broken = {name for kit in plan.kit for name in kit.down}
     return {name: there.get(name) or UnitRecord(name, is_down=name in broken) for name in plan.unit_names}
 
 
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
-    """Return the record of a batch that waits, with the recipe it has now."""
+    """Return the record of a planned batch to which nothing happened yet."""
     return BatchRecord(
         no=batch.no,
         colourway=plan.colourway(batch.colourway),
@@ -50,8 +50,8 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
 def came_over(data: Mapping[str, Any], event: Event, day: Day) -> BatchRecord:
     """Return the record in the keys of a ``carried`` event under its new number, for the orders of ``day``.
 
-    Skeins whose order is not in the day's plan are for the order that the plan names for the batch.
-    Raises KeyError, TypeError or ValueError if there is no record.
+    Skeins whose order is not in its plan are for the order that the plan names for the batch. Raises KeyError,
+    TypeError or ValueError if there is no record.
     """
     record, planned = from_plain(BatchRecord, data["record"]), day.batches.get(event.batch or "")
     known = {order.key for order in day.plan.orders}
@@ -85,9 +85,9 @@ def order_of(table: Mapping[str, Any]) -> Order:
 
 
 def with_order(day: Day, order: Order, at: datetime) -> Day:
-    """Return the day with one more order, which came ``at`` a moment, and its batches, dyed from a mix of its own.
+    """Return the day with one more order, which came ``at`` a moment, and its batches, with a mix of their own.
 
-    Raises KeyError, TypeError or ValueError where the plan cannot have it.
+    Raises KeyError, TypeError or ValueError if the plan cannot have it.
     """
     new = _of_own_mix(day.plan, order)
     total = len(day.batches) + len(new)
@@ -107,20 +107,18 @@ def _lot_mix(colourway: str, base: str) -> str:
 
 
 def _own_mix(order: Order) -> str:
-    """Return the mix of a rush order: the mix of its lot may be used up by then."""
     return f"{_lot_mix(order.colourway, order.base)} / {order.item}"
 
 
 def _of_own_mix(plan: Plan, order: Order) -> list[Batch]:
-    """Return the batches of a rush order, dyed from a mix of its own."""
+    """Return the batches of a rush order, with a mix of their own: the one of the lot may be used up."""
     return [replace(batch, mix=_own_mix(order)) for batch in split_orders(plan, [order])]
 
 
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
     """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
 
-    An unknown amount on hand stays unknown, for it may be large and a flag would be false; the shelf begins at the
-    delivery instead. Things that are not in the plan are ignored. A later plan sets its own amounts.
+    An unknown amount on hand stays unknown, as it may be large. Things that are not in the plan are ignored.
     """
     if thing is StockKind.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
@@ -143,7 +141,7 @@ def plan_of(table: Mapping[str, Any]) -> Plan | None:
 
 
 def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
-    """Return a changed plan with the hours changed today, unless its file changed them too since ``before``."""
+    """Return a changed plan with the hours that the session has, but for those that differ from ``before``."""
     current, planned, was = day.plan.session, plan.session, before.session
     same = [f.name for f in fields(Session) if getattr(planned, f.name) == getattr(was, f.name)]
     carried = {name: getattr(current, name) for name in same}
@@ -207,7 +205,7 @@ def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:
 
 
 def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
-    """Return a changed plan with the dyes and extras of batches ``begun`` that it no longer has, without amounts."""
+    """Return a changed plan with the dyes and extras that it lacks and batches ``begun`` took, without amounts."""
     dyes, extras = {dye.name for dye in plan.dyes}, {extra.name for extra in plan.extras}
     took, took_extras = set[str](), set[str]()
     for batch in begun:
@@ -220,9 +218,9 @@ def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
 
 
 def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple[str, str]]) -> list[int]:
-    """Return the pieces that each order lacks, where ``done`` by (mix, item) are begun.
+    """Return the pieces that each order lacks, given those begun or ``done`` by (mix, item).
 
-    They are for their own order; what it does not want is for others of the mix, in their order.
+    These are for their own order; what it does not want is for others of the mix, in turn.
     """
     lacks = [order.skeins + order.spare for order in orders]
     left = done.copy()
@@ -239,7 +237,7 @@ def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple
 
 
 def _as_listed(planned: Iterable[Batch], orders: Sequence[Order]) -> list[HandBatch]:
-    """Return the batches of a plan that dye what ``orders`` lack: all of a lot if they fit, else its tagged ones."""
+    """Return the batches of a plan that dye ``orders``: all of a lot if they add up, else tagged ones that fit."""
     listed = []
     for lot in lots_of(orders):
         of_lot = [batch for batch in planned if (batch.colourway, batch.base) == (lot.colourway, lot.base)]

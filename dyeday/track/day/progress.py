@@ -1,4 +1,7 @@
-"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on."""
+"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on.
+
+A heat is one of a layer's recipe, by its number ``heat_no``; a `Heat` is a stretch of it.
+"""
 
 from __future__ import annotations
 
@@ -15,15 +18,15 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes
 
 BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
-"""readings of what was left in the bath"""
+"""looks at what was left in the bath"""
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
-"""the screen's words for states that are not those of the record"""
+"""the screen's words for states, where the record has others"""
 DOING = {
     "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
     "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
 }  # fmt: skip
 FILL_MIN = 3
-"""minutes of the hands for filling a tank; common practice, no source"""
+"""minutes of work to fill a tank; common practice, no source"""
 REHEAT_MIN = 2
 """minutes until a hot unit is at heat again, filled with boiling water if at all; common practice, no source"""
 HOT_MIN = 5.0
@@ -38,7 +41,7 @@ def heat_place(how: HeatKind, unit: str | None) -> str:
 
 
 def state_word(batch: BatchRecord, state: State | None = None, layer: int | None = None) -> str:
-    """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
+    """Return the screen's word for ``state``, else for the batch's own: paint is paint, speckle or dye, by layer."""
     of = state or batch.state
     if of is State.PAINT:
         return PUTTING_DYE_ON[batch.layer_of(batch.layer if layer is None else layer).how]
@@ -55,7 +58,7 @@ def state_word_then(day: Day | None, batch_no: str, to: State, layer: int | None
 
 
 def unfixed_word(batch: BatchRecord) -> str:
-    """Return the word for yarn that has its dye and wants heat: painted until its layer's first, then unfixed."""
+    """Return the word for dyed yarn that wants heat: "painted" before its layer's first, else "unfixed"."""
     had_heat = any(heat.layer == batch.layer for heat in batch.heats)
     return "unfixed" if had_heat or batch.current_layer.how is DyeMethod.IMMERSED else "painted"
 
@@ -66,7 +69,7 @@ def unit_words(unit: str | None, *, hangs: bool) -> str:
 
 
 def hanging_text(day: Day) -> str:
-    """Return "; 12 more hang to dry", what is said after a count of the others; "" where none hangs."""
+    """Return "; 12 more hang to dry", to follow a count of the others; "" where none hangs."""
     hang = sum(batch.only_dries for batch in day.unfinished)
     return f"; {counted(hang, 'more hangs', 'more hang')} to dry" if hang else ""
 
@@ -83,32 +86,31 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
 
 
 def soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
-    """Return from when soaks count for dyeing ``layer`` at ``before``: after the last layer and the last waiting."""
+    """Return from when soaks count for dyeing ``layer`` at ``before``: after the layer before or the last waiting."""
     start: Moment | None = None
     for stay in batch.stays:
         if stay.since.utc > before.utc:
             break
-        if stay.state == State.WAITING:
-            start = stay.since
-        if stay.layer < layer and stay.state in (State.COOL, State.FIX):
+        is_earlier = stay.layer < layer and stay.state in (State.COOL, State.FIX)
+        if is_earlier or stay.state is State.WAITING:
             start = stay.since
     return start
 
 
 def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
-    """Return the soaks that wet the yarn for the dye that went on at ``before``."""
+    """Return the soaks that wet the yarn for dyeing ``layer`` at ``before``."""
     start = soaks_count_from(batch, before, layer)
     soaks = (stay for stay in batch.stays if stay.state == State.SOAK and stay.since.utc <= before.utc)
     return [soak for soak in soaks if start is None or soak.since.utc >= start.utc]
 
 
 def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
-    """Return the minutes soaked for ``layer`` up to ``now``, several soaks added up."""
+    """Return the minutes of the soaks for ``layer`` begun by ``now``, a soak that lasts up to ``now``."""
     return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
 
 
 def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Moment | None = None) -> list[Heat]:
-    """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
+    """Return the stretches of a layer's heats, or of one, since dye last went on it, begun by ``until`` if given."""
     since = last_dyed(batch, layer, until)
     of_no = (h for h in batch.heats if h.layer == layer and (heat_no is None or h.heat_no == heat_no))
     later = (heat for heat in of_no if since is None or heat.start.utc >= since.utc)
@@ -116,17 +118,17 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
 
 
 def at_heat_min(heat: Heat, now: Moment) -> float:
-    """Return the minutes that ``heat`` was at heat up to ``now``."""
+    """Return the minutes of a stretch at heat, to its end or, while it is on, to ``now``."""
     return minutes(heat.heat_start, heat.ended(now) or now)
 
 
 def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
-    """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its dishes together."""
+    """Return the minutes at heat that a heat gave, of its stretches begun by ``now``; all dishes together."""
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
 def again_words(day: Day, batch_no: str | None, heat_no: int, at_utc: datetime) -> str:
-    """Return ", next dish" or ", again" where a stretch that began at ``at_utc`` goes on with a heat begun before."""
+    """Return ", next dish" or ", again" where the stretch begun at ``at_utc`` goes on with a heat, else ""."""
     if (batch := day.batches.get(batch_no or "")) is None:
         return ""
     stretches = [heat for heat in batch.heats if heat.heat_no == heat_no and heat.start.utc <= at_utc]
@@ -138,7 +140,10 @@ def again_words(day: Day, batch_no: str | None, heat_no: int, at_utc: datetime) 
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
-    """Return the minutes heat ``heat_no`` needs, times its dishes in a microwave: ``unit``, else its last one."""
+    """Return the minutes a heat needs, in a microwave for all its dishes together.
+
+    The microwave is ``unit``, else the heat's last one, else the plan's first.
+    """
     planned = batch.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
@@ -149,7 +154,7 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, un
 
 
 def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment) -> list[list[Heat]]:
-    """Return heats of one number by the time round: each round but the last gave enough of ``needed_min``."""
+    """Return the stretches of a heat in rounds: each gave enough of ``needed_min``, but the last, maybe empty."""
     rounds: list[list[Heat]] = [[]]
     for heat in heats:
         rounds[-1].append(heat)
@@ -164,9 +169,9 @@ def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
 
 
 def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
-    """Return the minutes at heat that a layer had until a moment, and those it needs.
+    """Return the minutes at heat that a layer had by ``until``, and those it needs.
 
-    It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
+    Steamed or simmered, it needs what its deepest section needs, if the dyes say so; else what the recipe asks for.
     """
     layer = batch.layer_of(layer_no)
     had = 0.0
@@ -178,29 +183,29 @@ def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
-    """Return whether heat ``heat_no`` gave its share of minutes by ``now``, all its dishes together."""
+    """Return whether a heat gave enough minutes by ``now``, all its dishes together."""
     had, needed = heat_had_min(batch, layer, heat_no, now), heat_in_all_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
 
 
 def heat_due_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes that ``heat`` should give: those of `heat_begun_now_min` as it began."""
+    """Return the minutes that a stretch should give: those of `heat_begun_now_min` as it began."""
     earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
     return _lacks_min(plan, batch, heat.layer, heat.heat_no, earlier, heat.start, heat.unit)
 
 
 def heat_due_at(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
-    """Return when ``heat`` has given the minutes that it should."""
+    """Return when a stretch has given the minutes that it should."""
     return heat.heat_start.later(heat_due_min(plan, batch, heat) * 60)
 
 
 def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> bool:
-    """Return whether ``heat`` has given the minutes that it should by ``now``."""
+    """Return whether a stretch has given the minutes that it should by ``now``."""
     return at_heat_min(heat, now) >= heat_due_min(plan, batch, heat)
 
 
 def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None = None) -> float:
-    """Return the minutes at heat of a heat begun now, all dishes in ``unit`` together: what it lacks, or all."""
+    """Return the minutes at heat of a stretch begun now, for all dishes in ``unit``: what its heat lacks, or all."""
     earlier = heats_of(batch, batch.layer, heat_no, now)
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 
@@ -213,15 +218,14 @@ def cold_warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | N
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return `cold_warm_up_min`, or less for a heat that goes on in the unit that is hot from it.
+    """Return `cold_warm_up_min`, but at most `REHEAT_MIN` where the heat goes on in the unit that is hot from it.
 
-    That takes `REHEAT_MIN`, after a fill in mid-heat `FILL_MIN` more.
+    While that is on, it is filled in mid-heat: `FILL_MIN` more.
     """
     whole_min = cold_warm_up_min(plan, batch, heat_no, unit)
     last = batch.heats[-1] if batch.heats else None
-    if last is None or unit is None or (last.layer, last.heat_no, last.unit) != (batch.layer, heat_no, unit):
-        return whole_min
-    if at_heat_min(last, now) <= 0:
+    goes_on = last is not None and (last.layer, last.heat_no, last.unit) == (batch.layer, heat_no, unit)
+    if last is None or unit is None or not goes_on or at_heat_min(last, now) <= 0:
         return whole_min
     if (off := last.ended(now)) is None:
         return min(whole_min, FILL_MIN + REHEAT_MIN)
@@ -229,7 +233,7 @@ def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, 
 
 
 def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes that a heat begun now keeps a unit on, by which its tank must last: warm-up and at heat."""
+    """Return the minutes that a stretch begun now keeps a unit on: warm-up, and at heat."""
     return warm_up_min(plan, batch, heat_no, unit, now) + heat_begun_now_min(plan, batch, heat_no, now, unit)
 
 
@@ -241,61 +245,63 @@ def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: 
 def _lacks_min(
     plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
 ) -> float:
+    """Return the minutes that a heat lacks after its stretches ``heats``, in their last round.
+
+    The last dish, if it had enough, has all its minutes. If it had half of them, or is the first, it goes on. Else it
+    begins again: the few minutes are those in which dishes changed places.
+    """
     dish_min = batch.layer_of(layer).heat_of(heat_no).minutes
     needed_min = heat_in_all_min(plan, batch, layer, heat_no, unit)
     had_min = sum(at_heat_min(heat, now) for heat in rounds_of(plan, heats, needed_min, now)[-1])
     dishes, of_next_min = divmod(had_min, dish_min)
     if is_enough_heat(plan, of_next_min, dish_min):
         return needed_min - (dishes + 1) * dish_min
-    # Less than half a dish's is the time in which dishes changed places.
     return needed_min - (had_min if not dishes or of_next_min >= dish_min / 2 else dishes * dish_min)
 
 
 def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:
-    """Return (dishes, minutes of the first): each gets ``each_min``, but the first the rest of ``to_go_min``."""
+    """Return (dishes, minutes of the first) for ``to_go_min``: the first gets the rest, the others ``each_min``."""
     dishes = ceil((to_go_min - SECOND_IN_MIN) / each_min)
     first_min = to_go_min - (dishes - 1) * each_min
     return dishes, each_min if first_min > each_min - SECOND_IN_MIN else first_min
 
 
 def has_heated(day: Day) -> bool:
-    """Return whether heat has been switched on yet on ``day``; heat on the day a batch came from does not count."""
+    """Return whether heat was switched on yet in this session."""
     return any(batch.is_of_session(heat.start.utc) for batch in day.batches.values() for heat in batch.heats)
 
 
 def last_heat_end(batch: BatchRecord, begun_by: Moment | None = None) -> Moment | None:
-    """Return the end on record of the last heat, of those begun by a moment if given; None without heat or end."""
+    """Return the end on record of the last stretch of heat, begun by ``begun_by`` if given; None without either."""
     ends = [heat.end for heat in batch.heats if begun_by is None or heat.start.utc <= begun_by.utc]
     return ends[-1] if ends else None
 
 
 def last_dyed(batch: BatchRecord, layer: int, until: Moment | None = None) -> Moment | None:
-    """Return when dye last went on a layer, by ``until`` where that is given; None where none had."""
+    """Return when dye last went on a layer, by ``until`` if given; None where none did."""
     of_layer = (put_on.since for put_on in reversed(batch.painted) if put_on.layer == layer)
     return next((since for since in of_layer if until is None or since.utc <= until.utc), None)
 
 
 def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:
-    """Return the readings called one of ``names``, in order."""
+    """Return the readings of ``names``, in order."""
     return [reading for reading in batch.readings if reading.name in names]
 
 
 def left_fix(batch: BatchRecord) -> list[tuple[Stay, Moment]]:
-    """Return (stay, when) of each fix that the batch left for a later state, not aside or to dye the layer again."""
+    """Return (stay, when) of each fix that the batch left for a later state or layer, at once or from aside."""
+    later, again = (State.COOL, State.RINSE, State.DRY, State.DONE), (State.FIX, State.SCRAPPED, State.WAITING)
     out = []
     for n, stay in enumerate(batch.stays):
-        if stay.state != State.FIX or stay.until is None:
+        if stay.state is not State.FIX or stay.until is None or (after := batch.stay_after(n)) is None:
             continue
-        after = batch.stay_after(n)
-        if after is None or after.state in (State.FIX, State.SCRAPPED, State.WAITING):
-            continue
-        if after.state in (State.COOL, State.RINSE, State.DRY, State.DONE) or after.layer > stay.layer:
+        if after.state in later or (after.layer > stay.layer and after.state not in again):
             out.append((stay, stay.until))
     return out
 
 
 class UnitOn(NamedTuple):
-    """A unit whose heat is on: the batches in it that heat, and when the longest has its minutes."""
+    """A unit whose heat is on: the batches heated in it, and when the last of them has its minutes."""
 
     unit: str
     batches: tuple[str, ...]
@@ -303,14 +309,13 @@ class UnitOn(NamedTuple):
 
 
 def units_on(day: Day, now: Moment) -> list[UnitOn]:
-    """Return every unit that is on and has not switched itself off, in the plan's order."""
+    """Return every unit that is on, in the plan's order; those that it lacks come last."""
     heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
     for batch in day.unsplit:
         if (heat := batch.heat_on(now)) is not None:
             heats.setdefault(heat.unit or "a unit that is not named", []).append((batch, heat))
-    units = []
-    for unit, on in heats.items():
-        if on:
-            ends = (heat_due_at(day.plan, batch, heat) for batch, heat in on)
-            units.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
-    return units
+    return [
+        UnitOn(unit, tuple(batch.no for batch, _ in on), max(heat_due_at(day.plan, *one) for one in on))
+        for unit, on in heats.items()
+        if on
+    ]

@@ -9,7 +9,7 @@ from dyeday.craft.yarn.drying_air import time_ratio
 from dyeday.plan.model import Colourway, Plan
 
 ROOM_C = 20.0
-"""where the plan does not say how warm the air is; common practice, no source"""
+"""if the plan does not say how warm the air is; common practice, no source"""
 REFERENCE_AIR = (20.0, 65.0)
 """°C and % humidity in which the plan's drying hours are taken to hold: the standard atmosphere of ISO 139"""
 
@@ -25,7 +25,7 @@ def dry_min(plan: Plan, colourway: Colourway) -> float:
 
 
 def weather_ratio(plan: Plan) -> float:
-    """Return how many times as long drying takes as in `REFERENCE_AIR`: 1 in air not known, 10 in saturated air."""
+    """Return how many times as long drying takes as in `REFERENCE_AIR`: 10 at most, 1 in air not known."""
     if plan.air_temperature_c is None or plan.air_humidity_pct is None:
         return 1.0
     return _ratio(plan.air_temperature_c, plan.air_humidity_pct)

@@ -1,4 +1,4 @@
-"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it, and its baths with it."""
+"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it; and the baths of units."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ Baths = tuple[Bath, ...]
 def _next_layer(batch: BatchRecord, to: State) -> int:
     """Return the layer a batch is in once it moves ``to``, where the event does not say.
 
-    Dye or soak after a layer was fixed, cooled, rinsed or dried, or once the batch is to be overdyed, begins the next
-    one, as `BatchRecord.after_cooling` has it; going back before that repeats the same.
+    Soak or dye begins the next one, if there is one, in layer 0 and after the layer was fixed, cooled, rinsed or
+    dried; before that it repeats the same.
     """
     if to == State.WAITING:
         return 1
@@ -43,11 +43,10 @@ def moved(
     layer: int | None = None,
     mix: str | None = None,
 ) -> BatchRecord:
-    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it goes on there.
+    """Return the batch moved ``to`` a state, its heat ended, and out of its unit or into ``unit``.
 
-    It cools where it was heated if its recipe says so, and is heated where it cooled or, immersed, was dyed.
-
-    A move to the state it is in keeps its unit; a second one to cool lifts it out of the pot it cooled in.
+    Without ``unit`` it cools where it was heated if its recipe says so, and is heated where it cooled or, immersed,
+    was dyed. A move that changes neither state nor layer keeps its unit; but a second one to cool lifts it out.
     """
     layer = min(layer or _next_layer(batch, to), len(batch.colourway.layers))
     new: dict[str, Any] = {}  # put into the batch at once: a fold moves batches hundreds of times
@@ -84,7 +83,7 @@ def placed_in(batch: BatchRecord, unit: str, moment: Moment) -> BatchRecord:
 
 
 def _placements(batch: BatchRecord, unit: str | None, moment: Moment) -> tuple[Placement, ...]:
-    """Return where the batch was, and that it is in ``unit`` from ``moment`` on; None in no unit."""
+    """Return the placements of a batch that is in ``unit``, None in no unit, from ``moment`` on."""
     placements, was_in = batch.placements, batch.unit
     if was_in == unit:
         return placements
@@ -98,7 +97,7 @@ def _heats_ended(batch: BatchRecord, moment: Moment) -> tuple[Heat, ...]:
 
 
 def filled_in_mid_heat(day: Day, unit: str, moment: Moment) -> dict[str, BatchRecord]:
-    """Return the batches at heat in a unit whose tank is filled: off and on again, for the minutes that they lack."""
+    """Return the batches at heat in a unit whose tank is filled, off and on again, if they lack minutes."""
     kit, out = day.plan.kit_of(unit), dict[str, BatchRecord]()
     has_tank = kit is not None and (kit.tank_l is not None or kit.lasts_min is not None)
     for batch in day.in_unit(unit) if has_tank else ():
@@ -111,7 +110,7 @@ def filled_in_mid_heat(day: Day, unit: str, moment: Moment) -> dict[str, BatchRe
 
 
 def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
-    """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
+    """Return the batch with its heat ended if its unit had switched itself off by ``moment``."""
     heat = batch.open_heat
     if heat is None or heat.own_end is None or heat.own_end.utc > moment.utc:
         return batch
@@ -119,14 +118,14 @@ def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
 
 
 def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
-    """Return the batch with the heat that is on ended, as its unit broke down or by an entry."""
+    """Return the batch with the heat that is on ended at ``moment``."""
     return altered(batch, heats=_heats_ended(batch, moment))
 
 
 def heated(
     plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Moment, unit: str | None = None
 ) -> BatchRecord:
-    """Return the batch with a heat begun, at heat, or ended; a heat begun ends the one before."""
+    """Return the batch with a stretch of heat begun, at heat, or ended; one begun ends the one before."""
     if edge is HeatEdge.END:
         if batch.heats and batch.heats[-1].timed_out:
             # The entry overrules the end by the unit's timer.
@@ -165,7 +164,7 @@ def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
 
 
 def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:
-    """Return the day with a unit changed; one the plan does not have changes nothing."""
+    """Return the day with a unit changed; unchanged if it has no such unit."""
     unit = day.units.get(name)
     return day if unit is None else altered(day, units={**day.units, name: change(unit)})
 
@@ -176,20 +175,20 @@ def next_bath(baths: Baths, moment: Moment) -> Baths:
 
 
 def poured_away(baths: Baths, moment: Moment, inside: Sequence[BatchRecord]) -> Baths:
-    """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
+    """Return the baths of a unit emptied at ``moment``; the batches ``inside`` are in the next one."""
     ended = next_bath(with_last(baths, poured_away=True), moment)
     return with_last(ended, entered=tuple((batch.no, moment) for batch in inside))
 
 
 def left_bath(baths: Baths) -> Bath | None:
-    """Return the bath that a unit's last load left there; None where it was poured away or the next load is in."""
+    """Return the bath that a unit's last load left there; None if it was poured away or the next load is in."""
     if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
         return None
     return baths[-2]
 
 
 def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> Day:
-    """Return the day with new water in a unit, or the water of the load before; unchanged where ``water`` is None."""
+    """Return the day with new water in a unit, or the water of the load before if there is any."""
     if name is None or water is None:
         return day
 
@@ -199,7 +198,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
                 return unit
             goes_on = altered(old, acids=(*old.acids, *unit.baths[-1].acids), ended=None)
             return altered(unit, baths=(*unit.baths[:-2], goes_on))
-        # A bath that has no batches is new: the old water went when it began, as the last load left.
+        # A bath without batches is new: the old water went as the last load left.
         baths = poured_away(unit.baths, moment, day.in_unit(unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
@@ -208,7 +207,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
 
 
 class OfBatch(Body):
-    """What happened to one batch; of an unknown or split one it changes nothing."""
+    """What happened to one batch; an unknown or split one is not changed."""
 
     @property
     def needs_batch(self) -> bool:

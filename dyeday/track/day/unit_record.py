@@ -9,44 +9,45 @@ from dyeday.track.timestamp import Moment
 
 @dataclass(frozen=True)
 class Bath:
-    """One bath of a unit; ``number`` counts the unit's baths of the day from 1, the first with no ``began``.
+    """One bath of a unit.
 
-    It begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``; what is put in
-    from then on belongs to the next load. ``water: kept`` continues the bath that the last batch left.
+    It begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``. With
+    ``water: kept`` the next load goes on in the bath before.
     """
 
     number: int = 1
+    """counts the unit's baths in the session"""
     began: Moment | None = None
+    """None of the first"""
     acids: tuple[AcidIn, ...] = ()
     entered: tuple[tuple[str, Moment], ...] = ()
-    """(batch, when it went in), in order, under the number it had then: before a split, the whole batch's"""
+    """(batch, when it went in), in order, under the number it had then"""
     ended: Moment | None = None
     """when its last batch left or it was poured away"""
     poured_away: bool = False
 
     def acids_by(self, moment: Moment) -> list[AcidIn]:
-        """Return what was put in by ``moment``."""
+        """Return the acid put in by ``moment``."""
         return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
 
 
 @dataclass(frozen=True)
 class UnitRecord:
-    """One unit of the kit: its baths, when it was filled and emptied, whether it works."""
+    """One unit of the kit and its past."""
 
     name: str
     acids: tuple[AcidIn, ...] = ()
-    """all put into it today, once each: what the day consumed; what a batch has is in the acids of ``baths``"""
+    """all that was put into it in the session; those of ``baths`` are what a batch had"""
     baths: tuple[Bath, ...] = (Bath(),)
     emptied: tuple[Moment, ...] = ()
     filled: tuple[Moment, ...] = ()
     ran_before_min: float = 0.0
-    """minutes it ran in earlier sessions on the fill it started this day with"""
+    """minutes it ran in earlier sessions on the fill that it came with"""
     litres: tuple[tuple[Moment, float], ...] = ()
-    """litres of each fill, if recorded"""
+    """(when, litres) of the fills with litres on record"""
     downs: tuple[tuple[Moment, bool], ...] = ()
-    """(since, whether it is down from then on), changes only"""
+    """(since, whether it is down from then on) of each change"""
     is_down: bool = False
-    """whether it is broken now"""
 
     def changed(self, moment: Moment, *, is_down: bool) -> UnitRecord:
         """Return it broken or working from ``moment`` on."""

@@ -16,17 +16,17 @@ from dyeday.track.day.progress import is_enough_heat, layer_had_and_needs_min
 from dyeday.track.timestamp import Moment, merged, minutes, wall_instant
 
 PAINT_AT_MOST = 2.0
-"""times the recipe's minutes that painting may take; from then on its yarn waits. Common practice, no source"""
+"""times the recipe's minutes that painting may take; then its yarn waits. Common practice, no source"""
 
 
 def out_min(plan: Plan, since: datetime, until: datetime) -> float:
-    """Return the minutes of a stretch in which you were out of the house, so that painting paused."""
+    """Return the minutes from ``since`` to ``until`` in which you were out of the house by the plan."""
     met = ((max(since, out), min(until, back)) for out, back in absences(plan))
     return sum(max(0.0, (back - out).total_seconds()) for out, back in met) / 60
 
 
 def painted_by(plan: Plan, since: Moment, length_min: float) -> Moment:
-    """Return when ``length_min`` of painting begun ``since`` then are over, less the time out of the house."""
+    """Return when ``length_min`` of painting are over, begun ``since`` and paused while you are out of the house."""
     end = since.later(60 * length_min)
     for out, back in absences(plan):
         if since.utc < back and out < end.utc:
@@ -35,7 +35,7 @@ def painted_by(plan: Plan, since: Moment, length_min: float) -> Moment:
 
 
 def absences(plan: Plan) -> list[tuple[datetime, datetime]]:
-    """Return when you leave the house and come back, adjoining absences merged."""
+    """Return the (leave, come back) of the plan's absences, adjoining ones merged."""
     on, zone = plan.session.date, plan.session.zone
     return [(wall_instant(on, out, zone), wall_instant(on, back, zone)) for out, back in merged(plan.session.out)]
 
@@ -52,12 +52,11 @@ class WaitingTime:
 
 
 def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
-    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and after each heat.
+    """Yield the stretches in which painted yarn was out of heat; none of an immersed layer, which lies in its bath.
 
-    Dye is on when the batch leaves the paint state, or in it once its cover or a chore after it is recorded, or after
-    `PAINT_AT_MOST`. A stretch ends with heat, or when the batch cools, is rinsed, soaked or painted again, dried,
-    done or scrapped; set aside it goes on. After the last heat of its layer nothing waits if the layer had enough
-    minutes at heat. An immersed layer lies in its bath and does not dry.
+    The first begins as the batch leaves paint, or before that with its cover or a chore after paint, or after
+    `PAINT_AT_MOST`; others as heat ends, unless it was the layer's last and the layer had enough. A stretch ends with
+    heat, or with a state other than fix; set aside it goes on.
     """
     for n, stay in enumerate(batch.stays):
         layer = batch.layer_of(stay.layer)
@@ -87,9 +86,9 @@ def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
 
 
 def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[tuple[Cover, float]]:
-    """Return (cover, minutes) for each part of a wait, in order."""
+    """Return (cover, minutes) of each part of a wait, in order."""
     until = wait.until or now
-    # A cover put on this very moment is on; one at the end of a wait is the next wait's.
+    # A cover put on at the end of a wait is the next wait's.
     lasts = wait.until is None
     changes = [(at, cover) for at, cover in batch.covers if at.utc < until.utc or (lasts and at.utc == until.utc)]
     before = [cover for at, cover in changes if at.utc <= wait.since.utc]
@@ -104,7 +103,7 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[
 
 
 def wait_used_up_at(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> Moment | None:
-    """Return when a wait had lasted as long as its covers allow; None where it has not by ``now``."""
+    """Return when a wait had lasted as long as its covers let it; None if it has not by ``now``."""
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
         limit = plan.rules.wait_min(cover, specks=wait.specks)
@@ -118,14 +117,14 @@ def wait_used_up_at(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Mome
 def wait_left_min(
     batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment, under: Cover | None = None
 ) -> float:
-    """Return the minutes a wait that goes on may still last ``under`` a cover, by default its present one."""
+    """Return the minutes, below 0 once over, that a wait may still last ``under`` a cover, else its present one."""
     parts = waited_by_cover(batch, wait, now)
     used_share = sum(length / plan.rules.wait_min(cover, specks=wait.specks) for cover, length in parts)
     return (1.0 - used_share) * plan.rules.wait_min(under or parts[-1][0], specks=wait.specks)
 
 
 def open_wait(day: Day, batch: BatchRecord, now: Moment) -> WaitingTime | None:
-    """Return the stretch of waiting that lasts, None where none does."""
+    """Return the wait that lasts at ``now``, if any."""
     return next((wait for wait in waits(day, batch) if wait.until is None and wait.since.utc <= now.utc), None)
 
 
@@ -136,7 +135,7 @@ def lies_open(day: Day, batch: BatchRecord, now: Moment) -> bool:
 
 
 def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
-    """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
+    """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, else None."""
     if (wait := open_wait(day, batch, now)) is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
@@ -144,6 +143,6 @@ def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
 
 
 def cover_text(day: Day, cover: Cover, left_min: float, now: Moment) -> str:
-    """Return "wrapped, safe until Sat 20:25" of painted yarn that its cover lets wait ``left_min`` longer."""
+    """Return "wrapped, safe until Sat 20:25" of yarn that may wait ``left_min`` longer, or "drying out since"."""
     until = day.time_text(now.later(left_min * 60).utc)
     return f"{cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

@@ -1,4 +1,4 @@
-"""A day built from its events, one at a time, and whether an event can be true of a day."""
+"""A day built from its events, and whether an event can be true of a day."""
 
 from __future__ import annotations
 
@@ -39,12 +39,12 @@ def begin(plan: Plan) -> Day:
 
 
 def take(day: Day, event: Event) -> Day:
-    """Return the day with one more event, recorded after all it has."""
+    """Return the day with one more event, recorded after all that it has."""
     return take_all(day, (event,))
 
 
 def take_all(day: Day, events: Sequence[Event]) -> Day:
-    """Return the day with several more events, folded one by one if they are in order, else all again."""
+    """Return the day with more events: added if they happened last and in order, else all are folded again."""
     last = day.last_at
     for event in events:
         if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
@@ -54,14 +54,14 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
 
 
 def fold(plan: Plan, events: Iterable[Event]) -> Day:
-    """Return the day that ``events``, in their order of recording, make of ``plan``."""
+    """Return the day that ``events``, in the order of recording, make of ``plan``."""
     recorded = tuple(events)
     counting, void_ids = effective(recorded)
     return _applied(altered(begin(plan), events=recorded, void_ids=void_ids), counting)
 
 
 def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
-    """Yield each event that counts with the day as it was just before it."""
+    """Yield each event that counts, in the order they happened, with the day just before it."""
     recorded = tuple(events)
     counting, void_ids = effective(recorded)
     day = altered(begin(plan), events=recorded, void_ids=void_ids)
@@ -71,14 +71,14 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
 
 
 def until(day: Day, moment: datetime) -> Day:
-    """Return the day as it was at ``moment``: what had happened by then, whenever recorded, as corrected since."""
+    """Return the day of what had happened by ``moment``, whenever it was recorded, as corrected since."""
     happened = {event.id for event in effective(day.events)[0] if event.at <= moment}
     kept = (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
     return fold(day.first_plan or day.plan, kept)
 
 
 def looked_back_at(day: Day, moment: datetime) -> Day:
-    """Return the day as it was at ``moment`` (see `until`), with what went into its units since."""
+    """Return the day as it was at ``moment`` (`until`), with what went into its units since as ``arrivals``."""
     came: dict[str, tuple[BatchRecord, ...]] = {}
     for batch in day.unsplit:
         for place in batch.placements:
@@ -90,7 +90,7 @@ def looked_back_at(day: Day, moment: datetime) -> Day:
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
     """Return the events that count, corrected, in the order they happened, and the ids of those that do not.
 
-    The latest undo or redo of an event that itself counts decides whether it counts: so from the newest event back.
+    The latest undo or redo of an event decides, of those that count themselves: so from the newest event back.
     """
     counts: dict[str, bool] = {}
     corrections: dict[str, list[Event]] = {}
@@ -112,7 +112,7 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
 
 
 def current(day: Day, event: Event) -> Event:
-    """Return an event of ``day`` as the corrections of it that count have made it."""
+    """Return an event of ``day`` with its corrections that count."""
     for other in day.events:
         body = other.body
         if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
@@ -137,7 +137,7 @@ def _with_heat_over(day: Day, moment: Moment) -> Day:
 
 
 def _applied(day: Day, events: Sequence[Event]) -> Day:
-    """Return the day with what events, in the order they happened, say done to it."""
+    """Return the day with events applied, which are in the order they happened."""
     steps = (event.at for event in events if event.body.IS_STEP and event.body.IS_OF_DAY)
     first, last = day.first_at or next(steps, None), events[-1].at if events else day.last_at
     for event in events:
@@ -148,7 +148,7 @@ def _applied(day: Day, events: Sequence[Event]) -> Day:
 def refuse_years(event: Event) -> None:
     """Raise EventError where a time of ``event`` is in a year that no command accepts.
 
-    Not checked when a stored session is read: one written under other limits still opens.
+    A stored session is not asked: one written under other limits still opens.
     """
     times = [event.at, event.recorded_at]
     with contextlib.suppress(KeyError, ValueError, TypeError, AttributeError):
@@ -160,7 +160,7 @@ def refuse_years(event: Event) -> None:
 
 
 def refuse_names(day: Day, event: Event) -> None:
-    """Raise EventError where ``event`` names a batch or a unit that ``day`` never had."""
+    """Raise EventError where ``event`` names a batch or a unit that ``day`` lacks, parts of undone splits apart."""
     there = day.batches
     for no in event.batches:
         if no not in there:
@@ -190,7 +190,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
 
 
 def _refuse_of_earlier_session(day: Day, event: Event) -> None:
-    """Refuse an event from before a batch was carried here: its record came complete."""
+    """Refuse an event from before its batch was carried here: the record came complete."""
     if isinstance(event.body, (Rewriting, CarriedOver)):
         return
     there = day.batches
@@ -203,10 +203,10 @@ def _refuse_of_earlier_session(day: Day, event: Event) -> None:
 def refuse_all(
     plan: Plan, existing: Sequence[Event], fresh: Sequence[Event], logged: Collection[str]
 ) -> dict[str, EventError]:
-    """Return what cannot be true, by event id, of many events that come in at once, in any order.
+    """Return what cannot be true, by event id, of events that come in at once, in any order.
 
-    Each is held against the day as it was just before it happened. Those with an id in ``logged`` come from
-    dyeday's own log, where a later undo may have removed what they depend on: only their names are checked.
+    Each is held against the day just before it happened, a correction or undo against the whole day. Of those in
+    ``logged``, from dyeday's own log, only names are checked: a later undo may have removed what they depend on.
     """
     complaints: dict[str, EventError] = {}
     new = {event.id for event in fresh}
@@ -233,9 +233,9 @@ def refuse_all(
 
 
 def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
-    """Return the entries about a batch that cannot be true where ``event`` was another's, in the order they happened.
+    """Return the entries about a batch that are another's if ``event`` is, in the order they happened.
 
-    They are the others of the same movement, and those in the state it led to; for a move into fix, the way out too.
+    They are the others of the same entry, and those in the state it led to; for a move into fix, the way out too.
     """
     about = [other for other in effective(day.events)[0] if batch_no in other.batches]
     entry = [n for n, other in enumerate(about) if entry_of(other.id) == entry_of(event.id)]
@@ -251,7 +251,7 @@ def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
 
 
 def _brought_into(event: Event) -> State | None:
-    """Return the state that an entry moves its batches into."""
+    """Return the state that an entry moves its batches into, if any."""
     body = event.body
     if isinstance(body, (Moved, Load)) and body.to is not None:
         return body.to
@@ -260,7 +260,7 @@ def _brought_into(event: Event) -> State | None:
 
 
 def keys_for(event: Event, wrong: str, right: str) -> tuple[Mapping[str, Any] | None, str | None]:
-    """Return (keys, batch) of the correction that puts the batch ``right`` into ``event`` in place of ``wrong``."""
+    """Return (keys, batch) of the correction that makes ``event`` one of batch ``right`` in place of ``wrong``."""
     if not event.body.batches:
         return None, right
     keys: dict[str, Any] = {"batches": list(dict.fromkeys(right if no == wrong else no for no in event.body.batches))}

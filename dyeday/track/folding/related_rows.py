@@ -13,34 +13,33 @@ from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, 
 Row = Mapping[str, Any]
 _ACID = {"acid_ml", "acid_g"}
 _OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
-"""these may renumber batches or bring units along: a day with one is read whole"""
+"""they may renumber batches or bring units: a day with one is read whole"""
 
 
 def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]:
     """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
 
-    These are the rows about the batches, about those they were split from or mistaken for, about every batch that was
-    ever with one of them in a unit that acid was put into, about the kit and the day, and all from the close on; of a
-    day still open, all. The day folded from them has the same ``batches``, acids and end as the whole day.
+    These are the rows about the batches, about those they were split from or mistaken for, about those ever with one
+    of them in a unit that acid was put into, about no batch, and all from the close on; of a day still open, all. The
+    day folded from them has the same ``batches``, acids and end as the whole day.
     """
     kinds = [KINDS.get(row.get("event", "")) for row in rows]
     if None in kinds or Closed not in kinds or any(kind in _OF_ALL for kind in kinds):
         return rows
-    named = _named(rows, kinds)
-    splits = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
+    every = list(zip(rows, kinds, _named(rows, kinds), strict=True))
+    splits = [nos for row, _, nos in every if "into" in row]
     kin = _with_kin(set(batches), splits)
     # Units that acid was put into; all units where a correction may have moved it.
-    moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
+    moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind, _ in every)
     dosed = {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
-    units = dosed & {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
-    beside = {no for row, nos in zip(rows, named, strict=True) if row.get("unit") in units for no in nos}
+    units = dosed & {row["unit"] for row, _, nos in every if "unit" in row and nos & kin}
+    beside = {no for row, _, nos in every if row.get("unit") in units for no in nos}
     near = _with_kin(kin | beside, splits)
-    corrected = {row["corrects"] for row, kind in zip(rows, kinds, strict=True) if kind is Corrected}
-    closes = [row for row, kind in zip(rows, kinds, strict=True) if kind is Closed]
-    closed = min("" if row["id"] in corrected else _minute(row) for row in closes)
+    corrected = {row["corrects"] for row, kind, _ in every if kind is Corrected}
+    closed = min("" if row["id"] in corrected else _minute(row) for row, kind, _ in every if kind is Closed)
     return [
         row
-        for row, kind, nos in zip(rows, kinds, named, strict=True)
+        for row, kind, nos in every
         if not nos
         or nos & near
         or _minute(row) >= closed
@@ -50,7 +49,7 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
 
 
 def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[str]]:
-    """Return the batches that each row is about, those included that a correction says it was about."""
+    """Return the batches that each row is about, with those that a correction names."""
     named = [
         {*row.get("batches", ()), *row.get("into", ()), *(() if row.get("batch") is None else (row["batch"],))}
         for row in rows
@@ -60,7 +59,7 @@ def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[
         if kind is Corrected and row["corrects"] in place:
             corrected = named[place[row["corrects"]]]
             corrected |= nos
-            nos |= corrected  # a unit that the correction names is theirs too
+            nos |= corrected  # a unit that the correction names is theirs
     return named
 
 
