@@ -10,7 +10,7 @@ T = TypeVar("T")
 
 
 def grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
-    """Return the items of (key, item) pairs by their keys, both in the order in which they come."""
+    """Return the items of (key, item) pairs by key, both in the order in which they come."""
     groups: dict[K, list[T]] = {}
     for key, item in pairs:
         groups.setdefault(key, []).append(item)

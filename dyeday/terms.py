@@ -1,4 +1,4 @@
-"""The closed sets as enums, not strings, so that mypy refuses to compare them; values are words of plans and JSON."""
+"""The closed sets as enums; their values are words of plans and JSON."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 
 class Term(Enum):
-    """A word of a closed set. Members are singletons, so they hash by identity, four times faster than by name."""
+    """A word of a closed set. Members hash by identity, four times faster than by name."""
 
     _value_: str
     __hash__ = object.__hash__
@@ -94,10 +94,9 @@ KIT_TRAITS = {
     KitKind.SINK: KitTraits(boundless=True),
     KitKind.PEGS: KitTraits(hangs=True),
 }
-"""One row for each kind of kit."""
 
 KIT_OF_HEAT = {traits.heat: kind for kind, traits in KIT_TRAITS.items() if traits.heat is not None}
-"""which kind of kit gives a kind of heat"""
+"""the kind of kit that gives a kind of heat"""
 STEADY_HEATS = tuple(heat for heat in HeatKind if heat in KIT_OF_HEAT and KIT_TRAITS[KIT_OF_HEAT[heat]].steady)
 
 
@@ -179,7 +178,7 @@ class ExtraPer(Term):
 
 
 class DayAim(Term):
-    """Which question the forecast answers."""
+    """What a day aims at: most batches rinsed by stop or through their heat by stop, or all rinsed tonight."""
 
     BY_STOP = "by stop"
     TONIGHT = "tonight"
@@ -320,7 +319,7 @@ class FlagId(Term):
 
 
 FLAGS_OF_DAY = frozenset({FlagId.SHORT_STOCK})
-"""those about the whole day; all others are about a batch"""
+"""those about the whole day; the others are about a batch"""
 
 
 class WarningKind(Term):
@@ -341,7 +340,7 @@ class WarningKind(Term):
 
 
 class WorkKind(Term):
-    """What a stretch of time went into, as learned times tell it; the values are stored."""
+    """What learned times are of; the values are stored."""
 
     PAINTED = "painted"
     SPECKLED = "speckled"
@@ -376,7 +375,7 @@ class MoveKind(Term):
 
 
 class StepKind(Term):
-    """The kinds of step that a batch goes through; the values are stored with advice."""
+    """The kinds of step of the schedule; the values are stored with advice."""
 
     SOAK_LOAD = "soak load"
     SOAK = "soak"

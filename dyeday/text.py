@@ -22,9 +22,9 @@ UNITS = frozenset({
     "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
     "W", "V", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 })  # fmt: skip
-"""what stays on the line of the number before it: units, and the month of a day"""
+"""what stays on the line of the number before it"""
 WEEKDAYS = frozenset({"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"})
-"""what stays on the line of the time or the day after it"""
+"""what stays on the line of the time after it"""
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
@@ -96,14 +96,14 @@ def wrap(text: str, cells: int, indent: str = "", first: str | None = None) -> l
     """Return ``text`` on lines of at most ``cells``, two or more, broken at blanks; long words are cut up.
 
     A number and its unit, a day and its month stay on one line. Lines start with ``indent``, cut to leave
-    `LEAST_CELLS`, the first with ``first`` if given.
+    `LEAST_CELLS`, the first with ``first`` if given, which has to leave room for two.
     """
     from rich.cells import cell_len, chop_cells
 
     cells = max(2, cells)
     indent = indent[: max(0, cells - LEAST_CELLS)]
     lines, line, is_empty = [], indent if first is None else first, True
-    room = cells - cell_len(indent)
+    room = max(2, cells - max(cell_len(indent), cell_len(line)))
     for word in with_units(harmless(text).split()):
         parts = chop_cells(word, room) if cell_len(word) > room else [word]
         for part in parts:
@@ -116,7 +116,7 @@ def wrap(text: str, cells: int, indent: str = "", first: str | None = None) -> l
 
 
 def with_units(words: Iterable[str]) -> list[str]:
-    """Return words with each number and its unit joined to one, "1 h 04" and "Sun 03:08" as well."""
+    """Return words with each number and its unit joined to one, such as "1 h 04", and "Sun 03:08" too."""
     out: list[str] = []
     for word in words:
         is_unit = word.rstrip(".,;:)") in UNITS and out and out[-1][-1].isdigit()
@@ -129,7 +129,7 @@ def with_units(words: Iterable[str]) -> list[str]:
 
 
 def brief(value: object, most: int = 40) -> str:
-    """Return ``value`` as a plan would have it, harmless and at most ``most`` characters long: true, not True."""
+    """Return ``value`` as a plan has it ("true", text in quotes), harmless and at most ``most`` characters long."""
     try:
         text = harmless(_as_written(value))
     except (ValueError, RecursionError):  # a number of thousands of digits, or lists in lists in lists
@@ -152,7 +152,7 @@ def _as_written(value: object) -> str:
 
 
 _FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20'")
-"""Characters that begin a formula in a spreadsheet (OWASP ASVS 1.2.10), full-width ones too; and our own mark."""
+"""characters that begin a formula in a spreadsheet (OWASP ASVS 1.2.10), full-width ones too, and the mark itself"""
 
 
 def csv_cell(value: object) -> str | int | float:
@@ -167,7 +167,7 @@ def csv_cell(value: object) -> str | int | float:
 
 
 def csv_original(cell: str) -> str:
-    """Return the text that `csv_cell` made ``cell`` from; any other cell as it is."""
+    """Return a cell without the apostrophe that `csv_cell` put before it; any other cell as it is."""
     return cell[1:] if cell[:1] == "'" and _begins_formula(cell[1:]) else cell
 
 
@@ -192,7 +192,7 @@ def json_text(data: object, indent: int | None = None) -> str:
     import json
 
     text = json.dumps(data, ensure_ascii=False, indent=indent, allow_nan=False)
-    # JSON's own escapes are of control characters below the space alone; line ends are the indenting's.
+    # JSON itself escapes only control characters below the space; line ends come from the indent.
     harmful = {char for char in set(text) if char != "\n" and _harmful(ord(char))}
     return text.translate({ord(char): json.dumps(char)[1:-1].replace("\x7f", "\\u007f") for char in harmful})
 
@@ -224,8 +224,9 @@ def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def ordinal(number: int) -> str:
-    """Return "1st", "2nd", "3rd", "4th"; ``number`` is below 20."""
-    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number, 'th') }"
+    """Return "1st", "2nd", "3rd", "4th", "11th", "21st"."""
+    last = number % 10 if number % 100 not in (11, 12, 13) else 0
+    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(last, 'th') }"
 
 
 def counted(number: int, word: str, many: str | None = None) -> str:

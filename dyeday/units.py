@@ -20,7 +20,7 @@ from dyeday.text import HintedError, brief
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
-"""Numbers that mean a thousand to one reader and one and a fraction to another."""
+"""thousands to one reader, a decimal to another"""
 _HOURS_AND_MINUTES = re.compile(r"\s*(\d{1,3})\s*h(?:r|rs|our|ours)?\s*(\d{1,2})\s*(?:m|min|mins|minutes)?\s*", re.I)
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
@@ -95,7 +95,7 @@ _DEFINITIONS = (
 
 @lru_cache(maxsize=1)
 def registry() -> Any:
-    """Return the one pint registry, built at the first call (about a quarter of a second)."""
+    """Return the one pint registry; the first call builds it, in about a quarter of a second."""
     import pint
 
     try:
@@ -108,7 +108,7 @@ def registry() -> Any:
 
 
 def number(text: str) -> float:
-    """Return the number in ``text``. Raises QuantityError for none, several, or "1,500", which has two meanings."""
+    """Return the number that ``text`` is. Raises QuantityError for none, and for "1,500", which has two meanings."""
     match = _NUMBER.match(text) if len(text) <= LONGEST_TEXT else None
     if match is None or match[2]:
         raise QuantityError(f"{brief(text)} is not a number", "write digits only, such as 4.5")
@@ -126,7 +126,7 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
     """Return a typed quantity as a float in ``kind``'s unit, between ``low`` and ``high``, both allowed.
 
     ``value`` is text such as "1.5 gal", "0,5 L", "16 dH", "1 h 30", or a number in that unit, as is text without one.
-    Raises QuantityError saying what is wrong and what would be read.
+    Raises QuantityError.
     """
     right = _right(kind)
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
@@ -155,7 +155,6 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
 
 
 def _right(kind: Kind) -> str:
-    """Return "write it as '180 mg/L' or '10 dH'"."""
     return "write it as " + " or ".join(map(repr, kind.example.split(" or ")))
 
 
@@ -209,12 +208,13 @@ def _kind_word(unit: Any, spelt: str) -> str:
 US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML = (US_GALLON_L * 1000 / n for n in (768, 256, 16))
 """By their definitions, NIST Handbook 44, appendix C."""
 OUNCE_G = 28.349523125
+"""exact by definition"""
 M_PER_YARD = 0.9144
 """international yard, exact by definition"""
 
 
 def show_volume(volume_ml: float, system: UnitSystem = UnitSystem.METRIC, jug_ml: float = 5.0) -> str:
-    """Return mL rounded to the jug, or in US teaspoons to gallons, from half a cup on within a sixteenth."""
+    """Return mL to the jug's step, L from 2 L on; or US teaspoons to gallons, within 1/16 from half a cup on."""
     if system is UnitSystem.US:
         return _us_volume(volume_ml)
     rounded = to_step(volume_ml, jug_ml) if jug_ml > 0 else volume_ml
@@ -249,7 +249,7 @@ def _us_pair(quarters: int, large: str, more: int, small: str) -> str:
 
 
 def show_mass(mass_g: float, system: UnitSystem = UnitSystem.METRIC, scale_g: float = 0.1) -> str:
-    """Return g rounded to the scale's resolution; for US, from 30 g on, ounces of 28.349523125 g, by definition."""
+    """Return g rounded to the scale's resolution; for US, from 30 g on, ounces."""
     if system is UnitSystem.US and mass_g >= 30:
         return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
     rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g

@@ -1,9 +1,8 @@
-"""How long things really took by a day's record, one value a stretch, and the studio's own minutes learned from that.
+"""How long work took by a day's record, one value a stretch, and the studio's own minutes learned from that.
 
-Hands are at what was begun last: a batch has the attended minutes in which nothing begun later had them, shared with
-what was begun at the same moment, none in breaks and absences. Of most chores only the end is recorded: those of a
-batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and counted with it;
-others are left out, as is what was split meanwhile or recorded with two keys at once.
+Hands are at what was begun last, and at nothing in breaks and absences; what began at the same moment shares them.
+Chores of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and
+counted with it, for of most chores only the end is recorded.
 """
 
 from __future__ import annotations
@@ -33,7 +32,7 @@ from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import NO_END, Moment, minutes, wall_instant
 
 SHORTEST_MIN = 0.5
-"""below this, two keys were pressed one after the other and nothing was done between"""
+"""a shorter stretch is left out: two keys were pressed one after the other"""
 
 OF_HOW = {
     DyeMethod.PAINTED: WorkKind.PAINTED,
@@ -43,17 +42,15 @@ OF_HOW = {
 OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_IN_PLACE}
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds of attended work"""
-NATURE = (*OF_COOL.values(), WorkKind.DRY)
-"""kinds whose minutes depend on the room; the plan's for "dry" are converted to the day's air, if that is known"""
 LYING = (WorkKind.SOAK,)
 """how long yarn lay: until the dyer came back, not how long it needs; shown, never used"""
-KINDS = (*HANDS, *NATURE, *LYING)
+KINDS = (*HANDS, *OF_COOL.values(), WorkKind.DRY, *LYING)
 FREED_MIN = 10.0
-"""yarn that left paint so soon after its unit came free has probably waited for it"""
+"""yarn that left paint so soon after its unit came free has probably waited for that"""
 SILENT_MIN = 60.0
 """after a gap so long, and longer than planned, work may have been over long before"""
 PRIOR_N = 4.0
-"""number of observations that the plan's own value counts as; common practice, no source"""
+"""observations that the plan's own value counts as; common practice, no source"""
 PRIOR_SPREAD = 0.15
 """the spread taken until a studio's own is known; common practice, no source"""
 MAD_TO_SIGMA = 1.4826
@@ -88,7 +85,7 @@ def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
     for batch, _ in sorted(first_dyed, key=lambda pair: (pair[1].utc, pair[0].no)):
         for stay in _own_stays(day, batch):
             if stay.until is not None:
-                out += _stayed(day, batch, stay, busy, lots)
+                out += _stayed(day, batch, stay, stay.until, busy, lots)
         if batch.state != State.SPLIT:
             out += _heats(day, batch)
             out += _cooled(day.plan, batch)
@@ -112,15 +109,15 @@ class _Busy(NamedTuple):
 
 
 def _busy(day: Day) -> Iterator[_Busy]:
-    """Yield the attended stretches (dyeing, rinsing, and chores whose beginning is recorded), breaks and absences."""
+    """Yield dyeing, rinsing, chores with both ends on record, breaks and absences."""
     end, session = day.last_at, day.plan.session
     for span in (*session.breaks, *session.out):
         begin, over = (wall_instant(session.date, minute, session.zone) for minute in span)
         yield _Busy(begin, over, None)
-    done = [event for event in effective(day.events)[0] if isinstance(event.body, ChoreFinished)]
+    counting = effective(day.events)[0]
+    done = [(event.at, event.body.entry_of(event)) for event in counting if isinstance(event.body, ChoreFinished)]
     for begun, entry in day.chores_begun:
-        ended = (e.at for e in done if isinstance(e.body, ChoreFinished) and e.body.entry_of(e) == entry)
-        if (until := next((at for at in ended if at > begun.utc), None)) is not None:
+        if (until := next((at for at, of in done if of == entry and at > begun.utc), None)) is not None:
             yield _Busy(begun.utc, until, entry.batch)
     for batch in day.batches.values():
         for stay in _own_stays(day, batch):
@@ -133,12 +130,11 @@ def _busy(day: Day) -> Iterator[_Busy]:
                 yield _Busy(stay.since.utc, over, batch.no)
 
 
-def _hands_share(stay: Stay, batch: BatchRecord, busy: list[_Busy], hands: int) -> float:
-    """Return the share of a stay in which hands worked on its batch: not on something begun later, nor in a break."""
-    if stay.until is None or stay.until.utc <= stay.since.utc:
+def _hands_share(begin: datetime, end: datetime, batch_no: str, busy: list[_Busy], hands: int) -> float:
+    """Return the share of a batch's stay, 0 to 1, in which hands worked on it."""
+    if end <= begin:
         return 1.0
-    begin, end = stay.since.utc, stay.until.utc
-    over = [one for one in busy if one.batch != batch.no and one.since < end and one.until > begin]
+    over = [one for one in busy if one.batch != batch_no and one.since < end and one.until > begin]
     cuts = sorted({begin, end, *(max(one.since, begin) for one in over), *(min(one.until, end) for one in over)})
     own_s = 0.0
     for a, b in pairwise(cuts):
@@ -150,12 +146,11 @@ def _hands_share(stay: Stay, batch: BatchRecord, busy: list[_Busy], hands: int) 
 
 
 def _stayed(
-    day: Day, batch: BatchRecord, stay: Stay, busy: list[_Busy], lots: set[tuple[str, int]]
+    day: Day, batch: BatchRecord, stay: Stay, until: Moment, busy: list[_Busy], lots: set[tuple[str, int]]
 ) -> Iterator[ObservedDuration]:
-    assert stay.until is not None  # noqa: S101 - the caller left out what lasts
-    plan, length = day.plan, minutes(stay.since, stay.until)
+    plan, length = day.plan, minutes(stay.since, until)
     layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
-    hands_share = _hands_share(stay, batch, busy, plan.session.hands)
+    hands_share = _hands_share(stay.since.utc, until.utc, batch.no, busy, plan.session.hands)
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
@@ -163,20 +158,17 @@ def _stayed(
         set_up = (mix, batch.layer_no(stay.layer))
         first = set_up not in lots
         lots.add(set_up)
-        planned = layer.dyeing_min(batch.wof_g, setup=first)
-        planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
-        at_most = _may_have_waited(day, batch, stay, planned)
+        planned = layer.dyeing_min(batch.wof_g, setup=first) + _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
+        at_most = _may_have_waited(day, batch, stay, until, planned)
         yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no, at_most)
     elif stay.state == State.RINSE:
         planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
-        at_most = _may_have_waited(day, batch, stay, planned)
+        at_most = _may_have_waited(day, batch, stay, until, planned)
         yield ObservedDuration(WorkKind.RINSE, planned, length * hands_share, batch.no, at_most)
 
 
-def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: float) -> bool:
-    """Return whether work was over before its stay, which ended as a unit came free or has a long gap."""
-    assert stay.until is not None  # noqa: S101 - the caller left out what lasts
-    until = stay.until
+def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, until: Moment, planned_min: float) -> bool:
+    """Return whether work may have ended before its stay did, as a unit came free or after a long gap in entries."""
     later = (heat for heat in batch.heats if heat.start.utc >= until.utc)
     heat = next(later, None) if stay.state is State.PAINT else None
     freed = _freed(day, batch, heat) if heat is not None else ()
@@ -193,7 +185,7 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
 
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
-    """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
+    """Yield loading (into fix, or unit free, to heat) and unloading (heat off to the next state), if undisturbed."""
     alive = [event for event in effective(day.events)[0] if isinstance(event.body, (Load, Moved, Heated))]
     # One entry for several steps does not show how long each took.
     at_once = {event.at for event in alive if isinstance(event.body, Load) and batch.no in event.batches}
@@ -225,14 +217,14 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
 
 
 def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Moment]:
-    """Return when others' heat in the same unit ended before ``heat``: it could not be loaded earlier."""
+    """Return when others' heats in the unit of ``heat`` ended before it: it could not be loaded earlier."""
     others = (other for each in day.batches.values() if each.no != batch.no for other in each.heats)
     ends = (other.end for other in others if other.unit == heat.unit)
     return [end for end in ends if end is not None and end.utc <= heat.start.utc]
 
 
 def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
-    """Return (minutes since the last heat ended, °C) of the yarn, or else its bath, where read twice or more."""
+    """Return (minutes since the last heat ended, °C) up to the rinse, of the yarn or else its bath, if read twice."""
     ends = [heat.end for heat in batch.heats if heat.end is not None]
     if not ends or batch.open_heat is not None:
         return []
@@ -257,7 +249,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))
     except RefusedError:
         return
-    # A kettle's worth of water in a warm room says ten times the plan: more a wrong reading than a slow pot.
+    # More than ten times the plan is a wrong reading, not a slow pot.
     if 0 < safe <= 10 * max(layer.cool_min, 1.0):
         yield ObservedDuration(OF_COOL[layer.cool_where], layer.cool_min, safe, batch.no)
 
@@ -265,8 +257,8 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
 def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     """Yield the drying of a batch: by two weights if it has them, else at most until it was taken down.
 
-    While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
-    it will be gone; a weight within 2 % of dry shows only that it was dry by then.
+    Wet yarn loses water evenly, so its spun weight and one on the pegs tell when all of it will be gone. A weight
+    within 2 % of dry shows only that it was dry by then.
     """
     if (hung := next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)) is None:
         return
@@ -303,12 +295,12 @@ class Learned:
 
 
 def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
-    """Return by kind (`dyeday.track.durations.KINDS`) what the observations say.
+    """Return what the observations say, by kind.
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
     observations: n / (n + 4) of the way. The spread is 1.4826 times the median absolute deviation of the same
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch with only an upper bound counts
-    if that bound is below what the others say.
+    if that is below the others' median, or without others below the plan.
     """
     by_kind = grouped((one.kind, one) for one in takens)
     return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}

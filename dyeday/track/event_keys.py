@@ -56,7 +56,7 @@ def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
 
 
 def number(low: float, high: float, *, whole: bool = False) -> Callable[[str, Any], Any]:
-    """Return a check for an int, or if not ``whole`` a float, from ``low`` to ``high``; a bool is refused."""
+    """Return a check for a number, an int if ``whole``, from ``low`` to ``high``; a bool is refused."""
     kinds, words = (int, "whole number") if whole else ((int, float), "number")
 
     def check(key: str, value: Any) -> Any:
@@ -140,11 +140,11 @@ class Keyed:
     MISSING: ClassVar[str] = "amount"
     """what is missing where none of them is"""
     IS_STEP: ClassVar[bool] = True
-    """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
+    """whether undo takes it back, and an earlier time may be given for it; undo takes `AlarmHandled` back too"""
     IS_OF_DAY: ClassVar[bool] = True
-    """whether it happened in this day, and not in an earlier session"""
+    """whether it counts towards when the session began and how long it lasted; a batch carried over does not"""
     IS_ENTRY: ClassVar[bool] = True
-    """whether the log has it: a forecast, which the program recorded by itself, is only stored"""
+    """whether the log shows it; a recorded forecast is only stored"""
     JSON_KEYS: ClassVar[dict[str, tuple[str, EventKey]]]
     """(field, key) by name in JSON"""
     _required: ClassVar[tuple[str, ...]]
@@ -178,7 +178,7 @@ class Keyed:
 
     @classmethod
     def read(cls, data: Mapping[str, Any]) -> Self:
-        """Return the body in the keys of a JSON object, checked and made harmless. Raises EventError."""
+        """Return the value in the keys of a JSON object, each checked. Raises EventError."""
         for name in cls._required:
             if name not in data:
                 raise EventError(f"{cls.NAME!r} has no {name}", f'add "{name}"')
@@ -200,7 +200,7 @@ class Keyed:
 
     @property
     def needs_batch(self) -> bool:
-        """Whether it is of a batch, so that an event without one is refused."""
+        """Whether an event of it without a batch is refused."""
         return False
 
     def _check(self) -> None:

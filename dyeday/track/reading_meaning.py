@@ -30,9 +30,9 @@ from dyeday.track.timestamp import Moment, length_text, minutes
 
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment, *, rinses: bool = False) -> str:
-    """Return what a reading called ``name`` means for ``batch``, which ``rinses`` next, to be shown behind it.
+    """Return the remark on a reading of ``batch``, shown behind it; ``rinses`` where it is rinsed next.
 
-    Empty where it alone means nothing. Raises ValueError where a jar or an absorbance is impossible.
+    Empty where there is nothing to say. Raises ValueError where a jar or an absorbance is impossible.
     """
     if name is ReadingKind.PH:
         return _of_ph(day, batch, float(value), now)
@@ -54,7 +54,6 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading, *, rinses: bool) -> st
 
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
-    """Return what a pH reading asks for: enough, or what to add."""
     layer = batch.current_layer
     target = target_ph(day.plan, layer)
     if below(read_ph, target - day.plan.rules.ph_low):
@@ -88,14 +87,14 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
 
 def _has_had_heat(batch: BatchRecord) -> bool:
     """Return whether the heats of its layer are behind a batch: acid that goes in now needs another."""
-    if batch.state is not State.FIX:
-        return batch.state not in (State.WAITING, State.SOAK, State.PAINT)
+    if (state := batch.working_state) is not State.FIX:
+        return state not in (State.WAITING, State.SOAK, State.PAINT)
     last = batch.heats[-1] if batch.heats and batch.open_heat is None else None
     return last is not None and (last.layer, last.heat_no) == (batch.layer, len(batch.current_layer.heats))
 
 
 class MoreAcid(NamedTuple):
-    """Acid that a pH reading asks for, mL or g, as the jug or the scale can do it."""
+    """Acid that a pH reading asks for, mL or g, in steps of the jug or the scale."""
 
     now: float
     """half of what would bring the bath to its target"""
@@ -104,9 +103,9 @@ class MoreAcid(NamedTuple):
 
 
 def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
-    """Return what the last pH read in the bath of a batch asks for, even if recorded with another batch in it.
+    """Return what the last pH read in the bath of a batch asks for, though recorded with another batch in it.
 
-    None if none was read, if acid went in since, or if the target is unknown.
+    None if none was read, if acid went in since, or if the dose cannot be worked out.
     """
     inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
     soaked = (one for one in {one.no: one for one in (batch, *inside)}.values() if one.stays)

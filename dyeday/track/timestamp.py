@@ -16,7 +16,7 @@ ROUNDING_S = 1e-6
 STEP_S = 2.0
 """difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
 LONGEST_JUMP_MIN = 180
-"""clocks are put forward by an hour or less, in a few places of the past by two; an hour more to be safe"""
+"""the furthest that clocks are put forward, but for islands that crossed the date line"""
 YESTERDAY_H = 12
 """a time of day before the day began and further back than this is taken for one still to come"""
 NEAR_S = 12 * 3600.0
@@ -74,7 +74,7 @@ def minutes(since: Moment, until: Moment) -> float:
 
 
 def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
-    """Return stretches in order, adjoining ones merged."""
+    """Return stretches in order; those that meet or overlap become one."""
     out: list[tuple[At, At]] = []
     for begin, end in sorted(spans):
         if out and begin <= out[-1][1]:
@@ -126,7 +126,7 @@ def on_wall(moment: Moment, now: Moment) -> datetime:
 
 
 def local(moment: datetime, zone: str | None) -> datetime:
-    """Return ``moment`` in ``zone``, an IANA name, or in this computer's where none is named; for display only."""
+    """Return ``moment`` in ``zone``, an IANA name, or in this computer's where none is named."""
     if not zone:
         return moment.astimezone()
     # Not at the top: what it needs takes longer to load than all of this, and most plans name no zone.
@@ -138,7 +138,7 @@ def local(moment: datetime, zone: str | None) -> datetime:
 def instants_of(shown: datetime, zone: str | None) -> tuple[datetime, ...]:
     """Return the aware UTC instants at which clocks in ``zone`` show a naive date and time.
 
-    One on most days; none in the hour that is left out in spring, two in the hour that comes twice in autumn.
+    Usually one; none in the hour that is left out in spring, two in the hour that comes twice in autumn.
     """
     instants = sorted({_taken_as(shown, zone, fold) for fold in (0, 1)})
     return tuple(moment for moment in instants if local(moment, zone).replace(tzinfo=None, fold=0) == shown)
@@ -194,10 +194,9 @@ def last_time(
 ) -> datetime:
     """Return the latest instant not after ``now`` at which clocks in ``zone`` show a time of day.
 
-    ``letter`` is A or B for the first or the second of an hour that comes twice. Where ``begun`` is given, the day's
-    first entry, a time from before it that is yesterday's and long past is taken for one still to come: a clock a
-    minute slow, or a slip. Raises StillToComeError for that, ChangedClockError where the time of that day was left
-    out or came twice, ValueError where the time does not exist.
+    ``letter`` is A or B for the first or the second of an hour that comes twice. Raises StillToComeError where the
+    time is yesterday's, before the day's first entry at ``begun`` and more than `YESTERDAY_H` past: a slip, or a slow
+    clock; ChangedClockError where the time was left out or came twice; ValueError where there is no such time.
     """
     here = local(now.utc, zone)
     then = here.replace(hour=hour, minute=minute, second=0, microsecond=0, tzinfo=None, fold=0)
@@ -219,7 +218,7 @@ def last_time(
 
 
 def time_text_from(moment: datetime, zone: str | None, day: date) -> str:
-    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on.
+    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, "14:05 on 21 Mar" from a week on.
 
     In the hour that comes twice, "02:30A" is the first and "02:30B" the second.
     """
@@ -238,12 +237,12 @@ def time_text(moment: datetime, zone: str | None) -> str:
 
 
 def time_text_on(moment: datetime, zone: str | None, day: datetime) -> str:
-    """Return "14:05", or "Sun 03:08" on another day than ``day``: for paper."""
+    """Return "14:05", or "Sun 03:08" on another day than ``day``, as `time_text_from`."""
     return time_text_from(moment, zone, local(day, zone).date())
 
 
 def time_text_near(moment: datetime, zone: str | None, now_utc: datetime) -> str:
-    """Return "03:08" within twelve hours of ``now_utc``, else as `time_text_on`: for screens."""
+    """Return "03:08" within twelve hours of ``now_utc``, else as `time_text_on`."""
     near = abs((moment - now_utc).total_seconds()) <= NEAR_S
     return time_text(moment, zone) if near else time_text_on(moment, zone, now_utc)
 

@@ -33,9 +33,9 @@ def typed_reading(name: ReadingKind, text: str) -> Any:
     """Return the value of a reading called ``name`` typed as ``text``.
 
     Temperatures and weights may have a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
-    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only. A
-    cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
-    Raises ValueError saying what is wrong; a QuantityError says what would be right too.
+    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be cut short.
+    A cloth may also be L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
+    Raises ValueError.
     """
     return reading_value(name, _value(name, text.strip()))
 
@@ -71,9 +71,8 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
 def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None = None) -> float:
     """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it cannot be read.
 
-    A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
-    time not after now, as in `last_time`; "11.47" and four digits, "1147", are times of day too, and never minutes.
-    A length is two days at most.
+    A time of day is the latest such time, as in `last_time`; "11.47" and "1147" are times of day too. A length is two
+    days at most.
     """
     typed = text.strip()
     letter = typed[-1:].upper() if typed[-1:].upper() in ("A", "B") else ""
@@ -93,7 +92,7 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
     """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins.
 
-    Raises ValueError where they are not whole skeins that add up, or the batch is from three splits already.
+    Raises ValueError where they are not whole skeins that add up, or the batch cannot be split.
     """
     if batch.skeins < 2:
         raise ValueError(f"{batch.no} is one {batch.base.form.value}; it cannot be split")
@@ -119,7 +118,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
         if from_no > to_no:
             raise ValueError(f"{brief(part.strip())} is in reverse order; write {end.no}-{begin.no}")
         through = [batch for batch in day.unsplit if from_no <= by_number(batch.no) <= to_no] if dash else [begin]
-        # A stretch to a whole that was split ends with its parts, whose numbers come after it.
+        # The parts of a split batch come after its number.
         through += [batch for batch in day.unsplit if dash and end.no in day.lineage(batch) and batch not in through]
         typed.update((batch.no, batch) for batch in through)
     return list(typed.values())

@@ -23,7 +23,7 @@ from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Canvas, keys_line
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions
-from dyeday.text import batches_text
+from dyeday.text import batches_text, ordinal
 from dyeday.track.flags import flag_words
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
@@ -300,6 +300,10 @@ def test_many_batches_that_follow_one_another_are_shown_by_the_first_and_the_las
     numbers: list[str], said: str
 ) -> None:
     assert batches_text(numbers) == said
+
+
+def test_heats_of_any_number_have_their_ending() -> None:
+    assert " ".join(map(ordinal, (1, 2, 3, 4, 11, 13, 21, 32))) == "1st 2nd 3rd 4th 11th 13th 21st 32nd"
 
 
 def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_number_it_has_not() -> None:

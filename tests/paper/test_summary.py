@@ -149,6 +149,10 @@ def test_wrapped_lines_fit_and_lose_no_letter(text: str, cells: int, indent: str
     assert kept == "".join(harmless(text).split())
 
 
+def test_a_long_word_behind_a_wider_first_indent_fits_too() -> None:
+    assert wrap("abcdefgh", 10, "", "why ") == ["why abcdef", "gh"]
+
+
 @pytest.mark.parametrize("kept", ["250 mL", "12 Dec", "1 h 04", "Sun 03:08", "Sat 16 May"])
 def test_a_wrapped_line_never_parts_a_number_from_its_unit_month_or_weekday(kept: str) -> None:
     """At any width that holds both: the number alone at a line's end is read as another."""

@@ -105,6 +105,11 @@ def test_painted_yarn_is_misted_and_never_poured_on() -> None:
     assert "of vinegar, thinned with water, wait 5 min, read again" in own
 
 
+def test_yarn_set_aside_before_its_heat_is_not_to_be_heated_again() -> None:
+    lines = [*in_tray(38), at("09:40", "01", to="paint"), at("09:45", "01", to="set-aside")]
+    assert of_ph(lines, 6.0) == ", above 5.2: mist acid water over it, never pour, and read again"
+
+
 def test_an_immersed_bath_is_stirred_not_misted() -> None:
     """8 L in the pot, read at the water's own pH: what is still to come at the simmer is in the most."""
     lines = [at("09:00", "03", to="soak"), at("09:40", "03", to="paint", unit="pot 1")]
