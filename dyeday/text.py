@@ -80,7 +80,7 @@ def clip(text: str, cells: int) -> str:
     clean = harmless(text)
     if cell_len(clean) <= cells:
         return clean
-    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
+    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"[: max(0, cells)]
 
 
 @lru_cache(4096)
@@ -200,7 +200,7 @@ def json_text(data: object, indent: int | None = None) -> str:
 def strict_json(text: str | bytes) -> Any:
     """Return the data in a JSON text that others wrote.
 
-    Raises ValueError for other text, NaN, an infinity or a key given twice; RecursionError for endless nesting.
+    Raises ValueError for other text, "NaN", "Infinity" or a key given twice; RecursionError for endless nesting.
     """
     import json
 

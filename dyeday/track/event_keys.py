@@ -140,7 +140,7 @@ class Keyed:
     MISSING: ClassVar[str] = "amount"
     """what is missing where none of them is"""
     IS_STEP: ClassVar[bool] = True
-    """whether undo takes it back, and an earlier time may be given for it; undo takes `AlarmHandled` back too"""
+    """whether it can be undone and given an earlier time; an `AlarmHandled` can only be undone"""
     IS_OF_DAY: ClassVar[bool] = True
     """whether it counts towards when the session began and how long it lasted; a batch carried over does not"""
     IS_ENTRY: ClassVar[bool] = True

@@ -76,13 +76,6 @@ BY_NAME: dict[str, Line] = {
 EVERY = {**BY_KEYS, **BY_NAME}
 
 
-@pytest.mark.parametrize(("of", "ends"), [(8, " if you work on"), (5, "")])
-def test_a_recorded_forecast_says_by_when_all_is_rinsed(of: int, ends: str) -> None:
-    """In the words of the sheets: five rinsed by the stop, of eight or of five."""
-    event = read_event(BY_NAME["foreseen"] | {"of": of}, now("09:00"))
-    assert event.body.words(event, None) == f"forecast: all rinsed by 19:05{ends}"
-
-
 def test_there_is_an_example_of_every_kind() -> None:
     """None is left out here."""
     assert set(EVERY) == set(KINDS)

@@ -19,7 +19,7 @@ from dyeday.track.day.day_state import make
 from dyeday.track.day.progress import units_on
 from dyeday.track.day.waiting_time import lies_open
 from dyeday.track.event_keys import EventError
-from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
+from dyeday.track.events.hours_events import AIM_WORDS, DROPPED, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged
 from dyeday.track.timestamp import length_text, whole_min
 
@@ -100,7 +100,7 @@ class HoursActions(EffectActions):
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
         word = await ask(Choose(label, choices, enter_accepts=True)) if ahead else "new"
         if word in ahead:
-            begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} to drop it"
+            begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {DROPPED} to drop it"
             await self._typed(begin, lambda text: change(_moved_span(text, ahead[word], now_min), word))
         else:
             await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now_min), None))

@@ -1,4 +1,4 @@
-"""Events that change what a batch is: split, counted, tagged, overdyed, and the dye it took."""
+"""Events that change what a batch is: split, counted, tagged, overdyed, dye used."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
 
 _APART = ("powder", "extra")
-"""names under which amounts of another measure stand in a table of their own"""
+"""names under which amounts of another measure have a table of their own"""
 
 
 def _into(name: str, value: Any) -> dict[str, int]:
@@ -200,7 +200,7 @@ class DyeUsed(OfBatch):
 def _by_measure(amounts: Mapping[str, Any] | None) -> list[dict[str, float]]:
     """Return mL of solution by dye, g of powder by dye, and amounts of extras by name.
 
-    A number under a name of `_APART` is solution: a dye may be called so.
+    A dye may be called "powder" or "extra": a number under such a name is of solution.
     """
     apart = {name: amount for name, amount in (amounts or {}).items() if isinstance(amount, Mapping)}
     solution = {name: amount for name, amount in (amounts or {}).items() if name not in apart}

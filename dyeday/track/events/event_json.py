@@ -29,9 +29,8 @@ _OWN = frozenset(("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_i
 def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
     """Return the event in ``raw``, one JSON object.
 
-    One without an ``id`` gets one made from what it says, so that reading the same line again gives the same
-    event; ``twin`` numbers equal lines of one file. Without ``recorded_at`` it is recorded ``now``.
-    Raises EventError.
+    Without an ``id`` it gets one made from what it says, so that the same line read again is the same event; ``twin``
+    numbers equal lines of one file. Without ``recorded_at`` it is recorded ``now``. Raises EventError.
     """
     if not isinstance(raw, Mapping):
         raise EventError("it is not a JSON object", 'write {"at": "…", "batch": "03", "to": "soak"}')

@@ -15,7 +15,7 @@ from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.event_keys import EventError, key
 
-NONE = "-"
+DROPPED = "-"
 """the new span of a break or absence that is dropped"""
 AIM_WORDS = {
     DayAim.BY_STOP: "most rinsed by stop",
@@ -39,8 +39,8 @@ def _clock(name: str, value: Any) -> str:
 
 
 def _span(name: str, value: Any) -> str:
-    if str(value).strip() == NONE:
-        return NONE
+    if str(value).strip() == DROPPED:
+        return DROPPED
     begin, dash, end = str(value).partition("-")
     first, last = clock_min(begin), clock_min(end)
     if not dash or first is None or last is None or last <= first:
@@ -49,7 +49,7 @@ def _span(name: str, value: Any) -> str:
 
 
 def span_text(span: tuple[int, int]) -> str:
-    """Return "18:30-20:00" of minutes from midnight; after it "23:30-01:00+1", as it is typed."""
+    """Return "18:30-20:00" of minutes from midnight, "23:30-01:00+1" past it: as it is typed."""
     return "-".join(map(plan_time, span))
 
 
@@ -81,7 +81,7 @@ class HoursChanged(Body):
     out: str | None = key(_span, default=None)
     """an additional absence: no hands, and no heat"""
     instead: str | None = key(_span, default=None)
-    """the break or absence that is moved there, or dropped with "-"; without it, one is added"""
+    """the break or absence that is moved there, or dropped with "-"; None where one is added"""
     hands: int | None = key(check.number(1, 20, whole=True), default=None)
     """how many people work: for learned times and proposals; the forecast plans one pair of hands all the same"""
     aim: DayAim | None = key(check.term(DayAim), default=None)
@@ -104,13 +104,13 @@ class HoursChanged(Body):
             return spans
         was = _minutes(self.instead) if self.instead is not None else None
         others = tuple(span for span in spans if span != was)
-        return others if to == NONE else (*others, _minutes(to))
+        return others if to == DROPPED else (*others, _minutes(to))
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         stop = clock_min(self.stop) if self.stop is not None else None
         if stop is not None and stop <= day.plan.session.start_min:
             raise EventError(f"{self.stop} is before the day's start", 'after midnight write "01:30+1"')
-        if self.instead is None and NONE in (self.break_, self.out):
+        if self.instead is None and DROPPED in (self.break_, self.out):
             raise EventError('"-" names no break or absence', 'add "instead": "15:05-15:40", the one that is dropped')
         if self.instead is not None and typed:
             session = day.plan.session
@@ -126,5 +126,5 @@ class HoursChanged(Body):
         for word, name in (("break", "break"), ("out", "absence")):
             if self.instead is not None and word in changes:
                 was = _shown(self.instead, day)
-                changes[word] = f"no {name} {was}" if new[word] == NONE else f"{changes[word]} instead of {was}"
+                changes[word] = f"no {name} {was}" if new[word] == DROPPED else f"{changes[word]} instead of {was}"
         return ", ".join(changes.values())

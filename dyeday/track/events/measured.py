@@ -32,6 +32,10 @@ _RANGES = {
     ReadingKind.PH: (0, 14), ReadingKind.BATH_C: (-5, 110), ReadingKind.YARN_C: (-5, 110),
     ReadingKind.RINSE_C: (-5, 110), ReadingKind.WEIGHT_G: (0.1, 100_000), ReadingKind.SPUN_G: (0.1, 100_000),
 }  # fmt: skip
+_RIGHT = {
+    ReadingKind.JAR: "add the litres at first: 16 2.5 3",
+    ReadingKind.ABSORBANCE: "write first, litres, left, litres: 1.2 3 0.1 2.5",
+}
 WORDS_OF = {ReadingKind.EYE: EYES, ReadingKind.CLOTH: (*CLOTHS, *GRADES), ReadingKind.SWATCH: SWATCHES}
 """readings typed as one of a few words"""
 
@@ -79,17 +83,11 @@ class Measured(OfBatch):
         return Reading(event.moment, self.reading, self.value, self.where, batch.state, batch.layer, event.id)
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
-        if self.reading in (ReadingKind.JAR, ReadingKind.ABSORBANCE):
+        if self.reading in _RIGHT:
             try:
                 exhausted_pct(batch, self.of(batch, event))
             except (ValueError, ZeroDivisionError) as error:
-                is_jar = self.reading is ReadingKind.JAR
-                add = (
-                    "add the litres at first: 16 2.5 3"
-                    if is_jar
-                    else "write first, litres, left, litres: 1.2 3 0.1 2.5"
-                )
-                raise EventError(str(error), f"read it again, or {add}") from None
+                raise EventError(str(error), f"read it again, or {_RIGHT[self.reading]}") from None
 
     def words(self, event: Event, day: Day | None) -> str:
         return reading_text(self.reading, self.value, self.where)

@@ -67,10 +67,9 @@ class AcidPutIn(Body):
                 return altered(unit, acids=(*unit.acids, put), baths=baths)
 
             day = with_unit(day, self.unit, change)
-            return day if batch is None else with_record(day, batch, event)
-        if batch is None:
-            return day
-        return with_record(day, altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer))), event)
+        elif batch is not None:
+            batch = altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer)))
+        return day if batch is None else with_record(day, batch, event)
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"{put_in_text(self.acid_ml, self.acid_g)}{unit_words(self.unit, hangs=False)}"
@@ -228,7 +227,7 @@ def _heats(name: str, value: Any) -> int | dict[str, int]:
 
 
 class Load(Body):
-    """One movement of several batches: one entry, which does what single ones would do."""
+    """One movement of batches as one entry, which does what single ones would do."""
 
     NAME = "load"
     KNOWN_BY = ("batches",)
@@ -307,7 +306,7 @@ class Load(Body):
         return (self.heat_no[batch_no] if isinstance(self.heat_no, Mapping) else self.heat_no) or 1
 
     def _follows(self, day: Day, batch: BatchRecord) -> State | None:
-        """Return the state a batch goes into if the load does not say; None if it stays in its own."""
+        """Return the state a batch goes into where the load does not say; None if it stays in its own."""
         if self.edge is not None:
             return State.FIX if self.edge is HeatEdge.START else None
         if (kit := day.plan.kit_of(self.unit)) is None:
@@ -351,23 +350,23 @@ class Load(Body):
 
 
 class OfChore(Body):
-    """An event about a chore: its name, and when, which layer or which lot."""
+    """An event about a chore."""
 
     chore: str | None = key(check.text, default=None)
     when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
-    """None in entries of older versions, which do not say"""
+    """None in entries of older versions"""
     layer: int | None = key(check.layer, default=None)
     lot: str | None = key(check.text, default=None)
 
     @property
     def chore_words(self) -> str:
-        """The chore by its own name, with its layer or lot if it has one."""
+        """The chore by its name, with its layer from the second on, or its lot."""
         layer = self.layer or 0
         more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
         return f"{self.chore}{more}"
 
     def entry_of(self, event: Event) -> ChoreEntry:
-        """Return the chore as `Day.chore_begun` and `Day.has_done` compare it."""
+        """Return the chore for the record of the day."""
         return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.lot or "")
 
 

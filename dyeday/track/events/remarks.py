@@ -1,4 +1,4 @@
-"""Events about something else of the day: notes, alarms, flags, advice, the forecast."""
+"""Events that change no yarn: notes, alarms, flags, advice, forecasts."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.hours_events import AIM_WORDS
 from dyeday.track.events.movements import OfChore
-from dyeday.track.timestamp import length_text, local, time_text_from
+from dyeday.track.timestamp import length_text
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long *not now* keeps a step from being proposed; common practice, no source"""
@@ -71,7 +71,7 @@ class FlagCleared(Body):
     WORDS = "{rule} cleared"
     KNOWN_BY = ("rule",)
     rule: str = key(check.text)
-    """an id of a flag; as text, so that a file of another version still opens"""
+    """an id of a flag, as text: a file of another version still opens"""
     why: str = key(check.text)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -91,7 +91,7 @@ class FlagCleared(Body):
 
 
 class AdviceWished(OfChore):
-    """What the dyer chose: a step not now, or a step first. Older sessions may have another aim in it."""
+    """What the dyer chose: a step not now, or a step first; in older sessions also an aim."""
 
     NAME = "advice"
     ONE_OF = ("step", "serves")
@@ -124,22 +124,19 @@ class AdviceWished(OfChore):
 
 
 class Foreseen(Body):
-    """What the forecast said, to compare with what came."""
+    """A forecast, to compare with what came."""
 
     NAME = "foreseen"
+    WORDS = "forecast recorded"
     IS_STEP = False
     IS_ENTRY = False
     finish: datetime = key(check.instant, name="hands_off")
+    """when the last work ends, the chores of the day's end too, if all is rinsed as early as possible"""
     late: datetime = key(check.instant)
     """nine days in ten end by then"""
     late_scale: float | None = key(check.number(0, 100), default=None)
     """the studio's own factor that is in ``late``; None for 1"""
     rinsed: int | None = key(check.number(0, 100_000, whole=True), default=None)
+    """batches rinsed by the stop, or through their heat if that is the aim"""
     of: int | None = key(check.number(0, 100_000, whole=True), default=None)
-
-    def words(self, event: Event, day: Day | None) -> str:
-        zone = day.plan.session.zone if day is not None else None
-        today = local(event.at, zone).date()
-        runs_over = self.rinsed is not None and self.of is not None and self.rinsed < self.of
-        on = " if you work on" if runs_over else ""
-        return f"forecast: all rinsed by {time_text_from(self.finish, zone, today)}{on}"
+    """batches in all"""

@@ -1,4 +1,4 @@
-"""Events about other entries: one undone, taken back, or corrected. They are folded before all others."""
+"""Events about other entries: one undone, redone or corrected. They are folded before all others."""
 
 from __future__ import annotations
 
@@ -71,10 +71,9 @@ class Corrected(Rewriting):
     keys: Mapping[str, Any] | None = others(default=None)
 
     def new_keys(self, event: Event, original: Event) -> dict[str, Any]:
-        """Return the keys that the correction ``event`` gives the one it is about.
+        """Return the keys that the correction ``event`` gives ``original``, another batch too.
 
-        A batch other than the event's own is a new key too. A correction without any moves the event to its own
-        ``at``.
+        A correction without any moves it to its own ``at``.
         """
         keys = dict(self.keys or {})
         if event.batch is not None and event.batch != original.batch:

@@ -19,8 +19,6 @@ from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key, others
 from dyeday.track.timestamp import length_text
 
-DELIVERED = tuple(thing for thing in StockKind if thing is not StockKind.BOTTLE)
-
 
 class OrderAdded(Body):
     """A rush order, or skeins lost that are dyed again, as spares of their order."""
@@ -87,14 +85,13 @@ def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged
 
 
 def _minutes_ran(key: str, value: Any) -> dict[str, float]:
-    """Return the minutes that units ran on their last fills. Raises EventError."""
     minutes = check.number(0, 1e6)
     ran_min = check.clean(key, check.table(key, value))
     return {unit: minutes(f"{key} of {brief(unit)}", ran) for unit, ran in ran_min.items()}
 
 
 class CarriedOver(Body):
-    """A batch of an earlier session replaced the planned one, with its whole history."""
+    """A batch of an earlier session came in the place of a planned one, with its history."""
 
     NAME = "carried"
     KNOWN_BY = ("record",)
@@ -136,7 +133,7 @@ class Received(Body):
     NAME = "received"
     KNOWN_BY = ("thing",)
     IS_STEP = False
-    thing: StockKind = key(check.term(DELIVERED))
+    thing: StockKind = key(check.term(kind for kind in StockKind if kind is not StockKind.BOTTLE))
     name: str = key(check.name)
     amount: float = key(check.number(0, 1e7))
     measure: str | None = key(check.text, default=None)
