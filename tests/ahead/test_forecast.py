@@ -219,6 +219,16 @@ def test_yarn_whose_heat_broke_off_goes_first_where_no_wish_of_the_dyer_can_hold
     assert heeded == left_out != ()
 
 
+def test_other_yarn_does_not_wait_for_yarn_whose_heat_broke_off_and_that_is_put_off() -> None:
+    lines = [*soaked("01"), *heated("01")[:2], *soaked("10", unit="tray 2")]
+    down = at("10:45", unit="steamer 1", is_="down")
+    wished = at("10:50", "01", event="advice", is_="not now", step="load 1.1", minutes=60)
+    links = [problem_of(day_of([*lines, down, *more]), now("11:00"), tonight=True).links for more in ([], [wished])]
+    first = [{link.to for link in each if link.of == "01"} for each in links]
+    assert "10" in first[0]
+    assert first[1] == set()
+
+
 def test_what_closed_days_say_of_late_days_is_not_learned_twice() -> None:
     """Each of thirty days ends twice as late as an hour without the factor; the late end on record has the factor."""
     at, likely = instant("09:00"), instant("17:00")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from typing import cast
 
 from dyeday.ahead.kernel.problem import Batch, Id, Link
 from dyeday.ahead.problem_parts.hours import minute
@@ -20,12 +21,12 @@ from dyeday.track.timestamp import Moment
 
 
 def next_step_of(batch: Batch) -> int | None:
-    """Return the number of the next attended step that has not begun, if any."""
+    """Return the place of the next attended step that has not begun, if there is one."""
     return next((n for n in range(len(batch.past), len(batch.steps)) if batch.steps[n].attended), None)
 
 
 def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
-    """Return the latest override that still holds for each batch or chore."""
+    """Return the latest override of each batch or chore, if it holds."""
     latest: dict[Id, AdviceWish] = {wish.about: wish for wish in day.wishes}
     wishes = {}
     for batch in batches:
@@ -36,7 +37,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 
 
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
-    """Return the batches, those put off released later, and links that put the chosen step first."""
+    """Return the batches, those put off released later, and links that put the step chosen last first."""
     wishes = holding(day, batches)
     out: list[Batch] = []
     first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
@@ -97,15 +98,18 @@ def over_first(batches: Sequence[Batch], links: Sequence[Link], now: int) -> lis
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
-    """Return links that put yarn whose heat broke off into heat before other yarn that waits for that kind of kit."""
+    """Return links that put yarn whose heat broke off into heat before other yarn that waits for that kind of kit.
+
+    Of several such batches the one listed first goes first; one that is put off goes before none.
+    """
     links: list[Link] = []
     for batch in batches:
         record = day.batches.get(str(batch.id))
         place = next_step_of(batch)
-        if record is None or place is None or record.state is not State.FIX or record.open_heat is not None:
+        if record is None or place is None or batch.release or record.state is not State.FIX:
             continue
-        step = batch.steps[place].id
-        if not isinstance(step, StepId) or step.kind is not StepKind.LOAD:
+        step = cast(StepId, batch.steps[place].id)
+        if step.kind is not StepKind.LOAD or record.open_heat is not None:
             continue
         if not heats_of(record, step.layer, step.heat):
             continue
