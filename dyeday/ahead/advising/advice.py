@@ -38,14 +38,14 @@ NO_HURRY = (
     WarningKind.FLAG_FIRST,
     WarningKind.DUE_LATE,
 )
-"""warnings that nothing done in the next minutes prevents"""
+"""warnings that no step of the next minutes prevents, or whose step says it itself"""
 
 
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
-    """Return what to do next: what is urgent, then the forecast's next steps with their reasons.
+    """Return up to ``most`` things to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What cannot be done yet comes first only if there is nothing else. Heat that is on in an empty house comes before
-    everything, any other urgent warning last.
+    What cannot be done yet comes after the first of these. Heat that is on in an empty house comes before all, any
+    other urgent warning last. ``seen`` has known values.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)
@@ -104,7 +104,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
-    """Yield that the day can end, if no work is left before the next, and what cools or waits."""
+    """Yield that the day can end, and what cools or waits, if no work is left for it and nothing is on."""
     coming = coming or [step for step in forecast.next_steps if step.start >= forecast.stop]
     if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return
@@ -124,7 +124,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
-    """Return the chores under way, and the next step of each batch or chore without an urgent line."""
+    """Return the chores under way, and the next step of all without an urgent line, but no soak that is too early."""
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     for step in forecast.next_steps:
@@ -136,7 +136,7 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:
-    """Return the forecast's first attended steps in the order of `advice`, without what is urgent or must wait."""
+    """Return up to ``most`` next steps of the forecast, as `advice` orders them, without what is urgent or waits."""
     if forecast is None:
         return []
     named = [item for item in next_up(day, now) if item.is_urgent or item.rank is Rank.CANNOT]
@@ -145,6 +145,6 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
 
 
 def most_urgent(shown: Iterable[Warned], now_utc: datetime) -> Warned | None:
-    """Return the warning to act on first: the soonest of the coming hour, if any."""
+    """Return the warning to act on first: the soonest up to an hour from now, without `NO_HURRY`, if there is one."""
     soon = [warned for warned in shown if warned.kind not in NO_HURRY and warned.at <= now_utc + timedelta(hours=1)]
     return min(soon, key=lambda warned: warned.at, default=None)

@@ -1,4 +1,4 @@
-"""Why a batch cannot be finished, with numbers, and the smallest change that solves it."""
+"""Why a batch cannot be finished, or not by the stop, with numbers and a remedy."""
 
 from __future__ import annotations
 
@@ -12,24 +12,21 @@ from dyeday.ahead.kernel.feasibility import draws_in, fits, past_steps, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import END, solve
 from dyeday.ahead.problem_parts.hours import midnight, time_text
-from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
+from dyeday.ahead.problem_parts.kit_units import HEATERS, limit_ma, limits_a
 from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.grouping import grouped
 from dyeday.plan.batches import batch_sizes
 from dyeday.plan.model import Circuit, Plan
-from dyeday.terms import KIT_OF_HEAT, KitKind
+from dyeday.terms import KitKind
 from dyeday.text import batches_text, counted
 from dyeday.track.day.day_state import Day
-
-HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
-
 
 Hindrance = tuple[str, str]
 """what keeps a batch from being finished, and the remedy; both without a full stop"""
 
 
 def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
-    """Return why a batch left out of a schedule cannot be finished, by the unit that comes closest, with a remedy."""
+    """Return why a batch left out of a schedule cannot be finished: what keeps it out of the nearest unit."""
     begun = len(past_steps(batch))
     for hold in batch.holds:
         if hold.first < begun:
@@ -96,7 +93,7 @@ def _up(amps: float) -> float:
 
 
 def _kept_from(problem: Problem, batch: Batch) -> str:
-    """Return that a batch waits for kit that other yarn never leaves."""
+    """Return that a batch waits for a unit that other yarn never leaves, or for something else unfinished."""
     wanted = {hold.kind for hold in batch.holds if hold.first >= len(past_steps(batch))}
     for other in problem.batches:
         for hold in other.holds:
@@ -145,7 +142,7 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
 
 
 def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
-    """Return the minute at which a batch reaches its goal with no other work and an open end."""
+    """Return when a batch reaches its goal with no other work and an open end; None if it does not."""
     if batch.goal is None:
         return None
     if today := [window for window in problem.windows if window[0] < problem.stop]:

@@ -1,4 +1,4 @@
-"""Advice that stays: another sequence only if it is worth the change, or the present one has become impossible."""
+"""Advice that stays unless another sequence is worth the change."""
 
 from __future__ import annotations
 
@@ -11,16 +11,17 @@ from dyeday.text import counted
 from dyeday.track.timestamp import length_text
 
 WORTH_MIN = 5
-"""minutes that another sequence must gain before it is advised"""
+"""minutes by which another sequence must end, or let hands begin, earlier to be worth the change for that alone"""
 
 
 def advised(
     problem: Problem, objective: int, solution: Solution, before: Sequence[Row], missed: int | None = None
 ) -> tuple[Solution, str]:
-    """Return ``solution`` if it gains enough over ``before``, else those rows, updated; and why they changed, or "".
+    """Return ``solution`` if it is worth a change from ``before``, else those rows, updated; and why, or "".
 
-    Both solve ``problem`` for ``objective``, the kernel's `END` or `COUNT`. ``missed`` is how many batches missed the
-    stop in the forecast before.
+    It is where those rows are not possible or leave out other batches, leave heat on or yarn waiting longer, or miss
+    more batches by the stop; and for `WORTH_MIN`. Both solve ``problem`` for ``objective``, the kernel's `END` or
+    `COUNT`. ``missed`` is how many batches missed the stop in the forecast before.
     """
     if not before or not solution.rows:
         return solution, ""

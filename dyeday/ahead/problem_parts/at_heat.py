@@ -13,8 +13,8 @@ from dyeday.track.timers.timers import OFF_WITHIN_MIN
 def at_heat(problem: Problem, leaves: int) -> Iterator[Window]:
     """Yield when hands end heat outside the windows of ``problem``.
 
-    That is heat that is on and would end in the present pause or soon after its stop, and heat that painted yarn can
-    still get before hands leave at the minute ``leaves``: the chores that end the day keep them there until then.
+    Either it is on, and ends in the present pause or up to `STAYS_MIN` after the stop; or dyed yarn can still have it
+    by the minute ``leaves``, until when the chores that end the day keep hands there.
     """
     batches, windows, stop = problem.batches, problem.windows, problem.stop
     begun = [(batch.past[-1][1], batch, batch.steps[len(batch.past) - 1]) for batch in batches if batch.past]
@@ -34,7 +34,7 @@ def at_heat(problem: Problem, leaves: int) -> Iterator[Window]:
 
 
 def _heat_to_come(problem: Problem, batch: Batch, leaves: int) -> Iterator[Window]:
-    """Yield when heat that dyed yarn gets as soon as it can ends, if that is between the stop and ``leaves``."""
+    """Yield when the next heat of dyed yarn ends if it begins as soon as it can, where that is by ``leaves``."""
     begun = len(batch.past)
     heat = next((n for n in range(begun, len(batch.steps)) if batch.steps[n].by_hand), None)
     if batch.shade_step is None or begun <= batch.shade_step or heat is None:

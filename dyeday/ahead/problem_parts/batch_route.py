@@ -21,13 +21,12 @@ RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
 @dataclass
 class Route:
-    """The steps of one batch while they are laid out."""
+    """Its steps, what they hold and which have begun. A step's place is its number in ``steps``, from 0."""
 
     learned: Mapping[WorkKind, Learned]
     steps: list[Step] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     past: list[tuple[int, int]] = field(default_factory=list)
-    ids: list[StepId] = field(default_factory=list)
     places: dict[StepId, int] = field(default_factory=dict)
     early: OffEarly | None = None
     """how the heat that is on ends early, if it does"""
@@ -35,7 +34,6 @@ class Route:
     def add(self, step: StepId, minutes: float, **how: object) -> int:
         """Append a step of ``minutes``, rounded up, with the fields ``how`` of a Step; return its place."""
         self.steps.append(Step(step, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
-        self.ids.append(step)
         self.places[step] = len(self.steps) - 1
         return len(self.steps) - 1
 
@@ -48,7 +46,7 @@ class Route:
         return self.places[StepId(kind, layer, heat)]
 
     def dye_on(self, layer: int) -> int:
-        """Return the place of the step that puts a layer's dye on."""
+        """Return the place of the first step that puts a layer's dye on."""
         return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
 
     def dyed_at(self, layer: int) -> int:
@@ -56,7 +54,7 @@ class Route:
         return max(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
 
     def dye(self, step: StepId, minutes: float, skeins: int) -> int:
-        """Add putting dye on, in parts between which it can be put down; return the place of the first."""
+        """Append putting dye on, in parts between which it can be put down; return the place of the first."""
         whole = ceil(minutes - 1e-6)
         parts = max(1, min(skeins, whole // PAINT_PART_MIN))
         ends = [whole * n // parts for n in range(parts + 1)]

@@ -1,4 +1,4 @@
-"""Chores outside a batch's own steps: of a lot, of the day, of its end, and of yarn that is dry by the stop."""
+"""Chores: of a lot, of the day, of yarn that is dry by the stop, and which ones a batch has among its own steps."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _KINDS_AT = {
 
 
 def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_min: int) -> tuple[int, int] | None:
-    """Return (start, end) of a chore that is done or under way, of ``minutes`` at least; None before it begins."""
+    """Return (start, end) of a chore that takes ``minutes`` or more, both now once done; None before it begins."""
     if day.has_done(batch, chore):
         return (now_min, now_min)
     if (begun := day.chore_begun(batch, chore)) is None:
@@ -42,7 +42,7 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
 
 
 def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
-    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
+    """Yield the chores of a lot and of the day up to the rinse; add to ``links`` what they come before or after."""
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
@@ -102,7 +102,7 @@ def _id(chore: Chore) -> StepId:
 
 
 def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
-    """Return the step of a batch that a chore comes before or after; of one after cooling, what waits for that."""
+    """Return the place of the step that a chore comes before or after; after cooling, of the first that waits."""
     kinds = _KINDS_AT[when]
     ids = ((n, step.id) for n, step in enumerate(batch.steps))
     fit = (n for n, each in ids if isinstance(each, StepId) and each.kind in kinds and each.when in (None, when))
@@ -113,7 +113,7 @@ def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
 
 
 def chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
-    """Return the chores that each batch or each of its skeins has at a time."""
+    """Return the chores that are done ``when`` it is time, for each batch or skein."""
     return [chore for chore in plan.chores if chore.when is when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
 
 
@@ -128,7 +128,7 @@ def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[W
 
 
 def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
-    """Yield the chores of yarn that is dry by the stop; those of a lot or the day once all its yarn hangs.
+    """Yield the chores of yarn that is dry by the stop; of a lot or the day if all its yarn is.
 
     Chores of a batch are offered while it hangs: once taken down, those not recorded count as done.
     """

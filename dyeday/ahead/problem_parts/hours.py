@@ -23,7 +23,7 @@ def wall(plan: Plan, minutes: int) -> datetime:
 
 
 def elapsed_min(plan: Plan, minutes: int) -> int:
-    """Return the elapsed minutes from the plan's midnight to a time of the plan, which a change of clocks moves."""
+    """Return a time of the plan in elapsed minutes from its midnight, which differ after a change of clocks."""
     return minute(plan, wall(plan, minutes))
 
 
@@ -76,17 +76,17 @@ def less_pauses(pauses: Spans, start: int, end: int | None) -> list[tuple[int, i
 
 
 def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return the first absence that heat on from ``since`` to ``until`` would meet."""
+    """Return the first absence from the house that ``since`` to ``until`` meets."""
     return met(plan, plan.session.out, since, until)
 
 
 def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
-    """Return the break in which no hands are free at ``moment``."""
+    """Return the break that ``moment`` is in."""
     return met(plan, breaks_until(plan, moment), moment, moment + timedelta(seconds=1))
 
 
 def no_hands_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
-    """Return the break or absence, or both in a row, in which no hands are there at ``moment``."""
+    """Return the break or absence, or both in a row, that ``moment`` is in."""
     return met(plan, (*breaks_until(plan, moment), *plan.session.out), moment, moment + timedelta(seconds=1))
 
 

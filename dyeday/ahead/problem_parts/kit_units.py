@@ -9,15 +9,16 @@ from math import ceil
 from dyeday.ahead.kernel.feasibility import fits
 from dyeday.ahead.kernel.problem import Batch, Hold, Unit
 from dyeday.plan.model import Circuit
-from dyeday.terms import KIT_TRAITS
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS
 from dyeday.track.day.day_state import Day
 
 JOIN_MIN = 10
 """A steamer is not opened for another batch later than this after the first went in. Common practice, no source."""
+HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 
 
 def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
-    """Yield the units of the plan's kit as the schedule's, with their circuits, loads and what has broken down."""
+    """Yield the units of the plan's kit for the scheduler; ``batches`` decide which are worth sharing."""
     circuits = {circuit.name: circuit for circuit in day.plan.circuits}
     for kit in day.plan.kit:
         circuit = circuits.get(kit.circuit or "")
@@ -39,7 +40,7 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
 
 
 def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
-    """Return whether any two batches still to go into units of its kind fit into this one together."""
+    """Return whether two batches still to go into its kind may fit together: the smallest, and the lightest."""
     ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
     skeins, mg = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.weight_mg for b in ahead]))
     return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, weight_mg=mg))

@@ -33,7 +33,10 @@ def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
 
 
 def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
-    """Yield a step, in two parts if another interrupts it; a knob or a tank in the one part that is left."""
+    """Yield a step beside ``other``, work in mid-heat.
+
+    Dye, chores and a rinse are put down for it and taken up again; other steps end before it, or begin after it.
+    """
     if not step.attended or not step.start <= other.start < step.end:
         yield step
         return
@@ -50,7 +53,7 @@ def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
 
 
 def _waits(step: Planned) -> bool:
-    """Return whether a step can be put down for a minute and taken up again."""
+    """Return whether hands put a step down for work in mid-heat, rather than finish it first."""
     return step.kind.puts_dye_on or step.is_chore
 
 
@@ -81,7 +84,7 @@ def _acids(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime)
 
 
 def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime) -> Iterator[Planned]:
-    """Yield each change of dish in a microwave: as a dish is done, or as hands are free if that is before the end."""
+    """Yield each change of dish in a microwave: as hands are free, or as a dish is done if that is too late."""
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or not KIT_TRAITS[kit.kind].in_turn:
         return
@@ -101,7 +104,7 @@ def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime
 
 
 def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:
-    """Return when hands are free from ``at`` on: dye and chores are put down for it, other work ends first."""
+    """Return when hands are there and free, from ``at`` on: dye and chores are put down, other work is finished."""
     for step in sorted((step for step in steps if step.attended), key=lambda step: step.start):
         if step.start <= at < step.end and not _waits(step):
             at = step.end

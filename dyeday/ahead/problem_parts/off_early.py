@@ -29,6 +29,7 @@ class OffEarly:
     at: int
     """minutes from the plan's midnight"""
     hands_min: int
+    """minutes that hands have for it then"""
     had_min: float
     """minutes at heat by then, with those the same heat had before it broke off"""
     needed_min: float
@@ -56,8 +57,9 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
-    Heat is not on in an empty house or beyond its tank's reserve and does not end while hands are away; it may end up
-    to `OFF_WITHIN_MIN` before a break does, and `STAYS_MIN` after the day's work. ``tonight`` is as for `windows_of`.
+    Heat is not on in an empty house or beyond its tank's reserve. What hands must end does not end while they are
+    away, but may up to `OFF_WITHIN_MIN` before a break does, and `STAYS_MIN` after the day's work. A microwave's is
+    not ended early. ``tonight`` is as for `windows_of`.
     """
     plan, heat = day.plan, batch.open_heat
     kit = plan.kit_of(heat.unit) if heat is not None else None
@@ -65,10 +67,6 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
         return None
     now_min, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
     needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
-
-    def had_min(at: int) -> float:
-        return heat_had_min(batch, heat.layer, heat.heat_no, now.later(60 * (at - now_min)))
-
     ways = []
     for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight):
         at = max(now_min, closes - hands_min)
@@ -83,7 +81,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
-    had = had_min(at)
+    had = heat_had_min(batch, heat.layer, heat.heat_no, now.later(60 * (at - now_min)))
     warm_min = min(kit.warm_up_min, REHEAT_MIN) if why == low else kit.warm_up_min
     fills = tank_min - (at - now_min) < needed - had + warm_min
     enough, hands_min = is_enough_heat(plan, had, needed), min(hands_min, until - at)

@@ -16,7 +16,7 @@ DAYS_AHEAD = 14
 
 
 def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[tuple[int, int | None], ...]:
-    """Return the hours of work in elapsed minutes: an open evening ``tonight``, else this day's and later ones."""
+    """Return the hours of work in elapsed minutes: this day's and later ones, or with ``tonight`` an open evening."""
     number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
     ahead: list[tuple[int, int | None]] = [(plan.session.start_min, None if tonight else stop)]
     if not tonight:
@@ -80,10 +80,9 @@ def end_of_day_min(plan: Plan) -> int:
 
 
 def end_of_day(plan: Plan, at: int, busy: Iterable[tuple[int, int]] = ()) -> list[tuple[Chore, int, int]]:
-    """Return (chore, start, end) of those that end the day, one after the other, each inside hands' hours.
+    """Return (chore, start, end) of those that end the day, in a row but for breaks, absences and what is ``busy``.
 
-    ``at`` is when the work before them ends, and hands are ``busy`` in between; all are elapsed minutes from the
-    plan's midnight.
+    ``at`` is when the work before them ends. All are elapsed minutes from the plan's midnight.
     """
     out = []
     away = (*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out)
@@ -113,7 +112,7 @@ def work_ends_text(plan: Plan) -> str:
 
 
 def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return when you stop and begin again, where heat on from ``since`` to ``until`` would meet that night."""
+    """Return when you stop and begin again, if ``since`` to ``until`` meets that night."""
     stop, hours, number = stop_min_at(plan, since), next_hours(plan), day_number(plan, since)
     begins = (begin for n in (number + 1, number + 2) for begin, _ in _shifted(hours[:1], n))
     morning = next((begin for begin in begins if begin >= stop), None)

@@ -21,7 +21,7 @@ SEARCHES = 2
 
 
 def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Iterator[Near]:
-    """Yield the loads to be close together, for each lot of which an order must match."""
+    """Yield the loads of each heat of a lot of which an order must match: they are to be close together."""
     wanted = {order.key for order in day.plan.orders if order.match}
     loads: dict[tuple[str, int, int], list[tuple[Batch, int]]] = {}
     for batch in batches:
@@ -42,9 +42,9 @@ def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Itera
 def heated_together(
     problem: Problem, found: Solution, before: Sequence[Row], solved: Callable[[Problem], Solution]
 ) -> Solution:
-    """Return ``found``, or a day worse in nothing for which siblings far apart in it waited for each other.
+    """Return ``found``, or a better schedule that was searched with siblings far apart in it waiting for each other.
 
-    Those that are as far apart in ``before``, an earlier answer, are not searched for again.
+    Those that are far apart in ``before`` too, an earlier answer, are not searched for again.
     """
     tried = set(_apart(problem, before))
     for _ in range(SEARCHES):

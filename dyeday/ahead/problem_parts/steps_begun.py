@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import ceil
+from typing import cast
 
 from dyeday.ahead.kernel.problem import Lag
 from dyeday.ahead.problem_parts.batch_route import RINSE, Route
@@ -30,12 +31,12 @@ from dyeday.track.timestamp import Moment
 
 
 def put_past(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> None:
-    """Set which of the first steps have begun, and when, by the state of the batch."""
+    """Set which steps of the batch have begun, and when, and the units that these hold."""
     begun = _begun(day, record, route, now_min, now)
     running = len(begun) - 1
-    while (place := len(begun)) < len(route.ids):
-        chore = chore_past(day, record.no, route.ids[place], route.steps[place].minutes, now_min)
-        if chore is None:
+    while (place := len(begun)) < len(route.steps):
+        step = route.steps[place]
+        if (chore := chore_past(day, record.no, cast(StepId, step.id), step.minutes, now_min)) is None:
             break
         begun.append(chore)
     if 0 <= running < place - 1 and not route.steps[running].attended:
@@ -59,7 +60,7 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
     soak = StepId(StepKind.SOAK, layer_no)
     if record.state == State.SOAK and soak in route.places:
         left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, layer_no))
-        return [*[(since, since)] * route.places[soak], (since, max(now_min, now_min + left))]
+        return _up_to(since, route.places[soak], now_min + max(0, left))
     if record.state in (State.SOAK, State.PAINT):
         paint = route.dye_on(layer_no)
         if record.state == State.SOAK:
@@ -76,12 +77,12 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
         return [(ended, ended)] * (unload + 1)
     if record.state == State.RINSE:
         rinse = route.places[RINSE]
-        return up_to_place(since, rinse, max(now_min + 1, since + route.steps[rinse].minutes))
-    return up_to_place(since, route.places[RINSE], since)
+        return _up_to(since, rinse, max(now_min + 1, since + route.steps[rinse].minutes))
+    return _up_to(since, route.places[RINSE], since)
 
 
 def _begun_again(record: BatchRecord, route: Route, ended: int) -> list[tuple[int, int]]:
-    """Return all up to the last heat as past: that comes once more, and yarn that was lifted out goes into a unit."""
+    """Return all before the last heat as past; that comes again, and yarn that was lifted out takes a unit then."""
     load = route.heat(StepKind.LOAD, record.layer, len(record.current_layer.heats))
     route.steps[load] = replace(route.steps[load], lags=())
     if record.unit is None:
@@ -90,10 +91,9 @@ def _begun_again(record: BatchRecord, route: Route, ended: int) -> list[tuple[in
 
 
 def _begun_dye(day: Day, record: BatchRecord, route: Route, now: Moment, since: int) -> list[tuple[int, int]]:
-    """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
+    """Return the parts of putting dye on that are over or under way; work at heaters and absences do not count.
 
-    None is put on while you are out of the house. What is left of a part under way is added to the next, so that
-    brief work need not wait for it.
+    What is left of a part under way is added to the next, so that brief work need not wait for it.
     """
     place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
     now_min = minute(day.plan, now.utc)
@@ -101,21 +101,20 @@ def _begun_dye(day: Day, record: BatchRecord, route: Route, now: Moment, since: 
     if record.state_since is not None:
         away += ceil(out_min(day.plan, record.state_since.utc, now.utc))
     begun: list[tuple[int, int]] = [(since, since)] * place
-    start, end = since, since
-    for n in range(place, last + 1):
-        start, end = end, end + route.steps[n].minutes
-        if n == last:
-            return [*begun, (start, max(now_min + 1, end + away))]
+    start = since
+    for n in range(place, last):
+        end = start + route.steps[n].minutes
         if (left_min := end + away - now_min) > 0:
             for part, more_min in ((n, -left_min), (n + 1, left_min)):
                 route.steps[part] = replace(route.steps[part], minutes=route.steps[part].minutes + more_min)
             return [*begun, (start, now_min)]
         begun.append((start, end))
-    return begun
+        start = end
+    return [*begun, (start, max(now_min + 1, start + route.steps[last].minutes + away))]
 
 
 def _heater_min(day: Day, record: BatchRecord, since: int, now_min: int) -> int:
-    """Return the minutes of loads and unloadings of other batches between two moments, each load once."""
+    """Return the minutes of loads and unloadings of other batches after ``since``, each load once."""
     others = [heat for other in day.unsplit if other is not record for heat in other.heats]
     on = {(heat.unit, minute(day.plan, heat.start.utc)) for heat in others}
     off = {(heat.unit, minute(day.plan, heat.end.utc)) for heat in others if heat.end is not None}
@@ -123,7 +122,7 @@ def _heater_min(day: Day, record: BatchRecord, since: int, now_min: int) -> int:
     return sum(ceil(kit.load_min) for kit in loads if kit) + sum(ceil(kit.unload_min) for kit in unloads if kit)
 
 
-def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
+def _up_to(since: int, place: int, until: int) -> list[tuple[int, int]]:
     """Return everything before step ``place`` as past, and that step as running ``until``."""
     return [*[(since, since)] * place, (since, max(until, since))]
 

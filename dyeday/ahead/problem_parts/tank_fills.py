@@ -1,7 +1,4 @@
-"""Filling a steamer's tank: a step of the hands before the load, and in mid-heat only where it is low by then.
-
-An open lid scalds: it is switched off for that. A tank that lasts two heats or more is filled when it runs low.
-"""
+"""Filling a steamer's tank with each load, where one fill does not last two heats."""
 
 from __future__ import annotations
 
@@ -18,7 +15,7 @@ from dyeday.track.timers.timers import fill_lasts_min, to_reserve_min
 
 
 def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
-    """Return whether each load fills its tank: a heat, warm-up included, after the plan's longest runs it low."""
+    """Return whether each load fills its tank: the longest heat of the plan and ``heat_min`` more run it low."""
     lasts = fill_lasts_min(kit)
     if kit is None or lasts is None:
         return False
@@ -29,7 +26,7 @@ def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
 
 
 def with_fills(plan: Plan, steps: Iterable[Planned]) -> list[Planned]:
-    """Return steps in order, each fill of a tank apart from its load; a batch that joins a heat fills nothing."""
+    """Return steps in order, each fill of a tank apart from its load; a batch that joins others fills nothing."""
     every = list(steps)
     heats = [step for step in every if step.kind is StepKind.HEAT]
     out: list[Planned] = []

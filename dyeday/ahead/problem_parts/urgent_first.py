@@ -8,21 +8,20 @@ from dataclasses import replace
 from dyeday.ahead.followed_rows import counted_by_stop, followed
 from dyeday.ahead.kernel.problem import Batch, Link, Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT
-from dyeday.terms import KIT_OF_HEAT
+from dyeday.ahead.problem_parts.kit_units import HEATERS
 
 SEARCHES = 2
-"""of the rest of a day at most for batches left over in its answer: each takes as long as the question itself"""
+"""most further searches for batches left over: each takes as long as the one that found the answer"""
 MOST_LATER_MIN = 30
-"""minutes by which the work of the next day may end later for it"""
-_HEATERS = {kind.value for kind in KIT_OF_HEAT.values()}
+"""minutes by which the work of the next day may end later for a more urgent batch"""
 
 
 def urgent_first(
     problem: Problem, found: Solution, before: Sequence[Row], solved: Callable[[Problem], Solution]
 ) -> Solution:
-    """Return ``found``, or a day in which as many batches but more urgent ones are rinsed by the stop.
+    """Return ``found``, or a schedule in which as many batches but more urgent ones are rinsed by the stop.
 
-    It is that of ``before``, an earlier answer, or one in which a less urgent batch waits for a heater until the one
+    It is ``before``, an earlier answer, or one in which a less urgent batch waits for a heater until the one that was
     left over has had it. What was left over for the same reason in ``before`` is not searched for again.
     """
     tried = set[Link]()
@@ -65,7 +64,7 @@ def _passed_over(problem: Problem, rows: Sequence[Row]) -> Iterator[Link]:
 
 def _heaters(batch: Batch) -> dict[str, int]:
     """Return the step with which a batch first takes each kind of heater, if that is still to come."""
-    holds = (hold for hold in batch.holds if hold.kind in _HEATERS and hold.first >= len(batch.past))
+    holds = (hold for hold in batch.holds if hold.kind in HEATERS and hold.first >= len(batch.past))
     steps: dict[str, int] = {}
     for hold in holds:
         steps.setdefault(hold.kind, hold.first)
