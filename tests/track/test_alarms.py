@@ -418,8 +418,8 @@ def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
 @pytest.mark.parametrize(("filled", "one"), [("11:25", True), ("11:24:59", False)])
 def test_heat_and_tank_are_one_cause_where_their_alarms_touch(filled: str, one: bool) -> None:
     """The heat's alarm comes at 11:25; a tank filled before that was another matter."""
-    heat = Alarm("heat-1", ("01",), "steamer 1", "", instant("11:25"), None)
-    tank = Alarm("tank-1", (), "steamer 1", "", instant("11:20"), instant(filled))
+    heat = Alarm("heat-1", AlarmKind.HEAT, ("01",), "steamer 1", "", instant("11:25"), None)
+    tank = Alarm("tank-1", AlarmKind.TANK, (), "steamer 1", "", instant("11:20"), instant(filled))
     assert is_one_cause(heat, tank) is one
     ended = replace(heat, since=instant("11:00"), until=instant(filled))
     assert is_one_cause(ended, replace(tank, since=instant("11:25"), until=None)) is one

@@ -35,8 +35,7 @@ def spread_of(values: Sequence[float]) -> Spread:
     """Return the spread of one value or more."""
     if len(values) == 1:
         return Spread(1, values[0], values[0], values[0])
-    low, _, high = quantiles(values, n=4, method="inclusive")
-    return Spread(len(values), low, median(values), high)
+    return Spread(len(values), *quantiles(values, n=4, method="inclusive"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,9 +147,7 @@ class _Sums:
 def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
     """Return the figures of the book's lots and days from ``first`` to ``last``, both included."""
     sums = _Sums()
-    for one in book:
-        if not first <= one.date <= last:
-            continue
+    for one in (one for one in book if first <= one.date <= last):
         if isinstance(one, BookDay):
             sums.days.append(one)
             counts = one.rates
@@ -252,9 +249,7 @@ def _stages(sums: _Sums) -> Iterator[StageMinutes]:
             yield StageMinutes(stage, spread_of(sums.minutes[stage]), spread_of(by_weight) if by_weight else None)
 
 
-def _flags(sums: _Sums) -> list[FlagCount]:
-    counts = []
+def _flags(sums: _Sums) -> Iterator[FlagCount]:
     for rule, raised in sorted(sums.flags.items(), key=lambda pair: (-len(pair[1]), pair[0])):
         lots = {lot for lot, _ in raised if lot}
-        counts.append(FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len(lots)))
-    return counts
+        yield FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len(lots))

@@ -80,8 +80,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
 
 def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
     fixing = [stay for stay in batch.stays if stay.state == State.FIX]
-    for n, heat in enumerate(batch.heats):
-        after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
+    for heat, after in zip(batch.heats, [*batch.heats[1:], None], strict=False):
         if heat.end is None or (after is not None and (after.layer, after.heat_no) == (heat.layer, heat.heat_no)):
             continue  # still on, or another dish of the same heat follows
         rest = batch.layer_of(heat.layer).rest_before(heat.heat_no + 1)

@@ -33,6 +33,7 @@ class Alarm:
     """One alarm. ``until`` is when its cause went away, None while it lasts."""
 
     id: str
+    kind: AlarmKind
     batches: tuple[str, ...]
     """several where they are parts of one batch, or share one heat"""
     unit: str | None
@@ -70,11 +71,6 @@ class Alarm:
     def text(self) -> str:
         """Its subject and what is wrong, in one line."""
         return f"{self.about} {self.what}"
-
-    @property
-    def kind(self) -> AlarmKind:
-        """Its kind, by its id."""
-        return AlarmKind(self.id.split("-", 1)[0])
 
     def state(self, now_utc: datetime) -> AlarmState:
         """Return its state; once its cause has gone, NORMAL if it was silenced at any time, else RETURNED."""
@@ -197,7 +193,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
             since = on_wall(heat.heat_start.later(most_min * 60), now)
             until = on_wall(heat.end, now) if heat.end else None
-            yield Alarm(heat_id(batch, heat), (batch.no,), heat.unit, what, since, until)
+            yield Alarm(heat_id(batch, heat), AlarmKind.HEAT, (batch.no,), heat.unit, what, since, until)
 
 
 def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
@@ -211,8 +207,8 @@ def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
             ended = min((moment for moment in (next(covered, None), wait.until) if moment), default=None)
             until = on_wall(ended, now) if ended else None
             unit = batch.unit if until is None else None
-            what = "is painted and drying out: heat or wrap it"
-            yield Alarm(wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until)
+            what, alarm_id = "is painted and drying out: heat or wrap it", wait_id(batch, wait.since)
+            yield Alarm(alarm_id, AlarmKind.WAIT, (batch.no,), unit, what, on_wall(since, now), until)
 
 
 def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
@@ -233,9 +229,9 @@ def alarms_of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
                 what = f"ran {length_text(fill.run_min_by(end))} on one fill"
                 if is_on:
                     what += f": {'turn it off' if heat_over_in(day, unit, now) else OFF_AND_FILL}"
-                name = f"tank-{unit}-{fill.fill_no}" + (f".{n}" if n else "")
-                alarm = Alarm(name, (), unit, what, max(since or start, start), None if is_on else end)
-                yield _handled(day, alarm, now)
+                alarm_id = f"tank-{unit}-{fill.fill_no}" + (f".{n}" if n else "")
+                begun, until = max(since or start, start), None if is_on else end
+                yield _handled(day, Alarm(alarm_id, AlarmKind.TANK, (), unit, what, begun, until), now)
 
 
 def _handled(day: Day, alarm: Alarm, now: Moment) -> Alarm:
