@@ -53,26 +53,26 @@ class KitKind(Term):
 
 
 class KitTraits(NamedTuple):
-    """What a kind of kit can do. The defaults are those of kit in which nothing is dyed."""
+    """What a kind of kit can do."""
 
     heat: HeatKind | None = None
     """the heat it gives"""
     heat_verb: str = "heats"
     """what a unit does at heat"""
     warm_up_min: float = 0.0
-    """from switching on to heat, where the plan does not say; common practice, no source"""
+    """from switching on to full heat, where the plan does not say; common practice, no source"""
     limits_batch: bool = False
-    """a batch is made no larger than one unit holds"""
+    """a batch is made no larger than one unit holds, but where it may soak in several trays"""
     in_turn: bool = False
     """a batch goes through it dish by dish, one at a time, and rests in it in between"""
     together: bool = False
-    """batches go into one unit together, as far as there is room"""
+    """the forecast puts batches into one unit together, as far as there is room"""
     joined: bool = False
-    """a batch with a heat of the same length may join a load that is on already"""
+    """the forecast lets a batch with a heat of the same length join a load that is on already"""
     hangs: bool = False
-    """skeins hang in it, as many batches as there are"""
+    """skeins hang in it"""
     switches_off: bool = False
-    """its own timer ends the heat"""
+    """its own timer ends the heat, where the plan does not say"""
     steady: bool = False
     """its heat counts towards the least minutes a dye needs"""
     scorches: bool = False
@@ -137,7 +137,7 @@ class PhWith(Term):
 
 
 class DosePer(Term):
-    """What a dyer's own dose of acid goes by; WOF: percent of the yarn's weight as pure acid."""
+    """What a dyer's own dose of acid is per; WOF: percent of the yarn's weight, as pure acid."""
 
     PER_100_G = "100 g"
     WOF = "WOF"
@@ -201,7 +201,7 @@ class Outcome(Term):
 
 
 class HeatEdge(Term):
-    """Switched on, at heat (steaming, simmering), switched off."""
+    """Switched on, at full heat (steaming, simmering), switched off."""
 
     START = "start"
     AT_HEAT = "heat"

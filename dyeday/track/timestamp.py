@@ -12,7 +12,7 @@ SECOND_IN_MIN = 1 / 60
 """one second: a limit met to the second is met"""
 At = TypeVar("At", int, datetime)
 ROUNDING_S = 1e-6
-"""rounding allowed for a whole minute, s"""
+"""rounding errors allowed for, s"""
 STEP_S = 2.0
 """difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
 LONGEST_JUMP_MIN = 180
@@ -85,12 +85,12 @@ def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as whole minutes, rounded down and without sign."""
+    """Return seconds as whole minutes, rounded down and without sign."""
     return int((abs(seconds) + ROUNDING_S) // 60)
 
 
 def into_min_s(seconds: float) -> float:
-    """Return how many seconds of a length are beyond its `whole_min`."""
+    """Return how many seconds are beyond `whole_min`."""
     return (abs(seconds) + ROUNDING_S) % 60
 
 
