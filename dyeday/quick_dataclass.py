@@ -30,7 +30,7 @@ else:
 
 T = TypeVar("T")
 FEW = 32
-"""values of a class that are made without compiling: about as long as compiling takes"""
+"""values of a class made without compiling, which takes as long as making about as many"""
 
 
 def _with_methods(cls: type, frozen: bool) -> type:
@@ -46,7 +46,7 @@ def _with_methods(cls: type, frozen: bool) -> type:
     few = iter(range(FEW, 0, -1))
 
     def init(self: Any, *args: Any, **kwargs: Any) -> None:
-        """Set the fields of the first values one by one, then compile the class's own: most have few values."""
+        """Set the fields one by one for the first `FEW` values, then compile: most classes have few."""
         given = dict(zip(names, args, strict=False)) | kwargs
         every = defaults | {name: make() for name, make in makers if name not in given} | given
         if next(few, None) and len(given) == len(args) + len(kwargs) and every.keys() == set(names):

@@ -119,7 +119,7 @@ def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
 
 
 def others(*, default: Any = None) -> Any:
-    """Declare the field for all keys that no other field has, as they are; ``default`` is for type checkers."""
+    """Declare the field for all other keys, unchecked; ``default`` is for type checkers."""
     return EventKey(None, "", False)
 
 
@@ -138,7 +138,7 @@ class Keyed:
     ONE_OF: ClassVar[tuple[str, ...]] = ()
     """at least one of these keys must be there"""
     MISSING: ClassVar[str] = "amount"
-    """what is missing where none of them is"""
+    """what the error then says is missing"""
     IS_STEP: ClassVar[bool] = True
     """whether it can be undone and given an earlier time; an `AlarmHandled` can only be undone"""
     IS_OF_DAY: ClassVar[bool] = True

@@ -76,11 +76,8 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     kind = day.plan.acid.kind.value
     acid = f"{acid_amount_text(day.plan, more.now)} of {kind}"
     do = f"mist {acid}, thinned with water" if mists else f"add {acid}"
-    later = (
-        ""
-        if batch.state is State.SOAK or acid_parts(day.plan, layer) == 1
-        else ", including what goes in at the simmer"
-    )
+    has_more = batch.state is not State.SOAK and acid_parts(day.plan, layer) > 1
+    later = ", including what goes in at the simmer" if has_more else ""
     most = f"; {acid_amount_text(day.plan, more.most)} at most{later}" if more.now < more.most else ""
     return f", above {limit:g}: {do}, wait 5 min, read again{most}{then}"
 
@@ -134,7 +131,7 @@ def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> Mor
 
 
 def _bath_and_acids(day: Day, batch: BatchRecord, now: Moment) -> tuple[float, list[AcidIn]] | None:
-    """Return the water a batch is in, L, and the acid put into it; None where its acid came from an earlier bath."""
+    """Return a batch's water, L, and the acid in it; None without any, or with acid from an earlier bath."""
     layer, stay = batch.current_layer, batch.stays[-1] if batch.stays else None
     if stay is None:
         return None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from types import MappingProxyType
 from typing import Any
 
 from dyeday.craft.errors import below
@@ -208,11 +207,11 @@ def _by_measure(amounts: Mapping[str, Any] | None) -> list[dict[str, float]]:
 
 
 def _added(
-    sums: tuple[tuple[str, float], ...], more: Mapping[str, float], back: Mapping[str, float] = MappingProxyType({})
+    sums: tuple[tuple[str, float], ...], more: Mapping[str, float], back: Mapping[str, float] | None = None
 ) -> tuple[tuple[str, float], ...]:
     """Return ``sums`` with ``more`` added, and ``back`` taken off, name by name."""
     total = defaultdict(float, sums)
-    for sign, amounts in ((1, more), (-1, back)):
+    for sign, amounts in ((1, more), (-1, back or {})):
         for name, amount in amounts.items():
             total[name] += sign * amount
     return tuple(total.items())

@@ -67,8 +67,6 @@ def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
 
 def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
     name = raw.get("event")
-    if isinstance(name, str) and name in KINDS:
-        return KINDS[name]
     if name is None:
         if (kind := next((kind for key, kind in KNOWN_BY.items() if key in data), None)) is None:
             raise EventError("nothing in it says what happened", f'add "event": one of {", ".join(KINDS)}')

@@ -145,24 +145,27 @@ class Received(Body):
         return f"received: {self.amount:g} {self.measure or 'more'} of {self.name}"
 
 
-class Closed(Body):
+class _OfSession(Body):
+    """The base of events of the session itself. Keys of other versions are kept."""
+
+    IS_STEP = False
+    more: Mapping[str, Any] | None = others(default=None)
+
+
+class Closed(_OfSession):
     """The session was closed."""
 
     NAME = "closed"
-    IS_STEP = False
-    more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         return altered(day, closed=event.moment)
 
 
-class ClockStepped(Body):
+class ClockStepped(_OfSession):
     """The computer's clock was set."""
 
     NAME = "clock stepped"
-    IS_STEP = False
     seconds: float | None = key(check.number(-1e10, 1e10), default=None)
-    more: Mapping[str, Any] | None = others(default=None)
 
     def words(self, event: Event, day: Day | None) -> str:
         return clock_set_text(self.seconds or 0.0)
@@ -174,19 +177,15 @@ def clock_set_text(seconds: float) -> str:
     return f"the clock was set {by} {'forward' if seconds > 0 else 'back'}"
 
 
-class KeyLockOn(Body):
+class KeyLockOn(_OfSession):
     """The keys were locked."""
 
     NAME = "guard on"
     WORDS = "keys locked"
-    IS_STEP = False
-    more: Mapping[str, Any] | None = others(default=None)
 
 
-class KeyLockOff(Body):
+class KeyLockOff(_OfSession):
     """The keys were unlocked."""
 
     NAME = "guard off"
     WORDS = "keys unlocked"
-    IS_STEP = False
-    more: Mapping[str, Any] | None = others(default=None)
