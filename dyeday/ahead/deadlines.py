@@ -88,10 +88,7 @@ def _latest_starts(problem: Problem, batch: Batch, goal: int) -> dict[int, int]:
 
 
 def _place(problem: Problem, ends: int, minutes: int) -> int:
-    """Return the last minute at which ``minutes`` of uninterrupted work can start and be done by ``ends``.
-
-    The minute before ``problem.now`` if no hours fit.
-    """
+    """Return the last minute at which ``minutes`` of work fit into hours before ``ends``; one before now if never."""
     for opens, closes in reversed(problem.windows):
         start = (ends if closes is None else min(ends, closes)) - minutes
         if start >= opens:

@@ -138,7 +138,7 @@ def _answered(
     counted = counted_by_stop(stop_problem, shown_by_stop.rows)
     # Work that fits into no day's hours is laid out after the last of them.
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
-    ids, left_out = {batch.id: batch for batch in tonight_problem.batches}, [of for of, _ in tonight.left_out]
+    ids = {batch.id: batch for batch in tonight_problem.batches}
     over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
     rows = [*chosen.rows, *end_of_day_rows(day.plan, chosen.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
@@ -154,7 +154,7 @@ def _answered(
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(tonight_problem, shown_tonight.rows)),
-        left_out=tuple((owner_text(of), hindrance(day.plan, tonight_problem, ids[of])) for of in left_out),
+        left_out=tuple((owner_text(of), hindrance(day.plan, tonight_problem, ids[of])) for of, _ in tonight.left_out),
         for_end=for_end,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,

@@ -25,7 +25,7 @@ from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import fills_each_load
 from dyeday.plan.batches import pegs_taken, soaks_in_several
-from dyeday.plan.model import Kit, Layer, Plan, dishes_of
+from dyeday.plan.model import Kit, Plan, dishes_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
     KIT_OF_HEAT,
@@ -73,10 +73,9 @@ def problem_of(
     now_min = minute(plan, now.utc)
     links: list[Link] = []
     set_up = layers_set_up(day)
-    alive = (record for record in day.unfinished if record.state is not State.SET_ASIDE)
-    at_work = (record for record in alive if not record.only_dries)
-    batches = [batch_of(day, one, now_min, now, set_up, learned=learned, tonight=tonight) for one in at_work]
-    batches += list(chores_of(plan, day, batches, links, now_min))
+    at_work = (one for one in day.unfinished if one.state is not State.SET_ASIDE and not one.only_dries)
+    batches = [batch_of(day, one, now, set_up, learned=learned, tonight=tonight) for one in at_work]
+    batches += list(chores_of(day, batches, links, now_min))
     batches += [*_on_the_pegs(day, now_min, learned), *after_dry(day, now, learned), *_moved(day, now_min)]
     wanted: list[Link] = []
     if wishes:
@@ -172,7 +171,6 @@ def layers_set_up(day: Day) -> dict[tuple[str, int], str]:
 def batch_of(
     day: Day,
     record: BatchRecord,
-    now_min: int,
     now: Moment,
     set_up: dict[tuple[str, int], str],
     *,
@@ -190,7 +188,7 @@ def batch_of(
         route.chore(chore, chore_minutes(chore, record.skeins))
     rinse_min = record.colourway.rinse_min_per_100g * record.wof_g / 100
     rinse = route.add(RINSE, route.minutes(WorkKind.RINSE, rinse_min))
-    _cool(plan, route, after_cool, layers, record.layer_of(layers))
+    _cool(plan, record, route, after_cool, layers)
     if plan.units_of(KitKind.SINK):
         route.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
@@ -198,15 +196,14 @@ def batch_of(
     dry = route.add(DRY, route.minutes(WorkKind.DRY, dry_min(plan, record.colourway)), attended=False)
     if plan.units_of(KitKind.PEGS):
         route.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
-    put_past(day, record, route, now_min, now)
+    put_past(day, record, route, now)
     for n, hold in enumerate(route.holds):
         if hold.unit is not None and day.units[hold.unit].is_down:
             # Yarn in a unit that is down is moved; where none has room, it stays.
             route.holds[n] = replace(hold, unit=roomy_unit(day, [record], KitKind(hold.kind)) or hold.unit)
     wanted = [order for order in plan.orders if order.key in record.order_keys]
-    due = min((order.due for order in wanted if order.due), default=None)
     heats_off = (place for step, place in route.places.items() if step.kind is StepKind.UNLOAD)
-    days = min(59, max(0, (due - plan.session.date).days if due is not None else 59))
+    due_days = min([59, *((order.due - plan.session.date).days for order in wanted if order.due)])
     priority = min((order.priority for order in wanted), default=USUAL_PRIORITY)
     return Batch(
         id=record.no,
@@ -218,7 +215,7 @@ def batch_of(
         goal=max(heats_off) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=route.dye_on(record.layer),
-        weight=(60 - days) * (10 - priority),  # 1 to 540, 5 without both
+        weight=(60 - max(0, due_days)) * (10 - priority),  # 1 to 540, 5 without both
     )
 
 
@@ -240,8 +237,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
     skeins = 1 if layer.how is DyeMethod.IMMERSED else record.skeins
     paint = route.dye(StepId(DYE_STEP[layer.how], layer_no), dyeing, skeins)
     if begin:
-        before = record.layer_of(layer_no - 1)
-        _cool(plan, route, load if soaks else paint, layer_no - 1, before)
+        _cool(plan, record, route, load if soaks else paint, layer_no - 1)
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # Yarn that lies in several trays takes one of them alone here, so that it is not left without any.
@@ -251,11 +247,12 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
         route.chore(chore, minutes, layer_no)
-    _heats(plan, record, layer_no, layer, paint, route)
+    _heats(plan, record, layer_no, paint, route)
 
 
-def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> None:
+def _cool(plan: Plan, record: BatchRecord, route: Route, step: int, layer_no: int) -> None:
     """Let a step wait until a layer has cooled; yarn that cools in place keeps its unit until then."""
+    layer = record.layer_of(layer_no)
     last, least = len(layer.heats), route.cool(layer)
     route.lag(step, Lag(route.heat(StepKind.HEAT, layer_no, last), least=least))
     off = route.heat(StepKind.UNLOAD, layer_no, last)
@@ -265,7 +262,8 @@ def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> N
         route.holds[-1] = replace(route.holds[-1], last=step, to_end=False)
 
 
-def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: int, route: Route) -> None:
+def _heats(plan: Plan, record: BatchRecord, layer_no: int, paint: int, route: Route) -> None:
+    layer = record.layer_of(layer_no)
     first_wait = ceil(plan.rules.wait_min(layer.cover, specks=layer.how is DyeMethod.SPECKLED))
     before = route.dyed_at(layer_no)
     for heat_no, planned in enumerate(layer.heats, 1):

@@ -44,8 +44,8 @@ NO_HURRY = (
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return up to ``most`` things to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What cannot be done yet comes after the first of these. Heat that is on in an empty house comes before all, any
-    other urgent warning last. ``seen`` has known values.
+    What cannot be done yet comes behind the first of these and all that is urgent. Heat that is on in an empty house
+    comes before all, any other urgent warning last, if there is room. ``seen`` has known values.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)
@@ -60,9 +60,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     urgent = [item for item in plain if item.is_urgent and item not in later]
     ready = [item for item in plain if item not in later or not_yet[item.about] < forecast.stop]
     marks = {about: item.mark for item in ready for about in item.abouts}
-    heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
-        (about, i.heat_no): i.unit for i in heats for about in i.abouts
+        (about, item.heat_no): item.unit for item in plain if item.heat_no for about in item.abouts
     }
     coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits]), marks, most)
     ends = [] if urgent else list(_day_can_end(day, forecast, coming))

@@ -105,7 +105,7 @@ def _kept_from(problem: Problem, batch: Batch) -> str:
 
 
 def cannot_be_finished(forecast: Forecast) -> Iterator[tuple[list[str], str]]:
-    """Yield the batches left out for one reason, and a sentence about it."""
+    """Yield the batches and chores left out for one reason, and a sentence about it."""
     for why, batches in grouped((why, batch) for batch, why in forecast.left_out).items():
         yield batches, f"{batches_text(batches)} cannot be finished: {why}"
 

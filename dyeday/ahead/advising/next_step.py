@@ -41,13 +41,13 @@ class NextStep:
     """the kind of a heat that starts"""
     layer: int | None = None
     unit_kind: KitKind | None = None
-    """what it wants, if it wants a unit"""
+    """the kind of unit it goes into, if it does"""
     unit: str | None = None
-    """one with room; None where none has, or the step wants none"""
+    """one of these with room, or the one it is in; None without any"""
     text: str = ""
     """what hands do, without the unit"""
     acid: float = 0.0
-    """mL or g: the next part of a pot's acid, if that is the step"""
+    """mL or g to add, if that is the step"""
     stays_on: bool = False
     """whether the unit stays on for others as this one is lifted out"""
     again: str = ""
@@ -78,7 +78,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextSt
 
 
 def _movement(step: NextStep | None, bath: str) -> tuple[object, ...]:
-    """Return what batches that move together have the same."""
+    """Return what must be the same for batches that move together."""
     return () if step is None else (step.to, step.edge, step.unit_kind, step.layer, bath)
 
 
@@ -96,7 +96,7 @@ def _bath(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
 
 
 def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
-    """Return the next step of a batch, in a unit with room if it needs one; None when it has no next step."""
+    """Return the next step of a batch, in a unit with room if there is one; None where nothing comes after."""
     state = batch.state
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
@@ -168,7 +168,7 @@ def _move(
 
 
 def _into_the_pot(day: Day, batch: BatchRecord, text: str, now: Moment) -> NextStep:
-    """Return the move into the dye of the batch's layer with the heat on; without heat if no pot has room."""
+    """Return the move into the dye of the batch's layer, its heat on if that is in the pot, or the wait for a pot."""
     unit = roomy_unit(day, [batch], KitKind.POT, 1, now)
     step = NextStep(batch.no, to=State.PAINT, unit_kind=KitKind.POT, unit=unit, text=text)
     if unit is None and day.plan.units_of(KitKind.POT):
@@ -218,7 +218,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
 
 
 def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
-    """Return the acid that the last pH read in its soak asks for, until some is put in or the pH is read again."""
+    """Return the acid that the last pH read in its bath asks for, until some is put in or the pH is read again."""
     inside = day.in_unit(batch.unit) if batch.unit else ()
     if not any(read.name is ReadingKind.PH for other in (batch, *inside) for read in other.readings):
         return None
@@ -271,7 +271,10 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> di
 def in_unit_if_as_good(
     day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Moment
 ) -> NextStep:
-    """Return ``step`` in ``unit`` if that is as good: of its kind, with room, and its tank lasts."""
+    """Return ``step`` in ``unit`` if that is as good: of its kind, with room, and its tank lasts if the other's does.
+
+    A heat that could have an empty unit does not join others.
+    """
     kit = day.plan.kit_of(unit)
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
@@ -288,7 +291,7 @@ def in_unit_if_as_good(
 
 
 def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Moment) -> NextStep:
-    """Return ``step`` in another unit, which may heat the batch in fewer dishes."""
+    """Return ``step`` in another unit, and a heat's length there."""
     if step.edge is not HeatEdge.START:
         return replace(step, unit=unit)
     of_layer = altered(batch, layer=step.layer or batch.layer)
@@ -305,9 +308,9 @@ def roomy_unit(
 ) -> str | None:
     """Return the unit for a load: the one it is in, else an empty one that holds it, else one with room.
 
-    Of empty ones the first whose tank lasts for heat ``heat_no`` begun ``now``, or as far as a full one does; without
-    either tanks are not looked at. A unit that later arrivals fill comes last: the load may have left before
-    they came. None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
+    Of empty ones the first whose tank lasts for heat ``heat_no`` begun ``now``, or as far as a full one does, else
+    the first; without either tanks are not looked at. A unit that later arrivals fill comes last: the load may have
+    left before they came. None where no kind is wanted, the plan has none, or none has room or suits.
     """
     if kind is None:
         return None
@@ -340,7 +343,7 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord], now: Moment | None) -> bool:
-    """Return whether a unit has no room beside what is in it, another bath, a hot one, or a rinse that may run."""
+    """Return whether a unit has no room beside what is in it, another bath or a hot one, or colour that may run."""
     if kit.kind is KitKind.TRAY and len({soaks_in_acid(batch) for batch in (*inside, *batches)}) > 1:
         return True
     if kit.kind is KitKind.POT and (
@@ -370,7 +373,10 @@ def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
 
 
 def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:
-    """Return the batches of other colours that are in every sink, or in hands where the plan has none."""
+    """Return the batches that must be rinsed first: of other colours that may run, and no sink is free of them.
+
+    A plan without a sink rinses in one place.
+    """
     if day.plan.units_of(KitKind.SINK) and roomy_unit(day, [batch], KitKind.SINK) is not None:
         return []
     return [o.no for o in day.unsplit if o is not batch and o.state is State.RINSE and _runs_into(o, batch)]

@@ -55,7 +55,7 @@ class Rank(IntEnum):
     """within a minute"""
     ACID_PART = 4
     HOLDS_KIT = 5
-    """rested, bleeding or rinsed yarn: the last that comes before the forecast's steps"""
+    """yarn that is rested, rinsed, or needs a rinse or heat again: the last that comes before the forecast's steps"""
     HEAT = 6
     SOAKED = 7
     COOLED = 8
@@ -84,24 +84,24 @@ _OF_DUE = {
 
 @dataclass(frozen=True, slots=True)
 class NextUp:
-    """One thing to do: the batch or unit it is about, what, and why now."""
+    """One thing to do, and why now."""
 
     about: str
-    """empty for a chore of a lot or of the day"""
+    """a batch or a unit, several with a + between; empty for a chore of a lot or of the day, or its end"""
     do: str
     why: str
     rank: Rank
     mark: str = ""
-    """! for an alarm, * for a prompt, nothing for what is merely possible"""
+    """! for an alarm, * for what is due, nothing for what is merely possible"""
     is_chore: bool = False
     unit: str | None = None
-    """the unit it goes into, where the forecast chose one or its heat starts"""
+    """the unit of a step of the forecast, or in which a heat starts"""
     heat_no: int | None = None
     """the heat that starts in ``unit``, if one does"""
     word: str = ""
     """words for the far view, if not about the batch's next step"""
     begin: datetime | None = None
-    """when the forecast begins it; None for now"""
+    """when the forecast begins it; None for what is not a step of the forecast"""
 
     @property
     def is_urgent(self) -> bool:
@@ -110,7 +110,7 @@ class NextUp:
 
     @property
     def abouts(self) -> tuple[str, ...]:
-        """Each batch or unit it is about: ``about`` has a + between those of one line."""
+        """Each batch or unit it is about."""
         return tuple(self.about.split("+"))
 
 
@@ -137,7 +137,7 @@ def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
 
 @dataclass(frozen=True, slots=True)
 class Glance:
-    """Computed values of a day at a moment, shared by all that show them."""
+    """Values of a day, computed once for all that show them."""
 
     alarms: Sequence[Alarm]
     """those that stand"""
@@ -147,7 +147,10 @@ class Glance:
 def next_up(
     day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] | None = None
 ) -> list[NextUp]:
-    """Return what there is to do, most urgent first; ``seen`` has known values, ``planned`` units of the forecast."""
+    """Return the most urgent thing to do of each batch and unit, in order of rank; the same for several is one.
+
+    ``seen`` has known values; ``planned`` has units of the forecast by batch, taken where they are as good.
+    """
     items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned or {}), key=lambda item: item.rank)
     of_each: dict[str, NextUp] = {}
     for item in items:
@@ -156,7 +159,7 @@ def next_up(
 
 
 def without_forecast(day: Day, now: Moment, most: int, seen: Glance | None = None) -> list[NextUp]:
-    """Return what to do next where nothing is foreseen; ``seen`` is as in `next_up`."""
+    """Return up to ``most`` things to do next where nothing is foreseen; ``seen`` is as in `next_up`."""
     plain = next_up(day, now, seen)
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     # Where the second soak goes, and when, only a forecast says.
@@ -211,7 +214,7 @@ def _dries_text(timer: Timer) -> str:
 
 
 def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[NextUp]:
-    """Yield the move of a batch whose unit broke down with it inside."""
+    """Yield the move of a batch out of a unit that is down, or its wait for another."""
     unit = batch.unit
     if unit is None or unit not in day.units or not day.units[unit].is_down:
         return
@@ -289,7 +292,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
 
 
 def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
-    """Return when a heat ends whose last minute has come: people read minutes, so it comes first then."""
+    """Return when a heat ends that by the clock on the wall ends in this minute; None for any other timer."""
     if timer is None or timer.kind is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
         return None
     if timer.ends_itself:
@@ -299,7 +302,7 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
 
 
 def open_before_rinse(day: Day, batch: BatchRecord, now: Moment) -> list[Flag]:
-    """Return the open flags to see to before cooled yarn is rinsed or gets its next layer."""
+    """Return the open flags to see to before the next step of cooled yarn; none in another state."""
     return before_rinse(batch, flags_of_batch(day, batch, now, BEFORE_RINSE)) if batch.state is State.COOL else []
 
 
@@ -310,13 +313,13 @@ def before_rinse(batch: BatchRecord, flags: Iterable[Flag]) -> list[Flag]:
 
 
 def flag_tasks(day: Day, batch: BatchRecord, now: Moment) -> list[tuple[str, str]]:
-    """Return (what is to do, its remedy) of each flag to see to before the next step of cooled yarn."""
+    """Return (what to do, its remedy) of each flag of `open_before_rinse`."""
     flags = open_before_rinse(day, batch, now)
     return [(f"{batch.no} {RULES[flag.rule].short}, before its next step", flag.remedy) for flag in flags]
 
 
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
-    """Return which flag to see to before the next step of cooled yarn, in words; "" where none is open."""
+    """Return which flags of `open_before_rinse` to see to, in words; "" for none."""
     words = [RULES[flag.rule].short for flag in open_before_rinse(day, batch, now)]
     return f"see its flag: {', '.join(words)}" if words else ""
 
@@ -336,9 +339,9 @@ def _since(timer: Timer) -> str:
 
 
 def with_fill_lines(day: Day, items: Sequence[NextUp], now: Moment) -> Iterator[NextUp]:
-    """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
+    """Yield ``items``, with the filling of a tank before the first heat that would run its present water low.
 
-    None in mid-heat, nor of a unit that an item is about. It goes by the water in the tank now, unlike `with_fills`.
+    None of a unit that is on, nor of one that an item is about.
     """
     named = {*(on.unit for on in units_on(day, now)), *(about for item in items for about in item.abouts)}
     for item in items:

@@ -37,7 +37,10 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 
 
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
-    """Return the batches, those put off released later, and links that put the step chosen last first."""
+    """Return the batches, those put off released later, and links that put the step chosen last first.
+
+    The end of a heat that is on cannot be put off.
+    """
     wishes = holding(day, batches)
     out: list[Batch] = []
     first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
@@ -58,7 +61,7 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
 def put_first(wanted: Batch, batches: Sequence[Batch], links: Sequence[Link]) -> list[Link]:
     """Return links that put the next step of ``wanted`` before that of all others, but for what it waits for.
 
-    The end of a heat that is on waits for nothing.
+    The end of a heat that is on does not wait for it.
     """
     place = next_step_of(wanted)
     needed = _before(wanted.id, place, links)

@@ -1,4 +1,4 @@
-"""Why a step is next, in one sentence: what it waits for, or what waits for it."""
+"""What hands do in a step, and why it is next: what it waits for, or what waits for it."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from dyeday.ahead.problem_parts.hours import absence_met, no_hands_met
 from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import State, StepKind, TimerKind
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word
 from dyeday.track.events.remarks import AdviceWished
@@ -55,13 +56,12 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
     if (begun := day.chore_begun(step.batch, chore_of(step))) is not None:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
+    batch = day.batches.get(step.batch)
     if step.kind.puts_dye_on:
-        batch = day.batches.get(step.batch)
         return (flag_first(day, batch, forecast.at) if batch else "") or _of_dye(step, own, day)
     if step.kind is StepKind.SOAK_LOAD:
         return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
-        batch = day.batches.get(step.batch)
         return (flag_first(day, batch, forecast.at) if batch else "") or _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
         if early := _early(step, own, forecast, day):
@@ -76,13 +76,10 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         # Its line begins with a time already.
         over_min = minutes(Moment(ends.replace(second=0, microsecond=0)), Moment(step.start))
         return f"{length_text(over_min)} after its heat ends" if over_min >= 1 else "its heat ends"
-    if step.kind is StepKind.RINSE:
-        batch = day.batches.get(step.batch)
-        before = rinsed_before(day, batch) if batch is not None and step.start <= forecast.at.utc + AT_ONCE else []
-        if before:
+    if step.kind is StepKind.RINSE and batch is not None:
+        if step.start <= forecast.at.utc + AT_ONCE and (before := rinsed_before(day, batch)):
             return f"once {_named(before)} {'is' if len(before) == 1 else 'are'} rinsed"
-        flag = flag_first(day, batch, forecast.at) if batch is not None else ""
-        return flag or _cool(step, forecast, day)
+        return flag_first(day, batch, forecast.at) or _cool(step, batch, forecast, day)
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:
@@ -102,18 +99,18 @@ def _where_free(step: Planned, day: Day) -> Planned:
     return replace(step, unit=None) if others else step
 
 
-def _cool(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return from when yarn is cool, where its rinse comes later than that."""
-    batch, at = day.batches.get(step.batch), forecast.at
-    timer = timer_of(day, batch, at) if batch is not None else None
+def _cool(rinse: Planned, batch: BatchRecord, forecast: Forecast, day: Day) -> str:
+    """Return that yarn is cool, and since or from when if its rinse comes later."""
+    at = forecast.at
+    timer = timer_of(day, batch, at)
     due = timer.due_at(at) if timer is not None and timer.kind is TimerKind.COOL else None
-    if due is None or step.start < max(due, at.utc) + AT_ONCE:
+    if due is None or rinse.start < max(due, at.utc) + AT_ONCE:
         return "it is cool"
     return f"cool {'since' if due <= at.utc else 'from'} {day.time_text(due)}"
 
 
 def _of_chore(step: Planned, forecast: Forecast) -> str:
-    """Return what waits for a chore of a lot or of the day, or that it ends the day."""
+    """Return what waits for a chore of a lot or of the day, or what it waits for, or that it ends the day."""
     before, after = _before_and_after(step, forecast)
     if before:
         return f"{_named(before)} wait{'s' if len(before) == 1 else ''} for it"
@@ -121,7 +118,7 @@ def _of_chore(step: Planned, forecast: Forecast) -> str:
 
 
 def chore_text(step: Planned, forecast: Forecast) -> str:
-    """Return a chore with its batches: "09 tie and count", "mix liquor for 01, 02"; "wipe down" if for none."""
+    """Return a chore with its batches, if any: "09 tie and count", "mix liquor for 01, 02", "wipe down"."""
     before, after = _before_and_after(step, forecast)
     of_lot = f" for {_named(before or after)}" if not step.batch and (before or after) else ""
     return f"{step.batch} {step.id.chore}{of_lot}".strip()
@@ -180,7 +177,7 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
 
 
 def timed_reason(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return `reason`, after the time of a step that is still to come."""
+    """Return `reason` or the break that a step is put behind, after the time of a step that is still to come."""
     because, at = reason(step, forecast, day), forecast.at
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:
@@ -194,7 +191,7 @@ def timed_reason(step: Planned, forecast: Forecast, day: Day) -> str:
 
 
 def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return that a step is too long for the time that hands have before their break; empty if it is not that."""
+    """Return that a step is too long for the time that hands have before a break or absence; "" if it is not that."""
     pause, batch = no_hands_met(day.plan, step.start - timedelta(seconds=1)), day.batches.get(step.batch)
     if pause is None or pause[1] != step.start or (batch is not None and flag_first(day, batch, forecast.at)):
         return ""
@@ -208,12 +205,12 @@ def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
     return f"takes {length_text(step.minutes)}, and {what} at {day.time_text(begin)}"
 
 
-def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: str, day: Day) -> Forecast:
+def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
     """Return the forecast, with a sentence in ``changed`` on why its next step differs from that of ``before``.
 
-    Without a gain it has none, nor after an undo, redo or correction: ``before`` is of a day that no longer counts.
+    There is none without a ``gain``, nor after an undo, redo or correction: the day of ``before`` no longer counts.
     """
-    if before is None or not gain_text:
+    if before is None or not gain:
         return forecast
     since = [*takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))]
     if any(isinstance(event.body, Rewriting) for event in since):
@@ -224,7 +221,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain_text: s
     if first is None or was is None or was.key == first.key:
         return forecast
     wished = "as you asked" if any(isinstance(event.body, AdviceWished) for event in since) else ""
-    because = _gone(was, day) or wished or gain_text
+    because = _gone(was, day) or wished or gain
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
     return replace(forecast, changed=f"{text}; {because}")
 

@@ -16,14 +16,14 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
 
 LONGEST_SOAK = timedelta(hours=24)
-"""from which a soak is not advised yet; common practice, no source"""
+"""a soak that begins earlier before its dye is not advised yet; common practice, no source"""
 SEEN = 3
 """lines of what to do next that the smallest usual screen shows"""
 _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def to_do(step: Planned, day: Day) -> bool:
-    """Return whether an attended step is still to be done: not of a batch that is over, under way or done since."""
+    """Return whether an attended step is still to be done: not under way or done, nor of a batch that is over."""
     if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
     if (batch := day.batches.get(step.batch)) is None:
@@ -37,7 +37,7 @@ def chore_of(step: Planned) -> StepId | ChoreId:
 
 
 def soaks_from(step: Planned, forecast: Forecast) -> datetime | None:
-    """Return when a soak should begin that is foreseen more than `LONGEST_SOAK` before its dye; None for others."""
+    """Return when a soak should begin whose load is foreseen to be too early; None for any other step."""
     if step.kind is not StepKind.SOAK_LOAD:
         return None
     dyed = (s.start for s in forecast.steps if s.owner == step.owner and s.kind.puts_dye_on and s.start >= step.end)
@@ -46,7 +46,7 @@ def soaks_from(step: Planned, forecast: Forecast) -> datetime | None:
 
 
 def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
-    """Yield each chore under way that is the last thing begun of its batch or lot."""
+    """Yield each chore under way, but of a batch that has begun something else since."""
     from dyeday.ahead.foreseen_steps import Planned
 
     for batch in forecast.problem.batches:
@@ -58,7 +58,7 @@ def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
 
 
 def with_ready_seen(steps: list[Planned], marks: Mapping[str, str], most: int) -> list[Planned]:
-    """Return the first ``most`` steps, with the first of a batch that has a mark among the first `SEEN` of them."""
+    """Return the first ``most`` steps; the first one whose batch has a mark is moved up into the first `SEEN`."""
     ready = next((step for step in steps if not step.is_chore and marks.get(step.batch)), None)
     if ready is None or ready in steps[:SEEN]:
         return steps[:most]

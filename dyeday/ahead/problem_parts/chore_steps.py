@@ -41,9 +41,9 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
     return (start, max(now_min + 1, start + minutes))
 
 
-def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
+def chores_of(day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterator[Batch]:
     """Yield the chores of a lot and of the day up to the rinse; add to ``links`` what they come before or after."""
-    for chore in plan.chores:
+    for chore in day.plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
         at_work = {batch.id: batch for batch in batches}
@@ -127,7 +127,7 @@ def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[W
     return minute(plan, hung.utc) + ceil(expected_min(WorkKind.DRY, dry_min(plan, record.colourway), learned))
 
 
-def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
+def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterator[Batch]:
     """Yield the chores of yarn that is dry by the stop; of a lot or the day if all its yarn is.
 
     Chores of a batch are offered while it hangs: once taken down, those not recorded count as done.

@@ -30,8 +30,9 @@ from dyeday.track.flags.exhausting import needs_heat
 from dyeday.track.timestamp import Moment
 
 
-def put_past(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> None:
+def put_past(day: Day, record: BatchRecord, route: Route, now: Moment) -> None:
     """Set which steps of the batch have begun, and when, and the units that these hold."""
+    now_min = minute(day.plan, now.utc)
     begun = _begun(day, record, route, now_min, now)
     running = len(begun) - 1
     while (place := len(begun)) < len(route.steps):

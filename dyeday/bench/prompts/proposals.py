@@ -11,7 +11,7 @@ from typing import cast
 
 from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.from_day import batch_of, layers_set_up
-from dyeday.ahead.problem_parts.hours import absence_met, minute, no_hands_met
+from dyeday.ahead.problem_parts.hours import absence_met, no_hands_met
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken
@@ -59,7 +59,7 @@ class HandWork:
         """Return the whole minutes of work it takes by the plan; 0 if hardly any."""
         batch = day.batches[self.batch]
         wanted = {*self._steps(batch)}
-        laid_out = batch_of(day, batch, minute(day.plan, now.utc), now, layers_set_up(day)) if wanted else None
+        laid_out = batch_of(day, batch, now, layers_set_up(day)) if wanted else None
         steps = laid_out.steps if laid_out is not None else ()
         return sum(step.minutes for step in steps if cast(StepId, step.id)._replace(part=0) in wanted)
 
