@@ -43,10 +43,7 @@ class Placement:
 
 @dataclass(frozen=True)
 class Heat:
-    """One stretch with heat on, part of heat ``heat_no`` of its layer's recipe.
-
-    Dishes that were entered one by one, or minutes made up later, are stretches of the same heat.
-    """
+    """One stretch of heat ``heat_no`` of a layer; dishes entered one by one are several, and so is a heat resumed."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {
         "heat_no": "pass_no",

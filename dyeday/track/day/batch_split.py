@@ -18,8 +18,7 @@ from dyeday.track.timestamp import Moment
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment, event_id: str) -> Day:
     """Return the day with a batch split into parts (number to skeins); unchanged if it has no such batch to split.
 
-    The first part keeps the tag, which is tied to one bundle. Orders and dishes get the skeins in the order of the
-    parts.
+    The first part keeps the tag, which is tied to one bundle. Orders and dishes have their skeins in the same order.
     """
     parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:
@@ -62,10 +61,9 @@ def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> t
         takes_turns = kit is not None and KIT_TRAITS[kit.kind].in_turn
         if takes_turns and dishes_of(kit, parent.skeins, parent.base.skein_g) > 1:
             in_dishes.append(heat)
-    own = [heat for heat in parent.heats if heat not in in_dishes]
-    for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_dishes).values():
-        own += _of_own_dishes(plan, parent, heats, skeins, now)
-    return tuple(heat for heat in parent.heats if heat in own)
+    by_no = grouped(((heat.layer, heat.heat_no), heat) for heat in in_dishes)
+    own = [heat for heats in by_no.values() for heat in _of_own_dishes(plan, parent, heats, skeins, now)]
+    return tuple(heat for heat in parent.heats if heat in own or heat not in in_dishes)
 
 
 def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Moment) -> list[Heat]:

@@ -1,7 +1,4 @@
-"""What a bath holds for a batch: water, acid left by earlier loads, and what a full dose lacks.
-
-Offers and flags use the same functions, so that they agree.
-"""
+"""What a bath holds for a batch, and what it lacks of a full dose: for offers and flags, so that they agree."""
 
 from __future__ import annotations
 

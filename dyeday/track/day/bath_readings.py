@@ -7,7 +7,7 @@ from dyeday.plan.doses import target_ph
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.progress import last_heat_end
+from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.timestamp import Moment, minutes
 
 IN_BATH_MIN = 5.0
@@ -18,10 +18,7 @@ HOT_C = 40.0
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
-    """Return (low, high) of the exhaustion, %, that one of `BATH_LOOKS` shows.
-
-    Raises ValueError for values that cannot be.
-    """
+    """Return (low, high) of the exhaustion, %, that one of `BATH_LOOKS` shows. Raises ValueError if it cannot be."""
     value = reading.value
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
@@ -52,8 +49,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     fix and until that time is over.
     """
     heat_end = last_heat_end(batch, reading.at)
-    warm = (ReadingKind.BATH_C, ReadingKind.YARN_C)
-    earlier = (r for r in batch.readings if r.name in warm and r.at.utc <= reading.at.utc)
+    earlier = (r for r in readings_of(batch, ReadingKind.BATH_C, ReadingKind.YARN_C) if r.at.utc <= reading.at.utc)
     temperatures = [r for r in earlier if heat_end is None or r.at.utc >= heat_end.utc]
     cool_min = batch.layer_of(reading.layer).cool_min
     if temperatures:
@@ -71,10 +67,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
 
 
 def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
-    """Return whether a look is at the first rinse of a deep shade, which shows loose dye only.
-
-    A deep shade is judged by the second rinse or by a cloth; common practice, no source.
-    """
+    """Return whether a look is at the first rinse of a deep shade: loose dye only. Common practice, no source."""
     sections = batch.layer_of(reading.layer).sections
     if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:
         return False
@@ -83,14 +76,12 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
     rinse = batch.stay_at(reading.at.utc)
     if rinse is None or rinse.state != State.RINSE:
         return False
-    eyes = (r for r in batch.readings if r.name is ReadingKind.EYE)
-    earlier = (r for r in eyes if rinse.since.utc <= r.at.utc < reading.at.utc)
-    return not any(earlier)
+    return not any(rinse.since.utc <= r.at.utc < reading.at.utc for r in readings_of(batch, ReadingKind.EYE))
 
 
 def last_ph_reading(batch: BatchRecord, since: Moment | None, until: Moment) -> Reading | None:
     """Return the last reading of a pH from ``since`` to ``until``, or None."""
-    known = (r for r in batch.readings if r.name == ReadingKind.PH and r.at.utc <= until.utc)
+    known = (r for r in readings_of(batch, ReadingKind.PH) if r.at.utc <= until.utc)
     read = [reading for reading in known if since is None or reading.at.utc >= since.utc]
     return read[-1] if read else None
 

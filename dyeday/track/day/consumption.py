@@ -78,8 +78,7 @@ def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used in this session: as recorded less what was left over, else by recipe.
 
-    An entry covers the layers put on up to it. By its recipe a layer counts once, though put on again, as it is when
-    work goes on after a break.
+    An entry covers the layers put on up to it. By its recipe a layer counts once, even if it was put on again.
     """
     used, left, powder = (_added(day, batch, field) for field in ("used_ml", "left_over_ml", "powder_g"))
     recorded = [

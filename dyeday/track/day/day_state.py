@@ -1,7 +1,4 @@
-"""The record of a session, its events, and the base of what events say.
-
-They refer to each other: a `Day` holds its events, and an event changes a `Day`.
-"""
+"""The record of a session, its events, and the base of what events say."""
 
 from __future__ import annotations
 
@@ -254,16 +251,12 @@ class Day:
         return {event.id: event for event in self.events}
 
     def on_day_clock(self, now: Moment) -> Moment:
-        """Return ``now`` by the wall clock of the latest event of this boot, as if that clock had not been set since.
-
-        Times of events are compared with this.
-        """
+        """Return ``now`` by the wall clock as it was at the latest event of this boot, if that was set since."""
         if now.boot_id is None or now.boot_s is None:
             return now
         if self._asked_last[0] is not now:
-            latest = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
-            event = next(latest, None)
-            by_it = now if event is None else Moment(on_wall(now, event.moment), now.boot_s, now.boot_id)
+            of_boot = (e.moment for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
+            by_it = Moment(on_wall(now, next(of_boot, now)), now.boot_s, now.boot_id)
             self._asked_last[:] = now, by_it
         return self._asked_last[1]
 
@@ -278,8 +271,7 @@ class Day:
         """The end of a closed session: its close, or a later event that counts; None while open."""
         if self.closed is None:
             return None
-        last = self.last_at or self.closed.utc
-        return Moment(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
+        return Moment(self.last_at or self.closed.utc, self.closed.boot_s, self.closed.boot_id)
 
     @property
     def latest_moment(self) -> Moment | None:

@@ -85,7 +85,7 @@ def order_of(table: Mapping[str, Any]) -> Order:
 
 
 def with_order(day: Day, order: Order, at: datetime) -> Day:
-    """Return the day with one more order, which came ``at`` a moment, and its batches, with a mix of their own.
+    """Return the day with an order that came ``at`` a moment, and its batches, with a mix of their own.
 
     Raises KeyError, TypeError or ValueError if the plan cannot have it.
     """
@@ -218,10 +218,7 @@ def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
 
 
 def _lacking(orders: Sequence[Order], mix_of: Sequence[str], done: Counter[tuple[str, str]]) -> list[int]:
-    """Return the pieces that each order lacks, given those begun or ``done`` by (mix, item).
-
-    These are for their own order; what it does not want is for others of the mix, in turn.
-    """
+    """Return what each order lacks; those ``done``, by (mix, item), are for their own order, then for others."""
     lacks = [order.skeins + order.spare for order in orders]
     left = done.copy()
     for n, order in enumerate(orders):

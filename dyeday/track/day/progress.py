@@ -1,7 +1,4 @@
-"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on.
-
-A heat is one of a layer's recipe, by its number ``heat_no``; a `Heat` is a stretch of it.
-"""
+"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on."""
 
 from __future__ import annotations
 
@@ -140,10 +137,7 @@ def again_words(day: Day, batch_no: str | None, heat_no: int, at_utc: datetime) 
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
-    """Return the minutes a heat needs, in a microwave for all its dishes together.
-
-    The microwave is ``unit``, else the heat's last one, else the plan's first.
-    """
+    """Return the minutes a heat needs, for all dishes of a microwave: ``unit``, its last, else the plan's first."""
     planned = batch.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:

@@ -146,10 +146,7 @@ def _applied(day: Day, events: Sequence[Event]) -> Day:
 
 
 def refuse_years(event: Event) -> None:
-    """Raise EventError where a time of ``event`` is in a year that no command accepts.
-
-    A stored session is not asked: one written under other limits still opens.
-    """
+    """Raise EventError where a new event has a time in a year that no command accepts."""
     times = [event.at, event.recorded_at]
     with contextlib.suppress(KeyError, ValueError, TypeError, AttributeError):
         if isinstance(event.body, Corrected) and event.body.keys:
@@ -161,12 +158,9 @@ def refuse_years(event: Event) -> None:
 
 def refuse_names(day: Day, event: Event) -> None:
     """Raise EventError where ``event`` names a batch or a unit that ``day`` lacks, parts of undone splits apart."""
-    there = day.batches
     for no in event.batches:
-        if no not in there:
-            once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
-            if no not in once:
-                raise EventError(f"there is no batch {brief(no)}", similar(no, [b.no for b in day.unsplit]))
+        if no not in day.batches and not any(isinstance(e.body, Split) and no in e.body.into for e in day.events):
+            raise EventError(f"there is no batch {brief(no)}", similar(no, [b.no for b in day.unsplit]))
     if event.body.unit is not None:
         known("the kit has no unit", event.body.unit, day.plan.unit_names)
 
@@ -193,11 +187,10 @@ def _refuse_of_earlier_session(day: Day, event: Event) -> None:
     """Refuse an event from before its batch was carried here: the record came complete."""
     if isinstance(event.body, (Rewriting, CarriedOver)):
         return
-    there = day.batches
-    for batch in (there[no] for no in event.batches if no in there):
-        came = batch.carried
+    for no in event.batches:
+        came = day.batches[no].carried if no in day.batches else None
         if came is not None and event.at < came.at.utc:
-            raise EventError(f"batch {batch.no} was carried here later", f"record it in session {came.session}")
+            raise EventError(f"batch {no} was carried here later", f"record it in session {came.session}")
 
 
 def refuse_all(
