@@ -39,7 +39,7 @@ class Deadline:
 
 
 def has_had(batch: BatchRecord | None, heat: StepId) -> bool:
-    """Return whether a batch has had any minute of a heat since dye last went on; False without a batch."""
+    """Return whether a batch has begun a heat since dye last went on; False without a batch."""
     return batch is not None and bool(heats_of(batch, heat.layer, heat.heat))
 
 

@@ -1,4 +1,4 @@
-"""An earlier sequence applied to the present day."""
+"""Rows of a schedule: followed again in the present day, put in the order of numbers, counted by the stop."""
 
 from __future__ import annotations
 

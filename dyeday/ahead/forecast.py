@@ -225,7 +225,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:
-    """Return the share of the time from now to the last work on yarn for which hands and each unit are busy."""
+    """Return the share of the time from now to the last attended row for which hands and each unit are busy."""
     end = last_attended(rows)
     spans: dict[str, list[tuple[int, int]]] = {HANDS: [], **{unit.name: [] for unit in problem.units}}
     for row in (*_under_way(problem), *rows):

@@ -128,7 +128,7 @@ class Forecast:
     steps: tuple[Planned, ...]
     """by their start"""
     busy: tuple[tuple[str, float], ...]
-    """(unit or "hands", share of the time from now to the last work on yarn that it is busy)"""
+    """(unit or "hands", share of the time that it is busy, from now to the end of work without the last chores)"""
     left_out: tuple[tuple[str, str], ...]
     """(batch or chore, why it cannot be finished on any day)"""
     for_end: bool

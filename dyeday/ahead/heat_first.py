@@ -23,7 +23,7 @@ MOST_LATER = timedelta(minutes=5)
 
 
 def loads_that_wait(forecast: Forecast, day: Day) -> list[Planned]:
-    """Return the loads of dyed yarn that have more than `BRIEF_MIN` of other work before them in the forecast.
+    """Return the loads of dyed yarn that the forecast has more than `BRIEF_MIN` after its first step.
 
     None while the dyer's own choice, a load or an unloading comes first, nor of yarn that others join in its heat.
     """

@@ -169,7 +169,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
 
 
 def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
-    """Return when the unit of a heat was last opened before it: as it goes on, or as the load that it joins did."""
+    """Return when the unit of a heat goes on: with that heat, or with the first of those that it joins in a load."""
     opens = heat.start
     heats = (step for step in steps if step.kind is StepKind.HEAT and step.unit == heat.unit)
     for other in sorted(heats, key=lambda step: step.start, reverse=True):

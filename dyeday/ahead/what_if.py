@@ -286,14 +286,14 @@ def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], b
 
 
 def _is_circuit_full(milliamps: Mapping[str, int], limit_ma: int, heats: Sequence[Planned]) -> bool:
-    """Return whether no other unit of a circuit could be switched on beside those of ``heats``."""
+    """Return whether no unit that is off could be switched on beside ``heats``; False where all are on."""
     on = {heat.unit or "" for heat in heats}
     off = [drawn for unit, drawn in milliamps.items() if unit not in on]
     return bool(on and off) and sum(milliamps[unit] for unit in on) + min(off) > limit_ma
 
 
 def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned]) -> bool:
-    """Return whether the smallest batch would find no room beside those that hang."""
+    """Return whether the smallest batch that is to dry would find no room beside those that hang."""
     return sum(pegs.get(step.batch, 0) for step in hanging) + min(pegs.values()) > limit
 
 

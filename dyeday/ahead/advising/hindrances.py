@@ -26,7 +26,7 @@ Hindrance = tuple[str, str]
 
 
 def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
-    """Return why a batch left out of a schedule cannot be finished: what keeps it out of the nearest unit."""
+    """Return why a batch left out of a schedule cannot be finished, by the unit that comes closest, with a remedy."""
     begun = len(past_steps(batch))
     for hold in batch.holds:
         if hold.first < begun:

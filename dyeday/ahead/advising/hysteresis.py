@@ -19,9 +19,9 @@ def advised(
 ) -> tuple[Solution, str]:
     """Return ``solution`` if it is worth a change from ``before``, else those rows, updated; and why, or "".
 
-    It is where those rows are not possible or leave out other batches, leave heat on or yarn waiting longer, or miss
-    more batches by the stop; and for `WORTH_MIN`. Both solve ``problem`` for ``objective``, the kernel's `END` or
-    `COUNT`. ``missed`` is how many batches missed the stop in the forecast before.
+    It is worth it if those rows are not possible, leave out other batches, leave heat on or yarn waiting longer, or
+    miss more batches by the stop; else by `WORTH_MIN`. Both solve ``problem`` for ``objective``, the kernel's `END`
+    or `COUNT`. ``missed`` is how many batches missed the stop in the forecast before.
     """
     if not before or not solution.rows:
         return solution, ""

@@ -373,10 +373,7 @@ def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
 
 
 def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:
-    """Return the batches that must be rinsed first: of other colours that may run, and no sink is free of them.
-
-    A plan without a sink rinses in one place.
-    """
+    """Return the batches that must be rinsed first: their colours may run into its own, and no sink has room."""
     if day.plan.units_of(KitKind.SINK) and roomy_unit(day, [batch], KitKind.SINK) is not None:
         return []
     return [o.no for o in day.unsplit if o is not batch and o.state is State.RINSE and _runs_into(o, batch)]

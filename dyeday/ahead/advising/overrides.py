@@ -76,7 +76,7 @@ def put_first(wanted: Batch, batches: Sequence[Batch], links: Sequence[Link]) ->
 
 
 def _before(batch: Id, place: int | None, links: Sequence[Link]) -> set[Id]:
-    """Return the batches and chores with a step that must come before the step ``place`` of one, in any number."""
+    """Return the batches and chores with a step that must come before the step ``place`` of one, directly or not."""
     steps = [(batch, place or 0)]
     for to, to_step in steps:
         before = ((link.of, link.of_step) for link in links if link.to == to and link.to_step <= to_step)

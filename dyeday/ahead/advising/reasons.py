@@ -227,7 +227,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
 
 
 def _gone(step: Planned, day: Day) -> str:
-    """Return what made a step impossible: its unit broke down, or its batch is set aside or over."""
+    """Return what made a step impossible: its unit broke down, or its batch is set aside or scrapped; "" else."""
     if step.unit is not None and step.unit in day.units and day.units[step.unit].is_down:
         return f"{step.unit} is down"
     batch = day.batches.get(step.batch)

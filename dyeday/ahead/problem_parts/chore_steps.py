@@ -113,7 +113,7 @@ def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
 
 
 def chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
-    """Return the chores that are done ``when`` it is time, for each batch or skein."""
+    """Return the chores of each batch or skein that are done at ``when``."""
     return [chore for chore in plan.chores if chore.when is when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
 
 

@@ -41,7 +41,7 @@ def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
         yield step
         return
     has_begun = step.start < other.start
-    if not _waits(step) and step.kind is not StepKind.RINSE:
+    if not _is_put_down(step) and step.kind is not StepKind.RINSE:
         later = max(step.end, other.end + TAKES)
         yield replace(step, end=other.start) if has_begun else replace(step, start=other.end, end=later)
         return
@@ -52,7 +52,7 @@ def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
         yield replace(step, id=step.id._replace(part=step.id.part + has_begun), start=other.end, unit=unit)
 
 
-def _waits(step: Planned) -> bool:
+def _is_put_down(step: Planned) -> bool:
     """Return whether hands put a step down for work in mid-heat, rather than finish it first."""
     return step.kind.puts_dye_on or step.is_chore
 
@@ -106,7 +106,7 @@ def _dishes(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime
 def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:
     """Return when hands are there and free, from ``at`` on: dye and chores are put down, other work is finished."""
     for step in sorted((step for step in steps if step.attended), key=lambda step: step.start):
-        if step.start <= at < step.end and not _waits(step):
+        if step.start <= at < step.end and not _is_put_down(step):
             at = step.end
         away = break_met(plan, at) or absence_met(plan, at, at + TAKES)
         at = away[1] if away is not None else at

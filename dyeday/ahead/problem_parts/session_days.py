@@ -1,4 +1,4 @@
-"""A session's days, the planned one and those after it; work left overnight is judged by its own day's hours."""
+"""A session's days, the planned one and those after it: their hours, their ends and the chores that end them."""
 
 from __future__ import annotations
 
