@@ -32,7 +32,14 @@ FINEST_ML = 0.1
 
 def mix_text(plan: Plan, amount_ml: float) -> str:
     """Return mL that several batches are poured from, rounded up to a mark: never less than their `share_text`."""
-    return _at_mark(plan, amount_ml, lambda marks: round_up(marks))
+    return _at_mark(plan, amount_ml, round_up)
+
+
+def water_text(plan: Plan, water_ml: float, *, for_mix: bool) -> str:
+    """Return mL of water to the jug's marks, up for a mix; by pipette where it is less than one mark."""
+    if water_ml < plan.jug_ml:
+        return (mix_text if for_mix else solution_text)(plan, water_ml)
+    return volume_text(plan, round_up(water_ml / plan.jug_ml) * plan.jug_ml if for_mix else water_ml)
 
 
 def share_text(plan: Plan, amount_ml: float) -> str:

@@ -26,7 +26,7 @@ from dyeday.plan.weigh_out import (
     stronger_text,
     weighed_g,
 )
-from dyeday.terms import DyeMethod, UnitSystem
+from dyeday.terms import DyeMethod
 
 MUCH_OVER = 1.1
 """times its share of the liquor that a section may get of solutions without a warning; common practice, no source"""
@@ -47,11 +47,6 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     replaced_ml: dict[_Place, float] = defaultdict(float)
     for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
         out += _measured(plan, weighed, total, replaced_ml)
-    doses_ml = (dose.acid_ml for one in weighed.batches for dose in one.doses if dose.acid_ml)
-    is_rough = any(above(uncertain_pct(ml, plan.jug_ml), FAIR_PCT) for ml in doses_ml)
-    if is_rough and plan.session.units is UnitSystem.METRIC:
-        jug = f"a jug read to {volume_text(plan, plan.jug_ml)}, by a quarter at most"
-        out.append(f"{plan.acid.name}: doses are rounded up for {jug}; use a pipette for the others")
     return out
 
 
@@ -84,17 +79,18 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
                 for n, part in parts]  # fmt: skip
         over = [section for section in each if above(section[2], section[1] * MUCH_OVER)]
         if over:
-            texts = ((n, volume_text(plan, ml), volume_text(plan, share_ml)) for n, share_ml, ml in over)
-            much = " and ".join(f"section {n} gets {ml} of liquor, not {share}" for n, ml, share in texts)
+            numbers = " and ".join(str(n) for n, *_ in over)
+            gets = "sections {} get up to" if len(over) > 1 else "section {} gets"
             others = "the others" if len(each) > len(over) + 1 else "the other"
             times = max(ml / share_ml for _, share_ml, ml in over)
-            yield f"{much}, {others} less: pour it all; for less liquid, {stronger_text(times)}"
+            much = f"{gets.format(numbers)} {times:.1f} times the liquor of its share, {others} less"
+            yield f"{much}: pour it all; for less liquid, {stronger_text(times)}"
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
     """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
     powder = weighed_g(plan, total.mix_powder_g)
-    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume_text(plan, plan.jug_ml)}"
+    scale = f"a scale that reads to {plan.scale_g:g} g"
     if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
@@ -103,7 +99,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
     dry = [(weighed_g(plan, a.powder_g), [one], a) for one, a in of_batch if a.solution_ml is None]
     if sprinkled := _small(plan.scale_g, dry):
         shown = [f"{figure(grams, 2)} g" for grams, *_ in sprinkled]
-        what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
+        what = _off_text(sprinkled, shown, plan.scale_g, scale)
         count = round(pinches(sprinkled[0][0]))
         how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
         yield f"{what}{how_many if count > 1 else ''}"
@@ -113,17 +109,17 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         weaker = weaker_pct(least.powder_g * times, strength, plan.jug_ml) or strength
         thinned_ml = least_ml * strength / weaker
         more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
-        fits = not above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least) * times)
-        replaced_ml[place] += more_ml if fits else 0.0
-        shown = [(mix_text if mix[1:] else solution_text)(plan, ml) for ml, mix, _ in by_jug]
-        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
+        if above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least) * times):
+            return
+        replaced_ml[place] += more_ml
         # Powder enough that the scale is `FAIR_PCT` off at most.
         enough_g = max(plan.scale_g * 50 / FAIR_PCT, round_up(least.powder_g * times / plan.scale_g) * plan.scale_g)
         made = f"{mass_text(plan, enough_g)} powder made up to {volume_text(plan, enough_g * 100 / weaker)}"
-        weak = f"{thinned} of a {weaker:g} % solution ({made})"
-        instead = f"in place of {shown[0]} take {weak} and {less} less water"
-        or_weaker = f", or {instead}" if fits else ""
-        yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
+        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
+        shown_ml = (mix_text if others else solution_text)(plan, least_ml)
+        whose = ", ".join(each.batch.no for each in (one, *others))
+        weak = f"{thinned} of a {weaker:g} % solution ({made}) and {less} less water"
+        yield f"{total.dye} for {whose}: {shown_ml} by pipette, or {weak}"
 
 
 def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
@@ -132,24 +128,19 @@ def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
     return sorted(small, key=lambda each: each[0])
 
 
-def _is_too_little(amount: float, step: float) -> bool:
-    return below(to_measure(amount, step), step)
-
-
-def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
-    """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
-    span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
+def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, scale: str) -> str:
+    """Return "Peat for 04: 0.3 g of powder may be off by 17 % on a …"; ``shown`` are amounts as on the sheet."""
     several = shown[0] != shown[-1]
-    if _is_too_little(small[-1][0], step):
-        # "on a scale" and "in a jug" lose their first word.
-        off = f"{'are' if several else 'is'} too little for {by[3:]}"
-    elif _is_too_little(small[0][0], step):
-        off = f"may be off by {uncertain_pct(to_measure(small[-1][0], step), step):.0f} % or more {by}"
+    span = f"{shown[0]} to {shown[-1]}" if several else shown[0]
+    least, most = (to_measure(small[n][0], step) for n in (0, -1))
+    if below(most, step):
+        off = f"{'are' if several else 'is'} too little for {scale}"
+    elif below(least, step):
+        off = f"may be off by {uncertain_pct(most, step):.0f} % or more on {scale}"
     else:
-        up_to = "up to " if several else ""
-        off = f"may be off by {up_to}{uncertain_pct(to_measure(small[0][0], step), step):.0f} % {by}"
+        off = f"may be off by {'up to ' if several else ''}{uncertain_pct(least, step):.0f} % on {scale}"
     whose = ", ".join(sorted({one.batch.no for _, mix, _ in small for one in mix}))
-    return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
+    return f"{small[0][2].dye} for {whose}: {span} of powder {off}"
 
 
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:

@@ -158,5 +158,4 @@ def test_what_a_flag_asks_before_the_next_layer_is_on_the_weigh_out(
         mist = "else mist 15 mL of citric solution, thinned with a little water, over it before layer 2"
         assert f"05 no acid soak, before its next step: if you poured acid, record it (b, then i); {mist}" in text
         assert "no new acid after an acid soak; 05: first see WATCH FOR" in text
-        assert "citric acid made up to it; plus any under WATCH FOR" in text
-        assert "citric solution 20 %: doses are rounded up for a jug read to 5 mL, by a quarter at most;" in text
+        assert "citric acid made up to that with water; plus any under WATCH FOR" in text

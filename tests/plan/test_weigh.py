@@ -386,22 +386,25 @@ def test_a_finer_scale_weighs_it() -> None:
     assert not [line for line in warned(read) if "scale" in line]
 
 
+ROOM: dict[str, str | None] = {"colourway.liquor": "150"}
+"""liquor with room for a weaker solution"""
+
+
+def weaker(read: Plan) -> list[str]:
+    """Return the weaker solutions that are offered."""
+    return [line for line in warned(read) if "by pipette, or " in line]
+
+
 @pytest.mark.parametrize(("dos", "remarked"), [(0.5, False), (0.49, True)])
 def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos: float, remarked: bool) -> None:
     """Half a step of 5 mL in 50 mL is 5 %; in 49 mL it is more, and 0.5 % solution makes it 98 mL."""
-    said = [line for line in warned(one_dye(dos, 1, 100, 1, {"colourway.liquor": "150"})) if "in a jug" in line]
-    assert bool(said) is remarked
-    if remarked:
-        assert said == [
-            "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or in place of 50 mL take "
-            "100 mL of a 0.5 % solution (1.0 g powder made up to 200 mL) and 50 mL less water"
-        ]
+    said = "Peat for 01: 50 mL by pipette, or 100 mL of a 0.5 % solution (1.0 g powder made up to 200 mL) and 50 mL"
+    assert weaker(one_dye(dos, 1, 100, 1, ROOM)) == [f"{said} less water"] * remarked
 
 
 def test_no_weaker_solution_is_named_that_its_section_has_no_room_for() -> None:
     """98 mL of 0.5 % do not go into the 90 mL of liquor for 100 g."""
-    (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1)) if "in a jug" in line]
-    assert said.endswith("in a jug read to 5 mL; use a pipette")
+    assert not weaker(one_dye(0.49, 1, 100, 1))
 
 
 def two_orders(more: dict[str, str | None]) -> Plan:
@@ -416,19 +419,14 @@ def two_orders(more: dict[str, str | None]) -> Plan:
 
 def test_what_is_hard_to_measure_is_remarked_on_in_the_measures_of_its_row() -> None:
     """49 mL are 3.3 US tablespoons of 14.79 mL, and the jug's mark is a teaspoon of 4.93 mL: NIST Handbook 44."""
-    (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1, {"session.units": '"US"'})) if "in a jug" in line]
-    assert said.startswith("Peat for 01: 3¼ tbsp may be off by 5 % in a jug read to 1 tsp")
+    (said,) = weaker(one_dye(0.49, 1, 100, 1, {**ROOM, "session.units": '"US"'}))
+    assert said.startswith("Peat for 01: 3¼ tbsp by pipette, or ")
 
 
 def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_on() -> None:
-    """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g.
-
-    Read to 25 mL, half a step is 6 % of 196 mL and 25 % of the 50 mL on the sheet.
-    """
-    (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
-    assert poured.startswith("Peat for 01: 50 mL may be off by 5 %")
-    (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
-    assert both == "Peat for 01, 02: 50 mL to 200 mL may be off by up to 25 % in a jug read to 25 mL; use a pipette"
+    """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
+    (poured,) = weaker(two_orders(ROOM))
+    assert poured.startswith("Peat for 01: 50 mL by pipette, or ")
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
     assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 17 %")
@@ -440,15 +438,16 @@ def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_o
 
 def test_what_a_jug_measures_badly_is_judged_by_the_mix_that_several_batches_are_poured_from() -> None:
     """49 mL of a batch and 196 mL of another, in one mix: 245 mL, of which half a step of 5 mL is 1 %."""
-    apart = two_orders({})
+    apart = two_orders(ROOM)
     as_one = replace(apart, batches=tuple(replace(b, colourway=apart.colourways[0].name) for b in apart.batches))
-    assert [line for line in warned(apart) if "in a jug" in line]
-    assert not [line for line in warned(as_one) if "in a jug" in line]
+    assert weaker(apart)
+    assert not weaker(as_one)
 
 
 def test_a_finer_jug_measures_it() -> None:
     """[jug] resolution = 1."""
-    assert not [line for line in warned(one_dye(0.1, 1, 100, 1, {"jug.resolution": "1"})) if "in a jug" in line]
+    assert weaker(one_dye(0.3, 1, 100, 1, ROOM))
+    assert not weaker(one_dye(0.3, 1, 100, 1, {**ROOM, "jug.resolution": "1"}))
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.9, False), (0.91, True)])
@@ -539,22 +538,8 @@ def test_a_speckled_layer_without_powder_is_its_solutions_and_no_wash() -> None:
 def test_weaker_solutions_together_replace_no_more_water_than_a_section_has() -> None:
     """14 of the heavy day: 115 mL of water beside two small amounts; 55 mL for the one leave too few for 75 mL."""
     heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
-    said = [line for line in warnings(heavy, weigh_out(heavy)) if "in a jug" in line or "for a jug" in line]
-    weaker = [line for line in said if "in place of" in line]
-    assert len(weaker) == 1
-    assert weaker[0].startswith("Peat for 05, 06, 11, 12, 13, 14: 1.4 mL to 32 mL may be off by 8 % or")
-    assert weaker[0].endswith(
-        "in place of 1.4 mL take 55 mL of a 0.05 % solution (0.10 g powder made up to 200 mL) and 55 mL less water"
-    )
-
-
-def test_one_line_names_every_batch_whose_amount_the_jug_measures_badly_beside_one_too_little_for_it() -> None:
-    """Slate Blue of the short day: 1.4 mL in one section of 04, and 42 mL in the mix of 01 and 02."""
-    short = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
-    said = [line for line in warnings(short, weigh_out(short)) if line.startswith("Slate Blue for ")]
-    assert said == [
-        "Slate Blue for 01, 02, 04: 1.4 mL to 45 mL may be off by 6 % or more in a jug read to 5 mL; use a pipette"
-    ]
+    weak = "55 mL of a 0.05 % solution (0.10 g powder made up to 200 mL) and 55 mL less water"
+    assert weaker(heavy) == [f"Peat for 14: 1.4 mL by pipette, or {weak}"]
 
 
 def test_the_percent_that_powder_may_be_off_is_of_the_grams_on_the_sheet() -> None:
@@ -570,10 +555,10 @@ def test_the_percent_that_powder_may_be_off_is_of_the_grams_on_the_sheet() -> No
 def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_plan() -> None:
     """A stronger solution for one section alone would be too much dye at the same mL, and is another batch's too."""
     heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
-    said = next(line for line in warnings(heavy, weigh_out(heavy)) if line.startswith("11: "))
+    (said,) = [line for line in warned(heavy) if "section 1" in line]
     assert said == (
-        "11: section 1 gets 45 mL of liquor, not 30 mL, the others less: pour it all; for less liquid, set "
-        "`solution` of its dyes 1.4 times as strong in the plan"
+        "01, 02, 03, 04, 11, 12, 13: section 1 gets 1.4 times the liquor of its share, the others less: pour it all; "
+        "for less liquid, set `solution` of its dyes 1.4 times as strong in the plan"
     )
 
 

@@ -2,23 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
 from types import MappingProxyType
 from typing import NamedTuple
 
-from dyeday.craft.dye.measuring import figure
+from dyeday.craft.dye.measuring import FAIR_PCT, figure
 from dyeday.craft.water.acids import AcidKind
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
-from dyeday.plan.amount_text import acid_amount_text, mass_text, mix_text, share_text, solution_text, volume_text
+from dyeday.plan.amount_text import (
+    acid_amount_text,
+    mass_text,
+    mix_text,
+    share_text,
+    solution_text,
+    volume_text,
+    water_text,
+)
 from dyeday.plan.batches import shares_text
 from dyeday.plan.doses import to_pour, why_no_dose
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
-from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, mix_from, mix_of, section_waters_ml, weigh_out
+from dyeday.plan.weigh_out import (
+    BatchWeighed,
+    LayerLiquor,
+    WeighOut,
+    mix_from,
+    mix_of,
+    section_solution_ml,
+    section_waters_ml,
+    weigh_batch,
+    weigh_out,
+)
 from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
@@ -93,23 +111,22 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
         return
     yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
     text = "Leave out what you have made up already." if has_begun else _BEFORE_DAY
+    little, step = (volume_text(plan, ml) for ml in (plan.jug_ml * 50 / FAIR_PCT, plan.jug_ml))
     head = f"MAKE UP FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
     yield Block(
         (
             Paragraph(text),
             *_mixes(plan, weighed, has_tasks=bool(tasks)),
             *_extras(plan, weighed, in_all=not has_begun),
+            Paragraph(f"Use a pipette for less than {little} of dye solution and between the jug's steps of {step}."),
         ),
         head,
     )
     yield from (
         Block((Paragraph(warning),), "WATCH FOR") for warning in (*chain(*tasks.values()), *warnings(plan, weighed))
     )
-    text = "Amounts are rounded: those of a mix up, so that it is enough; those poured from it down."
-    is_mixed = plan.session.units is UnitSystem.METRIC and any(
-        len(mix_of(weighed, one, liquor.layer)) > 1 for one in weighed.batches for liquor in one.liquors
-    )
-    note = [Paragraph(text)] if is_mixed and plan.session.units is UnitSystem.METRIC else []
+    mixes = (mix_of(weighed, one, liquor.layer) for one in weighed.batches for liquor in one.liquors)
+    note = [Paragraph("A mix is rounded up, so that it is enough.")] if any(len(mix) > 1 for mix in mixes) else []
     for n, alike in enumerate(_alike(weighed.batches)):
         yield Block((*note[n:], *_batch(plan, alike, weighed, tasks)), "BATCH BY BATCH", apart=True)
 
@@ -151,7 +168,7 @@ def _stock(plan: Plan, weighed: WeighOut, *, has_tasks: bool) -> Iterator[Paragr
         made, more = "", "; plus any under WATCH FOR" if has_tasks else ""
         if plan.acid.kind is AcidKind.CITRIC_SOLUTION and plan.acid.strength_pct is not None:
             grams = [mass_text(plan, to_pour(plan, ml) * plan.acid.strength_pct / 100) for ml in weighed.acid_poured]
-            made = f", from your bottle or {' to '.join(dict.fromkeys(grams))} citric acid made up to it"
+            made = f", from your bottle or {' to '.join(dict.fromkeys(grams))} citric acid made up to that with water"
         yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all{made}{more}")
 
 
@@ -214,15 +231,11 @@ def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
 def _layer(
     plan: Plan, alike: Sequence[BatchWeighed], liquor: LayerLiquor, mix: Sequence[BatchWeighed], see_first: str
 ) -> Iterator[Part]:
-    """Yield a layer by section, in mixing order: dye solutions, water, acid last.
-
-    The liquor of a ``mix`` is made with its first batch, in one for all of it.
-    """
+    """Yield a layer: what is mixed, with the first batch of a ``mix`` for all of it, and what a batch gets of it."""
     one, batches = alike[0], len(alike)
     layer, boxes = plan.colourway(one.batch.colourway).layers[liquor.layer - 1], BOX * batches
     mixed_before = "" if not mix or mix[0] is one else mix[0].batch.no
     is_mixed = len(mix) > 1 and not mixed_before
-    times = sum(each.wof_g for each in mix) / one.wof_g
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume_text(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
     made += f", the rest of the mix of {liquor.mixed_for}" if liquor.mixed_for else ""
@@ -233,50 +246,74 @@ def _layer(
         must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
         whose = _all(mix) if len(mix) == batches else ", ".join(each.batch.no for each in mix)
         one_mix = f"{whose} must match, one mix" if must_match else f"one mix for {whose}"
-        made += f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * times)}"
+        made += f"; {one_mix}: {volume_text(plan, liquor.liquor_ml * _times(one, mix))}"
     has_acid = liquor.acid_in is not AcidPlace.SOAK or layer.own_acid_soak
     acid = "" if has_acid else f"; no new acid after an acid soak{see_first}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{acid}", 1)
-    shares = layer.liquor_shares
+    from_mix = bool(liquor.mixed_for or mixed_before)
+    if not from_mix:
+        head = _all(mix) if is_mixed else "each" if batches > 1 else "measure"
+        yield _amounts(plan, one, liquor, mix if is_mixed else [one], Column(head, 8, right=True, large=True), boxes)
+    if (from_mix or is_mixed) and len(layer.sections) > 1:
+        whose = "each" if batches > 1 else one.batch.no
+        yield Paragraph(f"{whose} gets {_poured(plan, one, layer, liquor.layer)}", 1, boxes)
+    if liquor.dose is not None and (parts := parts_text(plan, layer, liquor.dose)):
+        yield Paragraph(f"acid {parts}", 1)
+
+
+def _times(one: BatchWeighed, mix: Sequence[BatchWeighed]) -> float:
+    """Return how much more yarn a mix is for than one of its batches."""
+    return sum(each.wof_g for each in mix) / one.wof_g
+
+
+def _amounts(
+    plan: Plan, one: BatchWeighed, liquor: LayerLiquor, mix: Sequence[BatchWeighed], amount: Column, boxes: str
+) -> Table:
+    """Return the amounts of a layer of a ``mix`` by section, in mixing order: dye solutions, water, acid last."""
+    layer, times, is_mixed = (
+        plan.colourway(one.batch.colourway).layers[liquor.layer - 1],
+        _times(one, mix),
+        len(mix) > 1,
+    )
+    boxes = BOX if is_mixed else boxes
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
-    waters = section_waters_ml(one.dyes, liquor, layer)
-    from_mix = bool(liquor.mixed_for or mixed_before)
-    where, whole = "", "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
-
-    def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
-        in_all = ((show if show is acid_amount_text else mix_text)(plan, amount * times),) if is_mixed else ()
-        is_part = is_mixed and (show is not acid_amount_text or plan.acid.is_liquid)
-        rows.append((boxes, where, what, (share_text if is_part else show)(plan, amount), *in_all, put_in))
-
-    for n, section in enumerate(layer.sections, 1):
+    whole = "the bath" if liquor.how is DyeMethod.IMMERSED else "all the yarn"
+    parts = zip(layer.sections, layer.liquor_shares, section_waters_ml(one.dyes, liquor, layer), strict=True)
+    for n, (section, share, water_ml) in enumerate(parts, 1):
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else whole
-        first, water_ml = len(rows), waters[n - 1]
-        dyes = [dye for dye in one.dyes if (dye.layer, dye.section) == (liquor.layer, n)]
-        if from_mix and shares[n - 1]:
-            solutions_ml = sum(dye.solution_ml or 0.0 for dye in dyes)
-            measured("of that mix", water_ml + solutions_ml + liquor.acid_ml * shares[n - 1], share_text)
-        for dye in dyes if not from_mix else ():
+        first = len(rows)
+        for dye in (dye for dye in one.dyes if (dye.layer, dye.section) == (liquor.layer, n)):
             if dye.solution_ml is None:
-                measured(f"{dye.dye} powder", dye.powder_g, mass_text, f"{BLANK[:6]} g")
+                powder = mass_text(plan, dye.powder_g)
+                rows.append((boxes, where, f"{dye.dye} powder", powder, f"{BLANK[:6]} g"))
             else:
                 unit = " mL" if plan.session.units == UnitSystem.METRIC else ""
                 what = f"{dye.dye} {plan.solution_pct(dye.dye):g} %"
-                measured(what, dye.solution_ml, solution_text, f"{BLANK[:6]}{unit}")
-        if liquor.liquor_ml and not shares[n - 1]:
-            rows.append(("", where, "stays undyed", "", *[""] * is_mixed, ""))
-        elif water_ml * (times if is_mixed else 1) >= LEAST_WATER_ML and not from_mix:
-            measured("water", water_ml, volume_text if water_ml >= plan.jug_ml else solution_text)
-        if liquor.dose is not None and shares[n - 1] and not from_mix:
-            measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
+                solution = (mix_text if is_mixed else solution_text)(plan, dye.solution_ml * times)
+                rows.append((boxes, where, what, solution, f"{BLANK[:6]}{unit}"))
+        if liquor.liquor_ml and not share:
+            rows.append(("", where, "stays undyed", "", ""))
+        elif water_ml * times >= LEAST_WATER_ML:
+            rows.append((boxes, where, "water", water_text(plan, water_ml * times, for_mix=is_mixed), ""))
+        if liquor.dose is not None and share:
+            acid = acid_amount_text(plan, liquor.dose.amount * share * times)
+            rows.append((boxes, where, plan.acid.name, acid, BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
-    one_head = "each" if batches > 1 else one.batch.no if is_mixed else "measure"
-    heads = (one_head, *[_all(mix)] * is_mixed)
-    amounts = [Column(head, 8, right=True, large=True) for head in heads]
-    columns = (Column("", len(boxes)), _WHERE, _WHAT, *amounts, _PUT_IN)
-    yield Table(columns, tuple(rows), tuple(colours), swatch_column=1)
-    if liquor.dose is not None and (parts := parts_text(plan, layer, liquor.dose)):
-        yield Paragraph(f"acid {parts}", 1)
+    columns = (Column("", len(boxes)), _WHERE, _WHAT, amount, _PUT_IN)
+    return Table(columns, tuple(rows), tuple(colours), swatch_column=1)
+
+
+def _poured(plan: Plan, one: BatchWeighed, layer: Layer, number: int) -> str:
+    """Return what a batch gets of a mix of several sections: "225 mL on section 1, 90 mL on section 2"."""
+    whole = weigh_batch(plan, one.batch, one.wof_g)
+    liquor = whole.liquors[number - 1]
+    parts = zip(layer.liquor_shares, section_waters_ml(whole.dyes, liquor, layer), strict=True)
+    amounts_ml = (
+        section_solution_ml(whole.dyes, liquor, n) + water_ml + liquor.acid_ml * share
+        for n, (share, water_ml) in enumerate(parts, 1)
+    )
+    return ", ".join(f"{share_text(plan, ml)} on section {n}" for n, ml in enumerate(amounts_ml, 1) if ml)
 
 
 def _after(layers: Sequence[Layer], first: int, dry_h: float) -> str:
