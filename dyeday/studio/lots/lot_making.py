@@ -199,13 +199,10 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
     """(entry, the one that marks it, how)"""
     for event in day.events:
         body = event.body
-        if (
-            event.id not in day.void_ids
-            and isinstance(body, (Corrected, Undone))
-            and (target := day.event(body.target_id))
-        ):
-            corrected = isinstance(body, Corrected)
-            what = EntryChange.CORRECTED if corrected else EntryChange.VOIDED
+        if event.id in day.void_ids or not isinstance(body, (Corrected, Undone)):
+            continue
+        if target := day.event(body.target_id):
+            what = EntryChange.CORRECTED if isinstance(body, Corrected) else EntryChange.VOIDED
             marked.append((current(day, target), event, what))
     for event in effective(day.events)[0]:
         if event.is_late or event.is_approximate:

@@ -69,9 +69,9 @@ def timer_of(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
 
 
 def _timer(
-    batch: BatchRecord, timer_id: str, what: TimerKind, elapsed_s: float, left_s: float | None = None, text: str = ""
+    batch: BatchRecord, timer_id: str, kind: TimerKind, elapsed_s: float, left_s: float | None = None, text: str = ""
 ) -> Timer:
-    return Timer(timer_id, batch.no, what, elapsed_s, left_s, batch.unit, text)
+    return Timer(timer_id, batch.no, kind, elapsed_s, left_s, batch.unit, text)
 
 
 def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
@@ -81,26 +81,23 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
     if since is None or not batch.is_unfinished:
         return
     so_far_s = elapsed_s(since, now)
-    stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
+    timer_id = f"{state.value}-{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == State.SOAK:
         left_s = (progress.soak_needed_min(batch, day.plan) - progress.soaked_min(batch, now, batch.layer)) * 60
         text = f"soaked: {progress.state_word(batch, State.PAINT)}"
-        yield _timer(batch, f"soak-{stem}", TimerKind.SOAK, so_far_s, left_s, text)
+        yield _timer(batch, timer_id, TimerKind.SOAK, so_far_s, left_s, text)
     elif state == State.FIX:
         yield from _fix_timers(day, batch, now)
     elif state == State.COOL:
         so_far_s = elapsed_s(progress.last_heat_end(batch) or since, now)
         left_s = batch.current_layer.cool_min * 60 - so_far_s
-        yield _timer(batch, f"cool-{stem}", TimerKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
+        yield _timer(batch, timer_id, TimerKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
     elif state == State.DRY:
         left_s = dry_min(day.plan, batch.colourway) * 60 - so_far_s
-        yield _timer(batch, f"dry-{stem}", TimerKind.DRY, so_far_s, left_s, "check whether it is dry")
-    elif state in (State.PAINT, State.SET_ASIDE):
-        yield from _wait_timer(day, batch, now)
-        name = "aside" if state == State.SET_ASIDE else state.value
-        yield _timer(batch, f"{name}-{stem}", TimerKind.SINCE, so_far_s)
+        yield _timer(batch, timer_id, TimerKind.DRY, so_far_s, left_s, "check whether it is dry")
     else:
-        yield _timer(batch, f"{state.value}-{stem}", TimerKind.SINCE, so_far_s)
+        yield from _wait_timer(day, batch, now)
+        yield _timer(batch, timer_id, TimerKind.SINCE, so_far_s)
 
 
 def _fix_timers(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
@@ -150,9 +147,9 @@ def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
     over_s = elapsed_s(heat.own_end, now) if heat.own_end is not None else 0.0
     left_s = progress.heat_due_min(day.plan, batch, heat) * 60 - so_far_s - over_s
     how, unit = planned.how.value, heat.unit
-    ends_itself, what = heat.own_end is not None, TimerKind.WARM_UP if to_warm_s > 0 else TimerKind.HEAT
+    ends_itself, kind = heat.own_end is not None, TimerKind.WARM_UP if to_warm_s > 0 else TimerKind.HEAT
     text = f"{unit or how} done" if ends_itself else f"{how} {unit} off" if unit else f"{how} off"
-    return Timer(heat_id(batch, heat), batch.no, what, max(0.0, so_far_s), left_s, unit, text, ends_itself)
+    return Timer(heat_id(batch, heat), batch.no, kind, max(0.0, so_far_s), left_s, unit, text, ends_itself)
 
 
 def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
@@ -230,7 +227,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being the morning's; none where it is not known to last."""
     if (lasts_min := fill_lasts_min(day.plan.kit_of(unit))) is None:
         return []
-    filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
+    filled = sorted(on_wall(moment, now) for moment in day.units[unit].filled)
     in_unit = ((batch, heat) for batch in day.unsplit for heat in batch.heats if heat.unit == unit)
     # Heat that ended in an earlier session counts in `ran_before_min`.
     heats = [(batch, heat) for batch, heat in in_unit if heat.end is None or batch.is_of_session(heat.end.utc)]
@@ -240,7 +237,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
         own_spans = tuple((s, e) for s, e in inside if e > s)
-        before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
+        before_min = day.units[unit].ran_before_min if begin is None else 0.0
         low_min = to_reserve_min(day.plan, lasts_min)
         if own_spans and not before_min:
             low_min = max([low_min, *(_late_low_min(day, lasts_min, own_spans[0][0], b, h, now) for b, h in heats)])
