@@ -102,14 +102,14 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
     return list(baths.values())
 
 
-def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathLeft:
+def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathContents:
     """Return what a unit's bath holds for the batches in it or, where none is, for those that come next."""
     if (record := day.units.get(unit or "")) is None:
-        return BathLeft(0.0, 0.0)
+        return BathContents(0.0, 0.0)
     bath = record.baths[-1]
     with_batches = _recorded_with(day, day.in_unit(record.name), [bath], NO_END)
     litres, acid = left_for(day, bath, None, now)
-    return BathLeft(litres, acid + sum(put.amount_of(day.plan.acid) for put in with_batches))
+    return BathContents(litres, acid + sum(put.amount_of(day.plan.acid) for put in with_batches))
 
 
 def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
@@ -159,14 +159,14 @@ class _Change(IntEnum):
     COMES = 2
 
 
-class BathLeft(NamedTuple):
+class BathContents(NamedTuple):
     """What a bath holds: water in L, acid in mL or g."""
 
     litres: float
     acid: float
 
 
-class _EarlierBatch(NamedTuple):
+class _Load(NamedTuple):
     own_l: float
     """water it has when alone"""
     fibre_takes: float
@@ -175,7 +175,7 @@ class _EarlierBatch(NamedTuple):
     """water that its yarn takes out"""
 
 
-def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathLeft:
+def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathContents:
     """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
 
     Loads that left before took acid out with their fibre and the liquor they carried away. The water is topped up to
@@ -183,7 +183,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
     """
     line = day.lineage(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.entered if no in line), until.utc)
-    changes: list[tuple[datetime, _Change, _EarlierBatch | float]] = [
+    changes: list[tuple[datetime, _Change, _Load | float]] = [
         (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
     ]
     for no, at in bath.entered:
@@ -194,12 +194,12 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
                 layer = other.layer_of(stay.layer if stay else 1)
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, layer)
                 own_l = own_bath_l(other, stay.state if stay else State.WAITING, layer)
-                load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
+                load = _Load(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
                 changes.append((at.utc, _Change.COMES, load))
                 changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
     litres = acid = inside_l = inside_take = 0.0  # inside_…: of the loads that are in it
     for _, change, what in sorted(changes, key=lambda one: one[:2]):
-        if not isinstance(what, _EarlierBatch):
+        if not isinstance(what, _Load):
             acid += what
         elif change is _Change.COMES:
             inside_l, inside_take = inside_l + what.own_l, inside_take + what.fibre_takes
@@ -210,7 +210,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
             acid = max(0.0, acid - what.fibre_takes - max(0.0, acid - inside_take) * carried)
             inside_l, inside_take = inside_l - what.own_l, inside_take - what.fibre_takes
             litres -= carried * litres
-    return BathLeft(litres, acid)
+    return BathContents(litres, acid)
 
 
 def acids_had(day: Day, batch: BatchRecord, *, shares: bool = False) -> list[AcidIn]:
@@ -276,11 +276,11 @@ class AcidOffer:
     """to put in when it simmers"""
 
 
-def left_in(day: Day, unit: str | None, now: Moment) -> BathLeft:
+def left_in(day: Day, unit: str | None, now: Moment) -> BathContents:
     """Return what the last load left in a unit; nothing where that was poured away or another load is in it."""
     record = day.units.get(unit or "")
     bath = None if record is None else left_bath(record.baths)
-    return BathLeft(0.0, 0.0) if bath is None else left_for(day, bath, None, now)
+    return BathContents(0.0, 0.0) if bath is None else left_for(day, bath, None, now)
 
 
 def acid_offer(

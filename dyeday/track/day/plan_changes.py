@@ -141,7 +141,7 @@ def plan_of(table: Mapping[str, Any]) -> Plan | None:
 
 
 def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
-    """Return a changed plan with the hours that the session has, but for those that differ from ``before``."""
+    """Return a changed plan with the session's present hours, but for those that it changed since ``before``."""
     current, planned, was = day.plan.session, plan.session, before.session
     same = [f.name for f in fields(Session) if getattr(planned, f.name) == getattr(was, f.name)]
     carried = {name: getattr(current, name) for name in same}
@@ -155,38 +155,38 @@ def with_plan(day: Day, plan: Plan) -> Day:
     one-offs, are planned once more. Orders that came in during the session and are not in the plan stay, each with a
     mix of its own. So do the dyes and extras that batches with entries take.
     """
-    there = {order.key for order in plan.orders}
-    came = (order for order in day.plan.orders if order.key in day.order_came_at and order.key not in there)
+    planned_orders = {order.key for order in plan.orders}
+    came = (order for order in day.plan.orders if order.key in day.order_came_at and order.key not in planned_orders)
     rushed = [order for order in came if order.skeins]  # what was lost of the others is planned once more below
     planned = plan.batches
-    begun = {no: _with_recipe(b, plan) for no, b in day.batches.items() if b.last_id}
-    plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, begun.values())
+    kept = {no: _with_recipe(b, plan) for no, b in day.batches.items() if b.last_id}
+    plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, kept.values())
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
     done: Counter[tuple[str, str]] = Counter()
-    under_way = set()
-    for no, batch in begun.items():
+    there = set()
+    for no, batch in kept.items():
+        lot_mix = _lot_mix(batch.colourway.name, batch.base.name)
         if batch.state is not State.SCRAPPED:
-            lot_mix = _lot_mix(batch.colourway.name, batch.base.name)
-            under_way.add((lot_mix, split_no(no)[0]))
-            apart = batch.state is State.DONE and batch.outcome is not Outcome.FIRST
-            if batch.state is not State.SPLIT and not apart:
-                mix = batch.planned_mix if batch.planned_mix in own_mixes else lot_mix
-                done[mix, ""] += batch.skeins
-                for item, count in batch.shares:
-                    done[mix, item] += count
-                    done[mix, ""] -= count
+            there.add((lot_mix, split_no(no)[0]))
+        is_second = batch.state is State.DONE and batch.outcome is not Outcome.FIRST
+        if batch.state not in (State.SCRAPPED, State.SPLIT) and not is_second:
+            mix = batch.planned_mix if batch.planned_mix in own_mixes else lot_mix
+            done[mix, ""] += batch.skeins
+            for item, count in batch.shares:
+                done[mix, item] += count
+                done[mix, ""] -= count
     mix_of = [mixes.get(order) or _lot_mix(order.colourway, order.base) for order in plan.orders]
     lacks = zip(plan.orders, _lacking(plan.orders, mix_of, done), strict=True)
     short = [(order, replace(order, skeins=pieces, spare=0)) for order, pieces in lacks if pieces]
     by_lot = [rest for order, rest in short if order not in mixes]
     alone = [rest for order, rest in short if order in mixes]
-    left = [b for b in planned if (_lot_mix(b.colourway, b.base), split_no(b.no)[0]) not in under_way]
+    left = [b for b in planned if (_lot_mix(b.colourway, b.base), split_no(b.no)[0]) not in there]
     hand = _as_listed(left, by_lot)
-    listed = {one.no for one in hand} - {*begun}
+    listed = {one.no for one in hand} - {*kept}
     total = len(plan.batches)
-    free = (no for n in range(1, 10_000) if (no := batch_no(n, total)) not in begun and no not in listed)
-    batches = dict(begun)
+    free = (no for n in range(1, 10_000) if (no := batch_no(n, total)) not in kept and no not in listed)
+    batches = dict(kept)
     rushes = (batch for order in alone for batch in _of_own_mix(plan, order))
     for fresh in (*split_orders(plan, by_lot, hand), *rushes):
         no = full_batch_no(fresh.no, total)
@@ -204,11 +204,11 @@ def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:
     return altered(batch, colourway=colourway, base=base)
 
 
-def _with_taken(plan: Plan, before: Plan, begun: Iterable[BatchRecord]) -> Plan:
-    """Return a changed plan with the dyes and extras that it lacks and batches ``begun`` took, without amounts."""
+def _with_taken(plan: Plan, before: Plan, kept: Iterable[BatchRecord]) -> Plan:
+    """Return a changed plan with the dyes and extras that it lacks and batches ``kept`` take, without amounts."""
     dyes, extras = {dye.name for dye in plan.dyes}, {extra.name for extra in plan.extras}
     took, took_extras = set[str](), set[str]()
-    for batch in begun:
+    for batch in kept:
         layers = (*batch.colourway.layers, *chain(*batch.recipes_beneath))
         took |= {*chain(*(layer.dyes for layer in layers)), *dict(batch.used_ml), *dict(batch.powder_g)}
         took_extras |= {*dict(batch.extras)}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import reduce
 from typing import Any
 
 from dyeday.plan.model import Plan
@@ -102,22 +103,15 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
             counts.setdefault(event.body.target_id, isinstance(event.body, Redone))
         elif isinstance(event.body, Corrected):
             corrections.setdefault(event.body.target_id, []).append(event)
-    counting = []
-    for event in recorded:
-        if event.id not in void_ids and not isinstance(event.body, Rewriting):
-            for correction in reversed(corrections.get(event.id, ())):
-                event = _corrected(event, correction)
-            counting.append(event)
+    alive = (event for event in recorded if event.id not in void_ids and not isinstance(event.body, Rewriting))
+    counting = [reduce(_corrected, reversed(corrections.get(event.id, ())), event) for event in alive]
     return sorted(counting, key=lambda event: event.at), frozenset(void_ids)
 
 
 def current(day: Day, event: Event) -> Event:
     """Return an event of ``day`` with its corrections that count."""
-    for other in day.events:
-        body = other.body
-        if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
-            event = _corrected(event, other)
-    return event
+    corrections = (e for e in day.events if isinstance(e.body, Corrected) and e.body.target_id == event.id)
+    return reduce(_corrected, (e for e in corrections if e.id not in day.void_ids), event)
 
 
 def _corrected(event: Event, correction: Event) -> Event:
