@@ -72,7 +72,7 @@ def recorded_forecasts(day: Day) -> Iterator[RecordedForecast]:
     """Yield the forecasts recorded before the end of a day, in order; none while it has no `ended_at`."""
     if (work_ended := ended_at(day)) is None:
         return
-    worked_min = minute(day.plan, work_ended)  # wiping down is not recorded
+    worked_min = minute(day.plan, work_ended)  # the chores that end the day come after
     ended = work_ended + timedelta(minutes=end_of_day_over(day.plan, worked_min) - worked_min)
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:

@@ -95,7 +95,7 @@ class Warned:
     about: str
     """a batch, several ("01, 02"), a unit, a circuit or an order's item"""
     at: datetime
-    """when it goes wrong, or the latest time to prevent it"""
+    """when it goes wrong, or when to prevent it at the latest"""
     text: str
     do: str = ""
     """the remedy, if there is one"""
@@ -143,7 +143,7 @@ class Forecast:
     changed: str = ""
     """a sentence on why the next step changed, if there is one"""
     counts_heat: bool = False
-    """whether ``rinsed`` counts batches that are through their heat, by the plan's aim"""
+    """whether ``rinsed`` counts batches once they are through their heat"""
     made_by_stop: tuple[int, datetime] | None = None
     """once the next day has begun: how many batches were through their heat by the session's stop, and that stop"""
     warned: tuple[Warned, ...] = ()

@@ -303,7 +303,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, paint: int, route: Ro
             route.lag(end, Lag(heat, most=_off_within_min(plan, kit, heat_min + warm, off), weight=HEAT_WEIGHT))
         elif is_on:
             route.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
-        # Bound to it, every heat of the plan would stop the search from much that is good: here it is a soft limit.
+        # A soft limit: a hard one on every heat of the plan would keep the search from good days.
         route.lag(end, Lag(heat, soft_most=ceil(plan.rules.overdue_after)))
         # A plan of recipes without any kit is laid out as if there were enough of it.
         if plan.kit:

@@ -25,9 +25,9 @@ DAY_SHARE = 0.25
 WAITS = 1.3
 """factor for the waits of slow work that misses its kit or meets a break; measured on the examples"""
 LEARNED_FROM = 10
-"""least closed days for their own spread to count"""
+"""least closed days for a studio's own factor"""
 LEAST_SCALE, MOST_SCALE = 0.3, 3.0
-"""limits of the factor from a studio's own days"""
+"""limits of that factor"""
 LEARNED_AS = {DYE_STEP[how]: kind for how, kind in OF_HOW.items()} | {
     StepKind.RINSE: WorkKind.RINSE, StepKind.LOAD: WorkKind.LOAD, StepKind.UNLOAD: WorkKind.UNLOAD,
 }  # fmt: skip

@@ -43,7 +43,7 @@ TIGHT_MIN = 15
 MOST_FILLS = 30
 """most fills added to those of the forecast"""
 MOST_REASONS = 3
-"""most batches for which the warning says why they cannot be rinsed by the stop even alone"""
+"""most reasons that a warning gives why batches would be too late even alone"""
 
 
 def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> Day:
@@ -71,7 +71,7 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)
     elif step.kind.puts_dye_on:
-        # A tray that yarn was soaked in is left when dye goes on; a pot it is dyed in is where it goes.
+        # As dye goes on, yarn leaves the tray it soaked in; dyed in a pot, it goes into that.
         into = unit if step.kind is StepKind.DYE else None
         if not step.id.part and batch.state is not State.PAINT:
             yield step.start, 3, step.batch, Moved(to=State.PAINT, layer=layer, unit=into)

@@ -195,7 +195,7 @@ class Bottleneck:
 
 
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
-    """Return what is busy for most of the hours of work until the last step or the stop; None if nothing is left.
+    """Return what is busy for most of the hours of work until the last step or the stop; None without a step by then.
 
     A heater is busy until it is free for the next, as a pot while yarn cools in it; a circuit while nothing more can
     be switched on, a rack while nothing more can be hung up. Trays do not count: yarn may lie there until its turn.

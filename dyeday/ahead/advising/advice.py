@@ -75,7 +75,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
         unit = chosen.get((step.batch, heat_no), step.unit)
         do, because = do_text(replace(step, unit=unit)), timed_reason(replace(step, unit=unit), forecast, day)
-        # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
+        # What is due keeps its mark, also where the forecast puts other work first.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         line = NextUp(step.batch, do, because, Rank.PLANNED, mark, step.is_chore, unit, heat_no, begin=step.start)
         # The sink is free once what is in it hangs, which no step of the forecast says.

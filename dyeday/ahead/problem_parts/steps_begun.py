@@ -158,7 +158,7 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
             if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
                 end = early.at if early is not None else heat_end_min(plan, record, heat)
                 return [*done, (on, max(now_min, end))]
-            # Nothing is entered as it is taken out: that is not to be done for ever.
+            # It went off by itself and is taken out without an entry: that must not stay to be done.
             end = minute(plan, off.utc)
             unload = route.heat(StepKind.UNLOAD, layer_no, heat_no)
             return [*done, (on, end), (end, end + route.steps[unload].minutes)]
