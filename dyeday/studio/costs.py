@@ -247,7 +247,7 @@ def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tu
     # Of orders alike, one added to dye lost skeins again has no price of its own.
     sells = {order.key: base for order, base in every} | {o.key: o.price for o, _ in every if o.price is not None}
     rows = []
-    for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+    for status in outgoing.orders:
         cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in status.pieces)
         price = 0.0 if status.order.sample else sells[status.order.key]
         brings = None if price is None else price * status.ready

@@ -47,7 +47,7 @@ def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     ways = {batch.colourway.name: batch.colourway for batch in dyed}
     ways |= {way.name: way for _, day in days for way in day.plan.colourways}
     noted = []
-    for status in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+    for status in outgoing.orders:
         notes = (("sample", status.order.sample), ("alternate skeins", status.alternate))
         noted.append((", ".join(word for word, holds in notes if holds), status.pieces))
     noted += [("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)]

@@ -27,6 +27,8 @@ from dyeday.track.timers.timers import doing_text
 
 @dataclass(frozen=True, slots=True)
 class FinishedPieces:
+    """Pieces of one batch that are done."""
+
     session: str
     lot: str
     batch: str
@@ -73,7 +75,7 @@ class OrderStatus:
 
     @property
     def alternate(self) -> bool:
-        """Whether its pieces came from more than one mix: to be knitted in alternate rows."""
+        """Whether its pieces are of several lots: to be knitted in alternate rows."""
         return len(self.lots) > 1
 
 
@@ -117,6 +119,11 @@ class Outgoing:
     """firsts that no order asked for"""
     seconds: tuple[FinishedPieces, ...]
     one_offs: tuple[FinishedPieces, ...]
+
+    @property
+    def orders(self) -> tuple[OrderStatus, ...]:
+        """The orders, parcel by parcel, then the samples."""
+        return (*(order for parcel in self.parcels for order in parcel.orders), *self.samples)
 
 
 @dataclass()
@@ -167,9 +174,8 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
 
 def to_dye_again(session: str, day: Day) -> list[str]:
     """Return the pieces of one day's orders that none of its batches brings: "Fair: 2 Plum Soot on Sock"."""
-    out = orders_out([(session, day)])
-    statuses = (*chain.from_iterable(parcel.orders for parcel in out.parcels), *out.samples)
-    lacking = ((status.order, wait) for status in statuses for wait in status.waits if wait.batch is None)
+    orders = orders_out([(session, day)]).orders
+    lacking = ((status.order, wait) for status in orders for wait in status.waits if wait.batch is None)
     return [f"{order.item}: {wait.skeins} {order.colourway} on {order.base}" for order, wait in lacking]
 
 

@@ -37,6 +37,8 @@ class LotDye:
 
 @dataclass(frozen=True, slots=True)
 class LotAcid:
+    """Acid that one batch had."""
+
     at: datetime
     acid_ml: float
     acid_g: float

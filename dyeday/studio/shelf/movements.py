@@ -105,6 +105,10 @@ class Shelf:
         return sorted(left, key=lambda bottle: (bottle.made, bottle.name))
 
 
+Items = dict[tuple[StockKind, str], ShelfItem]
+_at = attrgetter("at")
+
+
 def shelf_of(moves: Iterable[Move]) -> Shelf:
     """Return the shelf that movements, in the order of recording, make; they are summed in the order of time."""
     items: Items = {}
@@ -124,9 +128,6 @@ def shelf_of(moves: Iterable[Move]) -> Shelf:
     kinds = list(StockKind)
     order = sorted(items.values(), key=lambda item: (kinds.index(item.thing), item.name.casefold()))
     return Shelf(tuple(order), tuple(bottles.values()))
-
-
-_at = attrgetter("at")
 
 
 def valid(moves: Iterable[Move]) -> list[Move]:
@@ -179,9 +180,6 @@ def _opening(old: list[Move]) -> list[Move]:
         left = replace(bottled, name=bottle.dye, amount=bottle.left_ml, lot=bottle.powder_lot, bottle=bottle.name)
         opening.append(replace(left, strength_pct=bottle.strength_pct, made=bottle.made))
     return [replace(move, id=f"{old[-1].id}+{n}") for n, move in enumerate([*opening, *counted])]
-
-
-Items = dict[tuple[StockKind, str], ShelfItem]
 
 
 def _item(items: Items, move: Move, thing: StockKind, *, is_use: bool = True) -> None:
