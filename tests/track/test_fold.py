@@ -543,7 +543,7 @@ SHARED = [
 
 
 def acid_of(day: Day, batch: str, time: str) -> list[float]:
-    return [put.amount_ml for put in soak_acids(day, day.batches[batch], now(time))]
+    return [put.amount_ml for put in soak_acids(day, day.batches[batch], now(time), 1)]
 
 
 def test_a_bath_is_shared_by_the_batches_in_it_and_by_the_next_one_only_where_its_water_is_kept() -> None:

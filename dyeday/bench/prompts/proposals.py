@@ -20,7 +20,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
-from dyeday.track.day.progress import unit_on_min, unit_words
+from dyeday.track.day.progress import load_on_min, unit_words
 from dyeday.track.day.waiting_time import painted_by
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
@@ -281,7 +281,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool
     """Return whether a heat from ``at`` on meets no absence and its circuit bears it."""
     if step.unit is None:
         return True
-    end = at.later(unit_on_min(day.plan, batch, step.heat_no or 1, step.unit, at) * 60)
+    end = at.later(load_on_min(day.plan, [batch], step.heat_no or 1, step.unit, at) * 60)
     return absence_met(day.plan, at.utc, end.utc) is None and not overload_with(day, step.unit, at)
 
 

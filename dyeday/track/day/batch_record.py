@@ -43,7 +43,7 @@ class Placement:
 
 @dataclass(frozen=True)
 class Heat:
-    """One stretch of heat ``heat_no`` of a layer; dishes entered one by one are several, and so is a heat resumed."""
+    """One stretch of heat ``heat_no`` of a layer. Dishes entered one by one, or minutes made up later, are others."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {
         "heat_no": "pass_no",
@@ -191,7 +191,7 @@ class BatchRecord:
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
     covers: tuple[tuple[Moment, Cover], ...] = ()
-    """(since, cover): the recipe's as it is painted, each recorded, and the present one again as its dye is on"""
+    """(since, cover): the recipe's as it is painted, each recorded, the present one again at a chore after paint"""
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
     """(dye, solution poured), as recorded"""
@@ -218,7 +218,7 @@ class BatchRecord:
     held_from: State | None = None
     """the state a batch was set aside from"""
     last_id: str | None = None
-    """id of the latest event about it; None for a batch as planned"""
+    """id of its latest event, chores apart; None for a batch as planned"""
     weighed_wof_g: float | None = None
     """dry weight, if it was weighed before it was wetted; where the plan has the humidity, as in standard air"""
     carried: Carried | None = None
@@ -249,12 +249,12 @@ class BatchRecord:
         return self.recipe_place(number)[1]
 
     def layer_of(self, number: int) -> Layer:
-        """Return layer ``number``, up to 0 of what was overdyed; the nearest where there is no such layer."""
+        """Return layer ``number``, 0 or less for what was overdyed; the nearest if there is no such layer."""
         recipe, of_recipe = self.recipe_place(number)
         return recipe[of_recipe - 1]
 
     def planned_heat(self, heat: Heat) -> FixStep:
-        """Return what its recipe says of one of its heats."""
+        """Return the heat of its recipe that a stretch is part of."""
         return self.layer_of(heat.layer).heat_of(heat.heat_no)
 
     def is_of_session(self, moment: datetime) -> bool:

@@ -35,11 +35,11 @@ def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
     return [(batch.wof_g, batch.base) for batch in batches]
 
 
-def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> float:
-    """Return the water in L of a batch alone: of its soak while it waits or soaks, else its layer's liquor."""
+def own_bath_l(batch: BatchRecord, state: State, layer: Layer) -> float:
+    """Return the water in L of a batch alone: of its soak while it waits or soaks, else the liquor of ``layer``."""
     if state in (State.WAITING, State.SOAK):
         return soak_l(batch.wof_g)
-    return (layer or batch.current_layer).liquor_ml(batch.wof_g) / 1000
+    return layer.liquor_ml(batch.wof_g) / 1000
 
 
 def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Moment) -> float:
@@ -61,7 +61,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     return max([wants, *left_l])
 
 
-def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
+def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int) -> list[AcidIn]:
     """Return the acid that a batch's soaks for ``layer`` had by ``before``.
 
     It is what was put in for the batch, into the baths it soaked in, and for others in its last soak.
@@ -242,10 +242,10 @@ def acids_had(day: Day, batch: BatchRecord, *, shares: bool = False) -> list[Aci
     return sorted(had, key=lambda put: (put.at.utc, not put.kept))
 
 
-def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer | None:
-    """Return the layer in which a batch was last in a state before ``end``; None where it was not."""
+def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer:
+    """Return the layer in which a batch was last in a state before ``end``; its present one if it was not."""
     stays = (stay for stay in reversed(batch.stays) if stay.state is state and stay.since.utc < end.utc)
-    return next((batch.layer_of(stay.layer) for stay in stays), None)
+    return next((batch.layer_of(stay.layer) for stay in stays), batch.current_layer)
 
 
 def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:

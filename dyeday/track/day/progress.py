@@ -55,7 +55,7 @@ def state_word_then(day: Day | None, batch_no: str, to: State, layer: int | None
 
 
 def unfixed_word(batch: BatchRecord) -> str:
-    """Return the word for dyed yarn that wants heat: "painted" before its layer's first, else "unfixed"."""
+    """Return the word for dyed yarn out of heat: "painted", or "unfixed" if immersed or its layer was heated."""
     had_heat = any(heat.layer == batch.layer for heat in batch.heats)
     return "unfixed" if had_heat or batch.current_layer.how is DyeMethod.IMMERSED else "painted"
 
@@ -94,15 +94,15 @@ def soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment |
     return start
 
 
-def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
+def soaks_before(batch: BatchRecord, before: Moment, layer: int) -> list[Stay]:
     """Return the soaks that wet the yarn for dyeing ``layer`` at ``before``."""
     start = soaks_count_from(batch, before, layer)
     soaks = (stay for stay in batch.stays if stay.state == State.SOAK and stay.since.utc <= before.utc)
     return [soak for soak in soaks if start is None or soak.since.utc >= start.utc]
 
 
-def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
-    """Return the minutes of the soaks for ``layer`` begun by ``now``, a soak that lasts up to ``now``."""
+def soaked_min(batch: BatchRecord, now: Moment, layer: int) -> float:
+    """Return the minutes of the soaks for ``layer`` that began by ``now``; if one lasts, up to ``now``."""
     return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
 
 
@@ -137,7 +137,7 @@ def again_words(day: Day, batch_no: str | None, heat_no: int, at_utc: datetime) 
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
-    """Return the minutes a heat needs, for all dishes of a microwave: ``unit``, its last, else the plan's first."""
+    """Return the minutes a heat needs: of all dishes in a microwave, ``unit`` or its last or the plan's first."""
     planned = batch.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
@@ -158,12 +158,12 @@ def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment)
 
 
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
-    """Return whether minutes at heat are ``rules.fix_share`` of those needed, to a second."""
+    """Return whether minutes at heat are at least ``rules.fix_share`` of those needed, to a second."""
     return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_IN_MIN
 
 
 def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
-    """Return the minutes at heat that a layer had by ``until``, and those it needs.
+    """Return the minutes at heat per dish that a layer had by ``until``, and those it needs.
 
     Steamed or simmered, it needs what its deepest section needs, if the dyes say so; else what the recipe asks for.
     """
@@ -198,7 +198,7 @@ def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> 
     return at_heat_min(heat, now) >= heat_due_min(plan, batch, heat)
 
 
-def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None = None) -> float:
+def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None) -> float:
     """Return the minutes at heat of a stretch begun now, for all dishes in ``unit``: what its heat lacks, or all."""
     earlier = heats_of(batch, batch.layer, heat_no, now)
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
@@ -226,14 +226,12 @@ def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, 
     return min(whole_min, REHEAT_MIN) if minutes(off, now) <= HOT_MIN else whole_min
 
 
-def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes that a stretch begun now keeps a unit on: warm-up, and at heat."""
-    return warm_up_min(plan, batch, heat_no, unit, now) + heat_begun_now_min(plan, batch, heat_no, now, unit)
-
-
 def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: str | None, now: Moment) -> float:
-    """Return the minutes that a load keeps a unit on: those of the batch that is heated longest."""
-    return max(unit_on_min(plan, batch, heat_no, unit, now) for batch in batches)
+    """Return the minutes that a load begun now keeps a unit on: warm-up and at heat, of the batch heated longest."""
+    return max(
+        warm_up_min(plan, batch, heat_no, unit, now) + heat_begun_now_min(plan, batch, heat_no, now, unit)
+        for batch in batches
+    )
 
 
 def _lacks_min(

@@ -45,7 +45,7 @@ def take(day: Day, event: Event) -> Day:
 
 
 def take_all(day: Day, events: Sequence[Event]) -> Day:
-    """Return the day with more events: added if they happened last and in order, else all are folded again."""
+    """Return the day with more events, added if they happened last and rewrite none, else all folded again."""
     last = day.last_at
     for event in events:
         if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
