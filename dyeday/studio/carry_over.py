@@ -76,10 +76,9 @@ def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
-    """Return a plan of ``date`` for what is unfinished, and its batches, each with its origin.
+    """Return a plan of ``date`` for what is unfinished, and its batches; ``session`` is the id of ``day``.
 
-    ``session`` is the id of ``day``. Hours are those it named for tomorrow, else its own. Amounts on hand are left to
-    the shelf.
+    Hours are those that ``day`` named for tomorrow, else its own. Amounts on hand are left to the shelf.
     """
     old = day.plan
     hand, counts = [], Counter[OrderKey]()
@@ -117,15 +116,12 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
 
 
 def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
-    """Return the orders with the pieces still to be done, ``counts`` by key.
-
-    Of orders of one key the first was filled first, so the last are left; pieces beyond what they ask for go to the
-    first.
-    """
+    """Return the orders with the pieces still to be done, ``counts`` by key; the first of a key is filled first."""
     left, out = dict(counts), list[Order]()
     first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
     for n, order in reversed(list(enumerate(orders))):
         much = left.get(order.key, 0)
+        # The first has the pieces beyond what all of its key ask for.
         take = much if first[order.key] == n else min(much, order.skeins + order.spare)
         if take > 0:
             spare = min(order.spare, take - 1)  # an order's last pieces are its spares

@@ -230,10 +230,7 @@ def book_day(day: Day, now: Moment) -> BookDay:
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
-    """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
-
-    Solution has the powder lot of its bottle; powder and yarn the lot that came last before they were used.
-    """
+    """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``."""
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
     bottles = {bottle.name: bottle for bottle in shelf_of(then).bottles}

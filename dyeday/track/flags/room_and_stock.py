@@ -108,12 +108,10 @@ def rests(batch: BatchRecord, unit: str, kit: Kit | None, at: datetime | None) -
 
 
 def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
-    """Return "6 skeins, room for 4" or "700 g, room for 600 g" if a unit of ``kit`` holds too much, else "".
-
-    A batch that goes through a microwave dish by dish, or soaks in several trays, counts as one unit's fill.
-    """
+    """Return "6 skeins, room for 4" or "700 g, room for 600 g" if a unit of ``kit`` holds too much, else ""."""
 
     def in_parts(batch: BatchRecord) -> bool:
+        # Dish by dish or in several trays, a batch counts as one unit's fill.
         in_trays = kit.kind is KitKind.TRAY and soaks_in_several(batch.colourway)
         return KIT_TRAITS[kit.kind].in_turn or in_trays
 
