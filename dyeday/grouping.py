@@ -18,7 +18,7 @@ def grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
 
 
 def joined(items: Iterable[T], is_same: Callable[[T, T], bool], join: Callable[[T, T], T]) -> list[T]:
-    """Return items with each joined to the first before it that ``is_same``, in that one's place."""
+    """Return items, each joined into the first earlier one of which ``is_same`` holds."""
     out: list[T] = []
     for item in items:
         if (n := next((n for n, other in enumerate(out) if is_same(other, item)), None)) is None:

@@ -69,7 +69,7 @@ def harmless(text: object) -> str:
 
 @lru_cache(4096)
 def shortened(text: str, most: int = LONGEST_NAME) -> str:
-    """Return a name with at most so many characters, the last one an ellipsis where it was cut."""
+    """Return a name of at most ``most`` characters, the last one an ellipsis where it was cut."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 

@@ -8,8 +8,8 @@ from math import floor
 from dyeday import units
 from dyeday.craft.dye.measuring import FAIR_PCT, figure, measure_step, pipette_step, to_measure, to_step
 from dyeday.craft.errors import ROUNDING, above, round_up
-from dyeday.plan.doses import to_pour
-from dyeday.plan.model import Plan
+from dyeday.plan.doses import NOTHING, Dose, acid_parts, in_parts, to_pour
+from dyeday.plan.model import Layer, Plan
 from dyeday.terms import UnitSystem
 
 
@@ -97,3 +97,27 @@ def poured_text(plan: Plan, poured: float) -> str:
     if plan.acid.is_liquid:
         return units.show_volume(poured, plan.session.units, pipette_step(poured, plan.jug_ml))
     return units.show_mass(poured, plan.session.units, plan.scale_g)
+
+
+def dose_text(plan: Plan, dose: Dose) -> str:
+    """Return a dose in words, as `acid_range_text`."""
+    return acid_range_text(plan, dose.amount, dose.if_softened)
+
+
+def acid_range_text(plan: Plan, acid: float, if_softened: float | None) -> str:
+    """Return an amount as `acid_amount_text`; a range where hard and softened water differ."""
+    hard, softened = (acid_amount_text(plan, each) for each in (acid, acid if if_softened is None else if_softened))
+    return hard if hard == softened else f"{hard} (hard water) to {softened} (softened)"
+
+
+def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
+    """Return when the parts of a layer's acid go in, with their amounts where one is known; "" for a single part."""
+    first, later = in_parts(plan, layer, dose.amount)
+    parts = acid_parts(plan, layer)
+    if later < NOTHING:
+        return ""
+    how = f"in {'two' if parts == 2 else parts} parts"
+    then = "once it simmers" if parts == 2 else f"in {parts - 1} parts from the simmer on"
+    if dose.if_softened is not None:
+        return f"{how}: the first before the yarn goes in, the rest {then}"
+    return f"{how}: {poured_text(plan, first)} before the yarn goes in, {poured_text(plan, later)} {then}"

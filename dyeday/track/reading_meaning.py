@@ -1,4 +1,4 @@
-"""What a reading means: a bath's exhaustion, the acid a pH asks for, when yarn will be cool; doses in words."""
+"""What a reading means: a bath's exhaustion, the acid a pH asks for, when yarn will be cool."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from typing import Any, NamedTuple
 
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
-from dyeday.plan.amount_text import acid_amount_text, poured_text
-from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
-from dyeday.plan.model import Layer, Plan
+from dyeday.plan.amount_text import acid_amount_text
+from dyeday.plan.doses import acid_parts, correction, target_ph, to_pour
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import dye_bath, others_in_bath, soak_acids, soak_water_l, stay_acids, their_acids
@@ -161,27 +160,3 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
     except ValueError:
         return f", rinse once the yarn is below {to_c:g} °C"
     return f", below {to_c:g} °C in about {length_text(left)}"
-
-
-def dose_text(plan: Plan, dose: Dose) -> str:
-    """Return a dose in words, as `amount_text`."""
-    return amount_text(plan, dose.amount, dose.if_softened)
-
-
-def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
-    """Return an amount as `acid_amount_text`; a range where hard and softened water differ."""
-    hard, softened = (acid_amount_text(plan, each) for each in (acid, acid if if_softened is None else if_softened))
-    return hard if hard == softened else f"{hard} (hard water) to {softened} (softened)"
-
-
-def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
-    """Return when the parts of a layer's acid go in, with their amounts where one is known; "" for a single part."""
-    first, later = in_parts(plan, layer, dose.amount)
-    parts = acid_parts(plan, layer)
-    if later < NOTHING:
-        return ""
-    how = f"in {'two' if parts == 2 else parts} parts"
-    then = "once it simmers" if parts == 2 else f"in {parts - 1} parts from the simmer on"
-    if dose.if_softened is not None:
-        return f"{how}: the first before the yarn goes in, the rest {then}"
-    return f"{how}: {poured_text(plan, first)} before the yarn goes in, {poured_text(plan, later)} {then}"

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+from dyeday.plan.amount_text import dose_text
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
@@ -18,7 +19,6 @@ from dyeday.plan.recipe import WASTE_PCT
 from dyeday.plan.weigh_out import BatchWeighed, DyeTotal, section_waters_ml, weigh_batch, weigh_out
 from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import DyeMethod, HeatKind
-from dyeday.track.reading_meaning import dose_text
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan
 

@@ -13,7 +13,7 @@ from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
-from dyeday.plan.amount_text import acid_amount_text, mass_text, poured_text, solution_text, volume_text
+from dyeday.plan.amount_text import acid_amount_text, dose_text, mass_text, poured_text, solution_text, volume_text
 from dyeday.plan.doses import NOTHING, acid_parts, notes_of, soak_l
 from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
@@ -50,7 +50,6 @@ from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
-from dyeday.track.reading_meaning import dose_text
 from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min
 

@@ -15,8 +15,11 @@ from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amount_text import (
     acid_amount_text,
+    acid_range_text,
+    dose_text,
     mass_text,
     mix_text,
+    parts_text,
     share_text,
     solution_text,
     volume_text,
@@ -41,7 +44,6 @@ from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.terms import AcidPlace, DyeMethod, ExtraPer, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.reading_meaning import amount_text, dose_text, parts_text
 from dyeday.track.timestamp import length_text
 
 _MIX = (
@@ -169,7 +171,7 @@ def _stock(plan: Plan, weighed: WeighOut, *, has_tasks: bool) -> Iterator[Paragr
         if plan.acid.kind is AcidKind.CITRIC_SOLUTION and plan.acid.strength_pct is not None:
             grams = [mass_text(plan, to_pour(plan, ml) * plan.acid.strength_pct / 100) for ml in weighed.acid_poured]
             made = f", from your bottle or {' to '.join(dict.fromkeys(grams))} citric acid made up to that with water"
-        yield tick(f"{plan.acid.name}: {amount_text(plan, *weighed.acid_poured)} in all{made}{more}")
+        yield tick(f"{plan.acid.name}: {acid_range_text(plan, *weighed.acid_poured)} in all{made}{more}")
 
 
 def _extras(plan: Plan, weighed: WeighOut, *, in_all: bool) -> Iterator[Paragraph]:

@@ -27,6 +27,7 @@ PUDDLE, POT = "puddle", "pot"
 PLACES = (PUDDLE, POT, FIRST_RINSE)
 """where a bath may be looked at"""
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
+"""words for how a cloth is stained, and the grade each stands for"""
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 _RANGES = {
     ReadingKind.PH: (0, 14), ReadingKind.BATH_C: (-5, 110), ReadingKind.YARN_C: (-5, 110),

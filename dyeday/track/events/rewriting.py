@@ -16,7 +16,7 @@ class Rewriting(Body):
     """The base of events about another entry, named by its id."""
 
     IS_STEP = False
-    WORD: ClassVar[str] = ""
+    VERB: ClassVar[str] = ""
     """what was done to the entry"""
     target_id: str
 
@@ -31,8 +31,8 @@ class Rewriting(Body):
     def words(self, event: Event, day: Day | None) -> str:
         original = day.event(self.target_id) if day is not None else None
         if original is None:
-            return f"{self.WORD} {self.target_id}{self._more_words(event, None)}"
-        return f"{self.WORD} {original.whose}{original.body.words(original, None)}{self._more_words(event, original)}"
+            return f"{self.VERB} {self.target_id}{self._more_words(event, None)}"
+        return f"{self.VERB} {original.whose}{original.body.words(original, None)}{self._more_words(event, original)}"
 
     def _more_words(self, event: Event, original: Event | None) -> str:
         return ""
@@ -48,7 +48,7 @@ class Undone(Undoing):
     """An entry was undone, or marked as void."""
 
     NAME = "struck"
-    WORD = "undone"
+    VERB = "undone"
     KNOWN_BY = ("strikes",)
 
 
@@ -56,14 +56,14 @@ class Redone(Undoing):
     """An entry was redone."""
 
     NAME = "unstruck"
-    WORD = "redone"
+    VERB = "redone"
 
 
 class Corrected(Rewriting):
     """An entry was given other keys, another batch or another time."""
 
     NAME = "corrected"
-    WORD = "corrected"
+    VERB = "corrected"
     KNOWN_BY = ("corrects",)
     MATCH_ORDER = -3  # the keys it corrects stand beside it
     IS_STEP = True
