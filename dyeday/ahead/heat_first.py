@@ -75,10 +75,9 @@ def _is_of_heat(row: Row, load: Planned) -> bool:
 def costs_little(other: Forecast, forecast: Forecast) -> bool:
     """Return whether another forecast ends at most `MOST_LATER` later, and is worse in nothing that counts more."""
     ours, theirs = forecast.advised.value, other.advised.value
-    later_min = MOST_LATER.total_seconds() / 60
     return (
         other.rinsed >= forecast.rinsed
         and other.finish <= forecast.finish + MOST_LATER
         and (theirs.late, theirs.missed) <= (ours.late, ours.missed)
-        and theirs.end <= ours.end + later_min
+        and theirs.end <= ours.end + MOST_LATER.total_seconds() / 60
     )

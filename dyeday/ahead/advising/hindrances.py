@@ -53,12 +53,11 @@ def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindran
 
 def _too_small(unit: Unit, batch: Batch) -> Hindrance:
     if unit.holds is not None and batch.skeins > unit.holds:
-        most, room = unit.holds, counted(batch.skeins, "skein")
-        why = f"{unit.name} holds {unit.holds} of its {room}"
+        most, holds, room = unit.holds, f"{unit.holds}", counted(batch.skeins, "skein")
     else:
         most = (unit.holds_mg or 0) * batch.skeins // batch.weight_mg
-        room = f"{batch.weight_mg / 1000:.4g} g"
-        why = f"{unit.name} holds {(unit.holds_mg or 0) / 1000:.4g} of its {room}"
+        holds, room = f"{(unit.holds_mg or 0) / 1000:.4g}", f"{batch.weight_mg / 1000:.4g} g"
+    why = f"{unit.name} holds {holds} of its {room}"
     if unit.kind == KitKind.PEGS.value or most <= 0:
         return why, f"make room for {room}"
     parts = " + ".join(map(str, batch_sizes(batch.skeins, most)))

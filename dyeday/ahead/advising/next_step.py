@@ -192,8 +192,7 @@ def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: 
     how = batch.current_layer.heat_of(heat_no).how
     text = f"start {how.value} {_length(day, batch, heat_no, unit, now)}"
     kind = KIT_OF_HEAT[how]
-    start = HeatEdge.START
-    return NextStep(batch.no, heat_no=heat_no, edge=start, how=how, unit_kind=kind, unit=unit, text=text)
+    return NextStep(batch.no, heat_no=heat_no, edge=HeatEdge.START, how=how, unit_kind=kind, unit=unit, text=text)
 
 
 def _length(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> str:

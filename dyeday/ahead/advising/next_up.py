@@ -230,8 +230,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
     if batch.state is State.FIX and kit is not None and other is None:
         # Hands can do nothing about that: it lies well where it is until one is free.
         free = soonest_free(day, kit.kind, now)
-        since = day.time_text(free[1].utc) if free else ""
-        what = f"{free[0]}, from {since}" if free else f"a {kit.kind.value}"
+        what = f"{free[0]}, from {day.time_text(free[1].utc)}" if free else f"a {kit.kind.value}"
         yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), Rank.CANNOT, word="wait")
         return
     do = f"move out of {unit}" + (f" to {other}" if other else "")
