@@ -36,7 +36,7 @@ WORDS = (
     ("unit", "one piece of it"),
     ("tank",
      "a steamer's water, from MIN to MAX; low once a fifth of its minutes is left: reserve in [rules] of the plan. "
-     "Fill it switched off, with boiling water; once low, let it cool first"),
+     "Fill it switched off, with boiling water; let a low tank cool first"),
     ("rack", "a drying rack or a line; a plan calls it pegs"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid; longer does no harm, overnight too"),
@@ -50,6 +50,7 @@ WORDS = (
     ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),
     ("solution", "powder made up with water before the day"),
     ("liquor", "what you paint with or pour into the bath, mixed from solutions, water and acid"),
+    ("mix", "the liquor for one lot, for all of its batches at once"),
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("clear, tinted, coloured",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from operator import itemgetter
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_measure, uncertain_pct, weaker_pct
@@ -44,15 +44,8 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
         out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
     crowded = grouped((what, one.batch.no) for one in weighed.batches for what in _over_their_shares(plan, one))
     out += [f"{', '.join(numbers)}: {what}" for what, numbers in crowded.items()]
-    replaced_ml: dict[_Place, float] = defaultdict(float)
-    for total in sorted(weighed.dyes, key=lambda total: _least_ml(weighed, total.dye)):
-        out += _measured(plan, weighed, total, replaced_ml)
-    return out
-
-
-def _least_ml(weighed: WeighOut, dye: str) -> float:
-    """Return the smallest amount of a dye's solution, which is the hardest to measure; infinite if it goes on dry."""
-    return min((ml for ml, *_ in _by_jug(weighed, dye)), default=math.inf)
+    out += [line for total in weighed.dyes for line in _of_powder(plan, weighed, total)]
+    return [*out, *_weaker(plan, weighed)]
 
 
 def _by_jug(weighed: WeighOut, dye: str) -> Iterator[_Measured]:
@@ -87,10 +80,9 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
             yield f"{much}: pour it all; for less liquid, {stronger_text(times)}"
 
 
-def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[_Place, float]) -> Iterator[str]:
-    """Yield what of a dye is hard to measure; ``replaced_ml`` is the water that weaker solutions replace so far."""
-    powder = weighed_g(plan, total.mix_powder_g)
-    scale = f"a scale that reads to {plan.scale_g:g} g"
+def _of_powder(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
+    """Yield what of a dye's powder is hard to weigh."""
+    powder, scale = weighed_g(plan, total.mix_powder_g), f"a scale that reads to {plan.scale_g:g} g"
     if powder and above(uncertain_pct(powder, plan.scale_g), FAIR_PCT):
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if total.mix_powder_g < plan.scale_g else how
@@ -103,23 +95,28 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal, replaced_ml: dict[
         count = round(pinches(sprinkled[0][0]))
         how_many = f"; about {count} pinches of {PINCH_G:g} g make {shown[0]} (weigh ten of yours to check)"
         yield f"{what}{how_many if count > 1 else ''}"
-    if by_jug := _small(plan.jug_ml, _by_jug(weighed, total.dye)):
-        least_ml, (one, *others), least = by_jug[0]
-        strength, times = plan.solution_pct(total.dye), _times([one, *others])
-        weaker = weaker_pct(least.powder_g * times, strength, plan.jug_ml) or strength
-        thinned_ml = least_ml * strength / weaker
-        more_ml, place = thinned_ml - least_ml, (one.batch.no, least.layer, least.section)
-        if above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, least) * times):
-            return
+
+
+def _weaker(plan: Plan, weighed: WeighOut) -> Iterator[str]:
+    """Yield a weaker solution for each dye's smallest amount that a jug measures too roughly, if it has room."""
+    least = (min(_by_jug(weighed, total.dye), key=itemgetter(0)) for total in weighed.dyes if total.solution_ml)
+    replaced_ml: dict[_Place, float] = defaultdict(float)
+    for ml, (one, *others), dye in sorted(least, key=itemgetter(0)):
+        strength, times = plan.solution_pct(dye.dye), _times([one, *others])
+        if (weaker := weaker_pct(dye.powder_g * times, strength, plan.jug_ml)) is None:
+            continue
+        thinned_ml, place = ml * strength / weaker, (one.batch.no, dye.layer, dye.section)
+        more_ml = thinned_ml - ml
+        if above(replaced_ml[place] + more_ml, _water_beside_ml(plan, one, dye) * times):
+            continue
         replaced_ml[place] += more_ml
         # Powder enough that the scale is `FAIR_PCT` off at most.
-        enough_g = max(plan.scale_g * 50 / FAIR_PCT, round_up(least.powder_g * times / plan.scale_g) * plan.scale_g)
+        enough_g = max(plan.scale_g * 50 / FAIR_PCT, round_up(dye.powder_g * times / plan.scale_g) * plan.scale_g)
         made = f"{mass_text(plan, enough_g)} powder made up to {volume_text(plan, enough_g * 100 / weaker)}"
-        thinned, less = solution_text(plan, thinned_ml), volume_text(plan, more_ml)
-        shown_ml = (mix_text if others else solution_text)(plan, least_ml)
+        weak = f"{solution_text(plan, thinned_ml)} of a {weaker:g} % solution ({made})"
+        shown = (mix_text if others else solution_text)(plan, ml)
         whose = ", ".join(each.batch.no for each in (one, *others))
-        weak = f"{thinned} of a {weaker:g} % solution ({made}) and {less} less water"
-        yield f"{total.dye} for {whose}: {shown_ml} by pipette, or {weak}"
+        yield f"{dye.dye} for {whose}: {shown} by pipette, or {weak} and {volume_text(plan, more_ml)} less water"
 
 
 def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:

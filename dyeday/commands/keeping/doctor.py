@@ -24,19 +24,13 @@ from dyeday.store.records.copies import kept_in, records_of
 from dyeday.store.sealed import LARGEST_FILE, unseal
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import session_files
-from dyeday.text import counted, harmless, wrap
+from dyeday.text import counted, harmless
 from dyeday.track.timestamp import Moment, length_text
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
-PROMISE = (
-    "Every entry that the bench confirmed is on the disk.",
-    "Use a synced folder on one computer at a time.",
-    "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
-)
 NAMED = ("folder", "records", "session", "copies")
 """what is named though it is well"""
 OWNER = "ask the person who looks after this computer to make it yours, or choose another with --data"
-WIDTH = 78
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
 SLOW_SAVE_S = 0.5
 EARLIEST_YEAR, LATEST_YEAR = 2024, 2090
@@ -71,7 +65,7 @@ def doctor(args: Namespace) -> int:
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.message}")
             if finding.do:
                 say(f"    do: {finding.do}")
-        say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
+        say("")
         notes = sum(finding.state == "note" for finding in findings)
         say(f"{counted(len(wrong), 'problem')}, {counted(notes, 'note')}" if wrong or notes else "no problem found")
     return 1 if wrong and args.strict else 0

@@ -106,7 +106,9 @@ def _add_days(made: CommandAdder) -> None:
     _add_mark(made.add("mark"))
     flags = made.add("flags")
     switch(flags, "--all", "show cleared flags too")
-    argument(flags, "--resolve", ("BATCH", "RULE"), "clear a flag, with --why", nargs=2)
+    argument(
+        flags, "--resolve", ("BATCH", "RULE"), "clear a flag, with --why; RULE: see `dyeday help flags`", nargs=2
+    )
     argument(flags, "--why", "TEXT", "the reason for clearing it")
     switch(for_scripts(flags), "--strict", "exit 1 if a flag is open")
     made.add("log")

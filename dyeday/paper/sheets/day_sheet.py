@@ -57,7 +57,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     yield from (Block((Paragraph(str(warned)),), "WATCH FOR") for warned in forecast.warned)
     yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
-    yield Block((*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS)), "BEFORE YOU LEAVE")
+    yield Block((*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS)), "WHILE HEAT IS ON")
 
 
 class _Row(NamedTuple):

@@ -125,7 +125,8 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
         yield f"these steps go on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
         hours = ", ".join(f"{time_text(a)}-{time_text(b)}" for a, b in next_hours(day.plan))
-        yield f"these steps stop at {stop} and go on the next day, {hours}; a later stop shows those of working on"
+        on = f"go on the next day, {hours}"
+        yield f"these steps stop at {stop} and {on}; set a later stop to see those of working on"
     if any(step.kind is StepKind.FILL for step in with_fills(day.plan, forecast.steps)):
         yield "fill the tank switched off, with boiling water"
 
