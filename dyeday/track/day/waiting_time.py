@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from itertools import islice
 
 from dyeday.craft.errors import above
 from dyeday.plan.model import Plan
@@ -63,12 +62,12 @@ def waits(day: Day, batch: BatchRecord) -> Iterator[WaitingTime]:
         if stay.state != State.PAINT or layer.how is DyeMethod.IMMERSED:
             continue
         specks = layer.how is DyeMethod.SPECKLED
-        covered = (at for at, _ in batch.covers if stay.since.utc < at.utc)
+        covered = [at for at, _ in batch.covers if stay.since.utc < at.utc]
         # The whole batch's, where it was split since.
         wof_g = next((put_on.wof_g for put_on in batch.painted if put_on.since == stay.since), None) or batch.wof_g
         at_most = painted_by(day.plan, stay.since, PAINT_AT_MOST * layer.dyeing_min(wof_g))
         left = (stay.until,) if stay.until is not None else ()
-        start: Moment | None = min((at_most, *islice(covered, 1), *left))
+        start: Moment | None = min((at_most, *covered, *left))
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
         for heat in batch.heats:

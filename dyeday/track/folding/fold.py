@@ -8,12 +8,12 @@ from datetime import datetime
 from functools import reduce
 from typing import Any
 
+from dyeday.grouping import grouped
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import similar
 from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, brief, is_of_these_days
-from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch, units_of
 from dyeday.track.day.transitions import heat_timed_out
@@ -80,12 +80,9 @@ def until(day: Day, moment: datetime) -> Day:
 
 def looked_back_at(day: Day, moment: datetime) -> Day:
     """Return the day as it was at ``moment`` (`until`), with what went into its units since as ``arrivals``."""
-    came: dict[str, tuple[BatchRecord, ...]] = {}
-    for batch in day.unsplit:
-        for place in batch.placements:
-            if place.since.utc > moment:
-                came[place.unit] = (*came.get(place.unit, ()), batch)
-    return altered(until(day, moment), arrivals=came)
+    came = ((place.unit, batch) for batch in day.unsplit for place in batch.placements if place.since.utc > moment)
+    arrivals = {unit: tuple(batches) for unit, batches in grouped(came).items()}
+    return altered(until(day, moment), arrivals=arrivals)
 
 
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
@@ -207,12 +204,8 @@ def refuse_all(
             complaints[event.id] = error
 
     for event in fresh:
-        if event.id in logged:
-            hold(whole, event, refuse_names)
-        elif isinstance(event.body, Rewriting):
-            hold(whole, event, refuse)
-        else:
-            hold(whole, event, _refuse_of_earlier_session)
+        whole_check = refuse if isinstance(event.body, Rewriting) else _refuse_of_earlier_session
+        hold(whole, event, refuse_names if event.id in logged else whole_check)
     for day, event in replay(plan, everything):
         if event.id in new and event.id not in logged:
             hold(day, event, lambda day, event: refuse(day, event, typed=False))

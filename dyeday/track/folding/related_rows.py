@@ -13,15 +13,15 @@ from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, 
 Row = Mapping[str, Any]
 _ACID = {"acid_ml", "acid_g"}
 _OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
-"""they may renumber batches or bring units: a day with one is read whole"""
+"""events that may renumber batches or bring units"""
 
 
 def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]:
     """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
 
     These are the rows about the batches, about those they were split from or mistaken for, about those ever with one
-    of them in a unit that acid was put into, about no batch, and all from the close on; of a day still open, all. The
-    day folded from them has the same ``batches``, acids and end as the whole day.
+    of them in a unit that acid was put into, about no batch or another row, and all from the close on. Of a day that
+    is open or has one of `_OF_ALL`, all. The day folded from them has the same ``batches``, acids and end.
     """
     kinds = [KINDS.get(row.get("event", "")) for row in rows]
     if None in kinds or Closed not in kinds or any(kind in _OF_ALL for kind in kinds):
