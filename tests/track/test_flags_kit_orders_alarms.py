@@ -217,6 +217,15 @@ def test_a_scrapped_batch_does_not_spoil_the_match() -> None:
     assert not flags(lines, MIXED, "20:00", batch="08")
 
 
+def test_a_scrapped_batch_is_not_flagged_where_others_are_from_two_mixes() -> None:
+    """Three batches from three mixes, the last of them scrapped."""
+    plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))
+    third = [at("11:30", "10", to="paint", mix="third jug"), at("12:00", "10", to="scrapped")]
+    lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}, *third]
+    assert flags(lines, MIXED, "20:00", batch="08", plan=plan)
+    assert not flags(lines, MIXED, "20:00", batch="10", plan=plan)
+
+
 def test_two_layers_from_two_mixes_match_as_long_as_each_layer_does() -> None:
     """A speckle is another mix than its wash by nature."""
     plan = read_plan(PLAN.replace('item = "rain"', 'item = "rain"\nmatch = true'))

@@ -29,7 +29,7 @@ USED_APART = 0.05
 
 @dataclass(frozen=True, slots=True)
 class LotDifference:
-    """One difference: what, its old and new value, and what to do about it."""
+    """One difference: what, its old and new value, and what follows from it, if anything."""
 
     what: str
     then: str

@@ -221,7 +221,7 @@ def _not_negative(amount: float | None) -> float | None:
 
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
-    """Return a sentence for each thing of which plan and shelf say different amounts."""
+    """Return a sentence for each thing whose amounts in plan and on the shelf are over 1 % and 0.05 apart."""
     both = ((*said, shelf.amount(said[0], said[1])) for said in said_on_hand(plan))
     return [
         f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(there)}; the plan's amount counts"

@@ -135,9 +135,11 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
     Mixes that are all on the same batches, as after an overdye in their own colour, count as one.
     """
+    if not batch.painted or batch.state is State.SCRAPPED:
+        return
     matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
-        if not batch.painted or (order := batch.order_key(item)) not in matching:
+        if (order := batch.order_key(item)) not in matching:
             continue
         mixes: dict[tuple[int, str], list[tuple[datetime, str]]] = {}
         for other in day.unsplit:
@@ -148,9 +150,8 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
                 had.append((put_on.since.utc, other.no))
         alike = grouped(((layer, frozenset(no for _, no in had)), min(had)[0]) for (layer, _), had in mixes.items())
         begun = grouped((layer, min(moments)) for (layer, _), moments in alike.items())
-        by_mix = ", ".join(
-            f"{'+'.join(sorted({no for _, no in had}))} from {mix!r}" for (_, mix), had in mixes.items()
-        )
+        nos = ((sorted({no for _, no in had}), mix) for (_, mix), had in mixes.items())
+        by_mix = ", ".join(f"{'+'.join(own)} from {mix!r}" for own, mix in nos)
         for another in (moment for of_layer in begun.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
                 max(another, batch.painted[0].since.utc),
