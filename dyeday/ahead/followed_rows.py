@@ -11,6 +11,7 @@ from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop, valued
 from dyeday.ahead.kernel.partial_schedule import beginning, rows_of
 from dyeday.ahead.kernel.problem import Id, Problem, Row, Solution
 from dyeday.ahead.kernel.search import END
+from dyeday.plan.batches import by_number
 from dyeday.plan.step_ids import owner_text
 from dyeday.quick_dataclass import dataclass
 
@@ -42,7 +43,7 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
     begins: dict[Id, int] = {}
     for row in rows:
         begins[row.batch] = min(row.start, begins.get(row.batch, row.start))
-    alike: dict[object, list[Id]] = {}
+    alike: dict[object, list[str]] = {}
     for batch in problem.batches:
         if isinstance(batch.id, str) and batch.id in begins:
             links = {
@@ -53,10 +54,10 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
             near = [n for n, each in enumerate(problem.near) if any(id_ == batch.id for id_, _ in each.steps)]
             key = (replace(batch, id=""), frozenset(links), tuple(near))
             alike.setdefault(key, []).append(batch.id)
-    named = {
+    named: dict[Id, str] = {
         was: no
         for same in alike.values()
-        for was, no in zip(sorted(same, key=lambda id_: begins[id_]), sorted(map(str, same)), strict=True)
+        for was, no in zip(sorted(same, key=begins.__getitem__), sorted(same, key=by_number), strict=True)
     }
     return tuple(replace(row, batch=named.get(row.batch, row.batch)) for row in rows)
 
@@ -79,5 +80,5 @@ def counted_by_stop(problem: Problem, rows: Sequence[Row]) -> CountedByStop:
     past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
     reached = frozenset(map(owner_text, finished | past))
     later = [row for row in rows if row.start >= problem.stop and row.attended]
-    not_by_stop = sorted(name for name in map(owner_text, goals) if name not in reached)
+    not_by_stop = sorted((name for name in map(owner_text, goals) if name not in reached), key=by_number)
     return CountedByStop(reached, tuple(not_by_stop), last_attended(later))

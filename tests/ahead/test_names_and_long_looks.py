@@ -9,13 +9,14 @@ import pytest
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.reasons import do_text, timed_reason
+from dyeday.ahead.followed_rows import counted_by_stop, in_number_order
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.dispatching_rules import FOR_END, rule_of
 from dyeday.ahead.kernel.hill_climb import vary
 from dyeday.ahead.kernel.problem import Batch, Problem, Step
-from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.kernel.search import COUNT, solve
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.commands.days.forecast_answer import forecast_data
 from dyeday.paper.layout.sheet_text import text_pages
@@ -149,3 +150,12 @@ def test_where_some_batches_cannot_be_finished_the_finish_is_that_of_the_others(
     found = look(down(begin(plan_with()), "steamer"))
     assert found.left_out
     assert verdict_lines(found, "UTC")[0].startswith(f"{len(found.left_out)} batches cannot be finished; the others")
+
+
+def test_batch_100_comes_after_batch_99() -> None:
+    """A plan may grow beyond 99 batches during a day: numbers have three digits only from then on."""
+    batches = tuple(Batch(no, (Step("rinse", 5),), goal=0) for no in ("100", "99"))
+    problem = Problem(now=0, windows=((0, None),), stop=1, units=(), batches=batches)
+    rows = solve(problem, COUNT, evaluations=5).rows
+    assert [row.batch for row in in_number_order(problem, rows)] == ["99", "100"]
+    assert counted_by_stop(problem, rows).not_by_stop == ("99", "100")
