@@ -97,11 +97,12 @@ def into_min_s(seconds: float) -> float:
 def length_text(length_min: float) -> str:
     """Return a length of time as shown: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
 
-    Rounded down. Seconds appear below one minute, days from two days on: dyers think of drying in hours.
+    Rounded down and without sign. Seconds appear from 1 s to a minute, days from two days on.
     """
-    whole = whole_min(length_min * 60)
-    if whole == 0 and length_min * 60 >= 1:
-        return f"{int(length_min * 60 + ROUNDING_S)} s"
+    seconds = abs(length_min) * 60
+    whole = whole_min(seconds)
+    if whole == 0 and seconds >= 1:
+        return f"{int(seconds + ROUNDING_S)} s"
     hours, rest = divmod(whole, 60)
     if not hours:
         return f"{whole} min"

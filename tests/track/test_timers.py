@@ -401,6 +401,7 @@ def test_how_long_a_soak_takes_is_the_plans_to_set() -> None:
     ("seconds", "said"),
     [
         (0, "0 min"),
+        (-40.9, "40 s"),
         (40.9, "40 s"),
         (60, "1 min"),
         (59 * 60 + 59, "59 min"),

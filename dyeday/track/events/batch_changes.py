@@ -104,6 +104,7 @@ class Overdyed(OfBatch):
         has_dye = any(put_on.layer == batch.layer for put_on in batch.painted)
         dyed = max(0, batch.layer if has_dye else batch.layer - 1)
         recipes = (batch.colourway.layers[:dyed],) if dyed else ()
+        # The new colourway's layers count from 1, those beneath it from 0 down.
         past = ("stays", "heats", "acids", "readings", "painted")
         return altered(
             batch,

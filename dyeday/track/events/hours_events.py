@@ -109,7 +109,7 @@ class HoursChanged(Body):
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         stop = clock_min(self.stop) if self.stop is not None else None
         if stop is not None and stop <= day.plan.session.start_min:
-            raise EventError(f"{self.stop} is before the day's start", 'after midnight write "01:30+1"')
+            raise EventError(f"{self.stop} is not after the day's start", 'after midnight write "01:30+1"')
         if self.instead is None and DROPPED in (self.break_, self.out):
             raise EventError('"-" names no break or absence', 'add "instead": "15:05-15:40", the one that is dropped')
         if self.instead is not None and typed:

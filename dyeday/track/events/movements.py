@@ -227,7 +227,7 @@ def _heats(name: str, value: Any) -> int | dict[str, int]:
 
 
 class Load(Body):
-    """A movement of several batches as one entry, which does what single ones would do."""
+    """A movement of a load of batches as one entry, which does what single ones would do."""
 
     NAME = "load"
     KNOWN_BY = ("batches",)
