@@ -299,9 +299,9 @@ class BatchRecord:
 
     @property
     def after_cooling(self) -> tuple[State, str]:
-        """The state it goes into next once cool, rinsed or dried, and the word for it.
+        """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye.
 
-        It is rinsed after its last layer, else soaked or dyed for the next one; dry yarn is soaked.
+        Rinsed or dried before its last layer, it goes on with the next one too; dry yarn is soaked.
         """
         if self.is_last_layer:
             return State.RINSE, "rinse"

@@ -24,7 +24,7 @@ from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_
 LATE_S = 60.0
 """recorded more than this after it happened, an event is late"""
 MOST_SNOOZE_MIN = 15.0
-"""an alarm can be snoozed for so long"""
+"""the longest that an alarm can be snoozed"""
 ENTRY_MARK = "+"
 """stands behind the first one's id in the ids of an entry's further events"""
 
@@ -48,7 +48,7 @@ class Body(Keyed):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        """Return it in words, without batch, time and reason; ``day`` is the latest, and looked up as of its time."""
+        """Return it in words, without batch, time and reason; what was so at its time is looked up in ``day``."""
         return self.WORDS.format(**self.to_json()) or self.NAME
 
 
@@ -66,7 +66,7 @@ class Event:
     """``at`` by the boot clock, where that is known: seconds since the boot ``boot_id``"""
     boot_id: str | None = None
     is_approximate: bool = False
-    """whether its time is a suggestion, not seen"""
+    """whether its time was suggested, not seen"""
 
     @cached_property
     def moment(self) -> Moment:
