@@ -54,8 +54,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     if stay.state is not State.SOAK and own_layer.how is not DyeMethod.IMMERSED:
         return wants
     place = place_in(batch, stay)
-    litres = recorded_l(day, place.unit, stay.since, end) if place is not None else None
-    if litres is not None:
+    if place is not None and (litres := recorded_l(day, place.unit, stay.since, end)) is not None:
         return litres
     left_l = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
     return max([wants, *left_l])
@@ -131,10 +130,8 @@ def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | Non
     """Return the litres recorded of a unit's last fill by ``until``; None if it was poured away by ``since``."""
     if (record := day.units.get(unit)) is None:
         return None
-    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
-    litres = [
-        filled for at, filled in record.litres if at.utc <= until.utc and (emptied is None or at.utc >= emptied)
-    ]
+    poured = [at.utc for at in record.emptied if at.utc <= since.utc]
+    litres = [filled for at, filled in record.litres if at.utc <= until.utc and all(at.utc >= end for end in poured)]
     return litres[-1] if litres else None
 
 
