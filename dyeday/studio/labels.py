@@ -57,8 +57,8 @@ def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
 
 def fibre_text(base: Base) -> str:
     """Return "75 % superwash wool, 25 % nylon": heaviest first, as EU 1007/2011 art. 9 has it (from memory)."""
-    shares = sorted(base.fibre, key=lambda pair: -pair[1])
-    return ", ".join(f"{share:g} % {name}" for name, share in shares)
+    heaviest_first = sorted(base.fibre, key=lambda pair: -pair[1])
+    return ", ".join(f"{pct:g} % {name}" for name, pct in heaviest_first)
 
 
 def care_words(base: Base) -> str:

@@ -290,5 +290,5 @@ class Lot:
 
     @property
     def solutions_made(self) -> dict[str, str]:
-        """By dye, the days on which the bottles it came from were made: "2026-03-01 + 2026-03-08"."""
+        """By dye, when the bottles that it last came from were made: "2026-03-01 + 2026-03-08"."""
         return {fact.of: fact.text for fact in self.facts_of(LotFactKind.SOLUTION_MADE)}

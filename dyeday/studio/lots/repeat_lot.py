@@ -246,7 +246,7 @@ def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
             what, by_count = f"weighed, one {lot.base.form.value}", f"{base.skein_g:g} g by count"
             yield LotDifference(what, f"{figure(each)} g", by_count, "weigh them dry again")
     if dict(lot.base.fibre) != dict(base.fibre):
-        then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
+        then, now = (", ".join(f"{pct:g} % {name}" for name, pct in item.fibre) for item in (lot.base, base))
         yield LotDifference("fibre", then, now, "another fibre takes up dye differently: try one skein first")
 
 
