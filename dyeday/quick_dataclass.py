@@ -30,7 +30,7 @@ else:
 
 T = TypeVar("T")
 FEW = 32
-"""values of a class made without compiling, which takes as long as making about as many"""
+"""so many values of a class are made without compiling, which would take about as long"""
 
 
 def _with_methods(cls: type, frozen: bool) -> type:

@@ -24,7 +24,7 @@ UNITS = frozenset({
 })  # fmt: skip
 """what stays on the line of the number before it"""
 WEEKDAYS = frozenset({"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"})
-"""what stays on the line of the time after it"""
+"""what stays on the line of the time or date after it"""
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}

@@ -149,7 +149,7 @@ def _stayed(
     day: Day, batch: BatchRecord, stay: Stay, until: Moment, busy: list[_Busy], lots: set[tuple[str, int]]
 ) -> Iterator[ObservedDuration]:
     plan, length = day.plan, minutes(stay.since, until)
-    layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
+    layer = batch.layer_of(stay.layer)
     hands_share = _hands_share(stay.since.utc, until.utc, batch.no, busy, plan.session.hands)
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
@@ -162,7 +162,8 @@ def _stayed(
         at_most = _may_have_waited(day, batch, stay, until, planned)
         yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no, at_most)
     elif stay.state == State.RINSE:
-        planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
+        planned = batch.colourway.rinse_min_per_100g * (batch.wof_g / 100)
+        planned += _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
         at_most = _may_have_waited(day, batch, stay, until, planned)
         yield ObservedDuration(WorkKind.RINSE, planned, length * hands_share, batch.no, at_most)
 
@@ -263,9 +264,8 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     if (hung := next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)) is None:
         return
     planned, dry_g = dry_min(plan, batch.colourway), batch.wof_g
-    off = (State.RINSE, State.DRY)
     weighed = readings_of(batch, ReadingKind.SPUN_G)
-    spun = [r for r in weighed if r.at.utc >= hung.since.utc or r.state in off]
+    spun = [r for r in weighed if r.at.utc >= hung.since.utc or r.state in (State.RINSE, State.DRY)]
     hanging = (r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.state == State.DRY)
     on_way = [r for r in hanging if r.at.utc > hung.since.utc and batch.is_of_session(r.at.utc)]
     for reading in on_way:
@@ -294,7 +294,7 @@ class Learned:
     n: int
 
 
-def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
+def learned(observed: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     """Return what the observations say, by kind.
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
@@ -302,7 +302,7 @@ def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch with only an upper bound counts
     if that is below the others' median, or without others below the plan.
     """
-    by_kind = grouped((one.kind, one) for one in takens)
+    by_kind = grouped((one.kind, one) for one in observed)
     return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}
 
 

@@ -44,12 +44,12 @@ def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Mo
 
 def _of_bath(day: Day, batch: BatchRecord, read: Reading, *, rinses: bool) -> str:
     low, high = exhausted_pct(batch, read)
-    share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
+    exhausted = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
     later = "the look at the first rinse counts" if rinses else "read it again when cool"
     again = f"; still hot: {later}" if read_hot(batch, read) else ""
     if is_loose_dye(batch, read):
         again = "; a deep shade gives off loose dye: look at the next rinse"
-    return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"
+    return f", {exhausted} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"
 
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:

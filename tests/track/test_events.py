@@ -381,7 +381,7 @@ def event(line: Line) -> Event:
         (at("13:00", order={"item": "x"}), "the order cannot be read"),
         (
             at("13:00", order={"item": "x", "colourway": "Mud", "base": "Wool", "skeins": 1}),
-            "'Mud' is not in the plan",
+            "the plan has no colourway 'Mud'",
         ),
         (at("13:00", order={"item": "x", "colourway": "Peat", "base": "Wool", "skeins": 0}), "one skein or more"),
     ],

@@ -7,7 +7,6 @@ from contextlib import suppress
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.plan.reading.problems import similar
 from dyeday.plan.serialize import to_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import StockKind
@@ -37,10 +36,8 @@ class OrderAdded(Body):
             order = plan_changes.order_of(self.order)
         except (KeyError, TypeError, ValueError):
             raise EventError("the order cannot be read", 'give "item", "colourway", "base" and "skeins"') from None
-        colourways, bases = [c.name for c in day.plan.colourways], [b.name for b in day.plan.bases]
-        for name, known in ((order.colourway, colourways), (order.base, bases)):
-            if name not in known:
-                raise EventError(f"{brief(name)} is not in the plan", similar(name, known))
+        check.known("the plan has no colourway", order.colourway, [each.name for each in day.plan.colourways])
+        check.known("the plan has no base", order.base, [each.name for each in day.plan.bases])
         for what, text in (("item", order.item), ("parcel", order.parcel)):
             if not isinstance(text, str) or len(text) > LONGEST_NAME:
                 why = f"is not a text of at most {LONGEST_NAME} characters"
