@@ -827,3 +827,11 @@ def test_the_schedule_soaks_yarn_in_acid_apart_from_yarn_that_gets_its_acid_late
     bare, acid = ([(a, b) for is_bare, a, b in soaks if is_bare is way] for way in (True, False))
     assert bare
     assert not [(one, other) for one in bare for other in acid if one[0] < other[1] and other[0] < one[1]]
+
+
+def test_dried_yarn_is_named_to_be_taken_down_behind_the_steps_of_the_forecast() -> None:
+    """The forecast plans no work at the pegs; without a line for it the list ended with what it plans."""
+    day, time = day_of([at("09:00", "01", to="dry", unit="pegs 1")]), now("09:00").later(25 * 3600)
+    lines = advice(day, time, 99, forecast(day, time, evaluations=1))
+    assert lines[-1].do.startswith("take down")
+    assert [line.about for line in lines if line.do.startswith("take down")] == ["01"]

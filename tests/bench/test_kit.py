@@ -167,14 +167,18 @@ def test_a_batch_moved_into_another_unit_keeps_its_clock(tmp_path: Path) -> None
     ("key", "what"), [("f", "filled"), ("e", "emptied"), ("d", "down"), ("w", "up")]
 )  # fmt: skip
 def test_what_happens_to_a_unit_is_two_keys_after_k(tmp_path: Path, key: str, what: str) -> None:
-    """Filled, emptied, broken, back: the unit's own record."""
+    """Filled, emptied, broken, back once it broke: the unit's own record; a microwave has nothing to fill."""
 
     async def script(bench: Bench) -> None:
         names = bench.session.plan.unit_names
         place = str(names.index("steamer 1") + 1)
+        if key == "w":
+            await bench.press("k", place, "d")
         await bench.press("k", place, key)
         assert last(bench) == ("unit", None, {"unit": "steamer 1", "is": what})
         assert day(bench).units["steamer 1"].is_down == (what == "down")
+        await bench.press("k", str(names.index("microwave 1") + 1))
+        assert "emptied" not in bench.screen
 
     drive(tmp_path, script)
 
@@ -580,5 +584,17 @@ def test_the_cover_of_the_recipe_is_not_said_to_be_on_before_it_is_recorded(tmp_
         assert "How does 04 wait, wrapped in its recipe" in bench.screen
         await bench.press("w", "0", "4", "w")
         assert "How does 04 wait, now wrapped" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_acid_is_asked_for_the_yarn_and_never_for_the_water_of_its_steamer(tmp_path: Path) -> None:
+    """Yarn hangs above a steamer's water and lies in a tray's."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM, "i")
+        assert "went in for 04" in bench.screen
+        await bench.press("escape", "0", "1", "space", "enter", "0", "1", "i")
+        assert "went into tray 1" in bench.screen
 
     drive(tmp_path, script)

@@ -337,12 +337,12 @@ def test_painted_yarn_may_wait_for_its_unit() -> None:
 def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
     tmp_path: Path, keys: tuple[str, ...], water: str
 ) -> None:
-    """The water is chosen before the heat is put off, or asked for; what was kept counts for the next load."""
+    """The water is asked for; what was kept counts for the next load."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("0", "3", "m", "1", "space", "1", "enter")
+        await bench.press("0", "3", "m", "1", "space", "1", "0", "enter")
         await bench.on(45)
-        await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "0", "enter")
+        await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "enter")
         assert "Enter again: the water is new; n: you keep the water of the load before" in bench.screen
         await bench.press(*keys, "enter")
         recorded = bench.session.events[-1].body.to_json()
@@ -374,11 +374,29 @@ def test_the_title_follows_the_unit_and_says_when_the_heat_is_put_off(tmp_path: 
     drive(tmp_path, script, text=f"{PLAN}\n{big}")
 
 
+def test_heat_goes_on_under_yarn_being_dyed_only_if_you_say_so(tmp_path: Path) -> None:
+    """Enter at the start of a dye of twelve minutes began the simmer as well."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "3", "m", "1", "space")
+        assert "dye in pot 1" in bench.screen
+        assert "0 heat on later" in bench.screen
+        await bench.press("0")
+        assert "dye, start simmer" in bench.screen
+        assert "0 heat on now" in bench.screen
+        await bench.press("0", "enter")
+        assert bench.app.live.day.batches["03"].open_heat is None
+        await bench.press("space", "enter")
+        assert bench.app.live.day.batches["03"].open_heat is not None
+
+    drive(tmp_path, script, text=PLAN)
+
+
 def test_a_batch_that_lies_in_its_pot_waits_for_heat_and_not_for_a_pot(tmp_path: Path) -> None:
     """03 went into its dye in pot 1 without heat, and its heat is put off once more."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("0", "3", "m", "1", "space", "1", "0", "enter")
+        await bench.press("0", "3", "m", "1", "space", "enter")
         await bench.press("space", "0")
         assert "stay in pot 1, heat off" in bench.screen
         assert "wait for a pot" not in bench.screen

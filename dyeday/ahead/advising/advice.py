@@ -84,7 +84,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What its circuit has no room for yet goes behind what can be done.
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
-    items = list(with_fill_lines(day, [*urgent, *ends, *planned, *waiting], now))
+    dried = [replace(item, mark="") for item in plain if item.rank is Rank.DRIED]
+    items = list(with_fill_lines(day, [*urgent, *ends, *planned, *waiting, *dried], now))
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
     if not urgent and not ends and hands_free:

@@ -8,20 +8,13 @@ from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offering import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
-from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent
+from dyeday.terms import Cover, HeatEdge, KitKind, State, TimerKind, UnitEvent
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.transitions import filled_in_mid_heat
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
 from dyeday.track.timers.timers import timer_of
-
-KIT_KEYS = (
-    KeyChoice("f", UnitEvent.FILLED, "filled"),
-    KeyChoice("e", UnitEvent.EMPTIED, "emptied (water poured away)"),
-    KeyChoice("d", UnitEvent.DOWN, "broke down"),
-    KeyChoice("w", UnitEvent.UP, "works again"),
-)
 
 NO_KIT = "the plan lists no kit"
 UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it looked at"
@@ -47,7 +40,8 @@ class KitActions(Actions):
     async def acid(self, batch: BatchRecord) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
         day, batch = self.live.at_entry(batch)
-        unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
+        kit = day.plan.kit_of(batch.unit) if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
+        unit = batch.unit if kit is not None and kit.kind in (KitKind.TRAY, KitKind.POT) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
         label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
         by_ph, offered = acid_by_ph(day, batch, self.live.entry_at()), ""
@@ -98,7 +92,13 @@ class KitActions(Actions):
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)
-        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
+        words = {UnitEvent.DOWN: "broke down"}
+        if day.units[unit].is_down:
+            words = {UnitEvent.UP: "works again"}
+        if kit is None or kit.kind not in (KitKind.MICROWAVE, KitKind.SPINNER, KitKind.PEGS):
+            words = {UnitEvent.FILLED: "filled", UnitEvent.EMPTIED: "emptied (water poured away)", **words}
+        choices = [KeyChoice("w" if one is UnitEvent.UP else one.value[0], one, said) for one, said in words.items()]
+        what = await ask(Choose(f"{unit}: what happened", choices))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         if what is UnitEvent.FILLED and (heats := filled_in_mid_heat(day, unit, self.live.entry_at())):
             on = max(heat.warm_up_min for batch in heats.values() for heat in batch.heats[-1:])

@@ -33,10 +33,12 @@ class OfferPrompt(Question[OfferTaken]):
         self.typing = False
         self._into(offer.unit)
         # Yarn between two heats is where it was: where no unit has room for it, there is nothing else to take.
-        self.waits = offer.unit is None and offer.step.to is None and offer.may_wait
+        if offer.unit is None and offer.step.to is None and offer.may_wait:
+            self.waits = True
 
     def _into(self, unit: str | None) -> None:
-        self.waits = self.lifts = False
+        # Yarn is dyed for minutes before its pot is switched on.
+        self.waits, self.lifts = self.offer.step.to is State.PAINT and self.offer.may_wait, False
         self.is_tank_filled = self.is_tank_filled and unit == self.offer.unit
         self.typed_figure: str | None = None
         """an amount typed instead of the one that goes with the unit and its water"""
@@ -111,7 +113,10 @@ class OfferPrompt(Question[OfferTaken]):
             _part(f"{n} {unit}{inside}", chosen=unit == self.offer.unit)
             for n, (unit, inside) in zip(DIGITS, self.offer.units, strict=False)
         ]
-        parts += [_part("0 no heat yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
+        if self.offer.may_wait:
+            dyes = self.offer.step.to is State.PAINT
+            when = f"heat on {'later' if self.waits else 'now'}" if dyes else "no heat yet: it waits"
+            parts.append(_part(f"0 {when}", chosen=self.waits or dyes))
         if offer.may_keep_water:
             asked = {None: "n water kept or new?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[offer.water], chosen=offer.water is not None))

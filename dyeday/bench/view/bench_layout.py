@@ -233,10 +233,11 @@ def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
     alarm_is_apart = _alarm_is_apart(view)
     items = (view.next_up if alarm_is_apart else view.next_up[1:])[:next_room]
-    about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
-    do_cells = (min(MOST_DO, cell_len(harmless(item.do))) for item in (*items, *view.next_up[:1]))
+    every = (*items, *view.next_up[:1])
+    about = min(max((cell_len(item.about) for item in every), default=2), max(MOST_ABOUT, left // 6))
+    do_cells = (min(MOST_DO, cell_len(harmless(item.do))) for item in every)
     why_at = about + 9 + max(do_cells, default=0)  # one column for all reasons
-    first = alarm_line(view, width if alarm_is_apart else left, look, status.lit, status.silences, why_at)
+    first = alarm_line(view, width if alarm_is_apart else left, look, status.lit, status.silences, about, why_at)
     if not view.lasting_alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
@@ -289,12 +290,12 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
 
 
 def alarm_line(
-    view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
+    view: BenchView, width: int, look: LookStyles, lit: bool, silences: bool, about_cells: int = 0, why_at: int = 0
 ) -> Text:
     """Return the line of the first alarm that lasts, else of what to do first, its reason from ``why_at`` on."""
     if not view.lasting_alarms:
         first = view.next_up[0] if view.next_up else None
-        return _first_line(first, width, look, why_at) if first is not None else Text("")
+        return _first_line(first, width, look, about_cells, why_at) if first is not None else Text("")
     alarm = view.alarms[0]
     wide = width >= NARROWEST
     keys = "  [a] silence" if wide and silences else ""
@@ -311,11 +312,11 @@ def past_line(alarm: AlarmLine, width: int, look: LookStyles, silences: bool) ->
     return Text(f"   {pad(alarm.text, width - len(keys) - 5)}{keys}", style=look.quiet)
 
 
-def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
+def _first_line(item: NextUp, width: int, look: LookStyles, about_cells: int, why_at: int) -> Text:
     """Return what to do first, as prominent as one line can be."""
     urgency = urgency_of_item(item)
     style = urgency.style(look)
-    about = f"{item.about}  " if item.about else ""
+    about = f"{item.about.ljust(about_cells)}  " if item.about else ""
     line = Text.assemble(("▌" if urgency >= Urgency.OVER else " ", style), (f"{urgency.sign} ", style))
     words = f"{about}{item.do.upper() if urgency >= Urgency.OVER else item.do}"
     line.append(clip(words, width - 3), style=style if urgency >= Urgency.OVER else "bold")
