@@ -152,7 +152,7 @@ class _AcidWater(NamedTuple):
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """The last pH read after `IN_BATH_MIN` is too high, or none was read and acid is too little of the dose."""
+    """The last pH read after `IN_BATH_MIN` is too high, or none was read and too little of the dose is in."""
     for water in (*_soaks(day, batch, now), *_baths(day, batch, now)):
         read = last_ph_reading(batch, water.since.later(IN_BATH_MIN * 60), water.until)
         since = read.at if read is not None else water.until

@@ -49,7 +49,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 
 def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> CircuitLoad:
-    """Return what a circuit's own among ``units`` draw, running together."""
+    """Return what those of ``units`` that a circuit feeds draw together."""
     kits = {unit: plan.kit_of(unit) for unit in of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},

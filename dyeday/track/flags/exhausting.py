@@ -141,7 +141,7 @@ def _is_looked_at(batch: BatchRecord, dyed_by: Moment, by: Moment) -> bool:
 
 
 def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Rinsed with no look, where the plan asks for one of all, or of batches like one that left colour."""
+    """Rinsed with no look that the plan asks for: of each batch, or of those like one that left colour."""
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue

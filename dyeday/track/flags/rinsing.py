@@ -117,7 +117,7 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Momen
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Fibre that felts, or silk, in too hot a bath, rinses too; fibre that felts put cold into a hot dye bath."""
+    """Fibre that felts, or silk, in too hot a bath or rinse; fibre that felts put cold into a hot dye bath."""
     if (fibre_limit := fibres.bath_limit_c(dict(batch.base.fibre))) is None:
         return
     own_c, fibre = fibre_limit

@@ -32,7 +32,7 @@ class RaisedFlag:
     unit: str | None = None
     """the unit whose tank ran low; None in other flags"""
     cause: str = ""
-    """the same for all batches that share the flag; "" for those with the same ``since`` and ``why`` to share it"""
+    """the same for all batches that share the flag; where "", those with the same ``since`` and ``why`` share it"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,7 +143,7 @@ def _is_one_heat(one: Alarm, other: Alarm) -> bool:
 
 
 def _together(one: Alarm, other: Alarm) -> Alarm:
-    """Return the joint alarm of two batches in one heat, of those for which it lasts, handled as the less handled."""
+    """Return the joint alarm of two batches in one heat: of those for which it lasts, in the more urgent state."""
     speaks = min(
         one, other, key=lambda a: (a.until is not None, a.silenced_at is not None, a.snoozed_until or a.since)
     )
