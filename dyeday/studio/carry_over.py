@@ -15,6 +15,7 @@ from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.studio.parcels import to_dye_again
 from dyeday.terms import State, TimerKind, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -78,7 +79,8 @@ def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
     """Return a plan of ``date`` for what is unfinished, and its batches; ``session`` is the id of ``day``.
 
-    Hours are those that ``day`` named for tomorrow, else its own. Amounts on hand are left to the shelf.
+    Its orders also have the pieces that are to be dyed again. Hours are those that ``day`` named for tomorrow, else
+    its own. Amounts on hand are left to the shelf.
     """
     old = day.plan
     hand, counts = [], Counter[OrderKey]()
@@ -96,6 +98,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
             counts[each] += count
         tag = batch.tag[:LONGEST_TAG].strip()
         hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
+    for order, lacking in to_dye_again(session, day):
+        counts[order.key] += lacking
     orders_left = _left(old.orders, counts)
     orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
     items = Counter(item for item, _, _ in {order.key for order in orders_left})

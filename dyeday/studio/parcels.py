@@ -1,8 +1,8 @@
 """What leaves the studio: complete orders and parcels, what others wait for, and what is in no parcel.
 
 Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An overdyed batch
-fills orders of its present colourway. Only firsts fill an order: what became seconds or one-offs must be dyed again,
-which a changed plan does once it is applied (`with_plan`).
+fills orders of its present colourway. Only firsts fill an order: what became seconds or one-offs must be dyed again.
+`carry` plans that, and so does a changed plan once it is applied (`with_plan`).
 """
 
 from __future__ import annotations
@@ -135,6 +135,11 @@ class _Sums:
     firsts: list[FinishedPieces] = field(default_factory=list)
     waits: list[OrderWait] = field(default_factory=list)
 
+    @property
+    def expected(self) -> int:
+        """Pieces that are ready or under way."""
+        return sum(one.skeins for one in self.firsts) + sum(wait.skeins for wait in self.waits)
+
 
 def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     """Return what leaves the studio from ``days``: (session id, day), oldest first."""
@@ -172,30 +177,34 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     )
 
 
-def to_dye_again(session: str, day: Day) -> list[str]:
-    """Return the pieces of one day's orders that none of its batches brings: "Fair: 2 Plum Soot on Sock"."""
+def to_dye_again(session: str, day: Day) -> list[tuple[Order, int]]:
+    """Return (order, pieces) for the pieces of one day's orders that none of its batches brings."""
     orders = orders_out([(session, day)]).orders
-    lacking = ((status.order, wait) for status in orders for wait in status.waits if wait.batch is None)
-    return [f"{order.item}: {wait.skeins} {order.colourway} on {order.base}" for order, wait in lacking]
+    return [(status.order, wait.skeins) for status in orders for wait in status.waits if wait.batch is None]
 
 
 def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) -> None:
-    """Add the pieces that a day's orders want, less those carried in from one of ``days``, which has counted them."""
-    for order in day.plan.orders:
-        own = sums.setdefault(order.key, _Sums(order))
-        own.wanted += order.skeins
-        due = min((date for date in (own.order.due, order.due) if date is not None), default=None)
-        own.order = replace(own.order, due=due)
+    """Add the pieces that a day's orders want, less those that the days before it in ``days`` have counted.
+
+    These are the pieces of batches carried from them, and new ones of an order that lacked some: dyed again.
+    """
     carried = Counter[OrderKey]()
     for (session, no), record in came_in(day).items():
         if record.carried is not None and session in days:
             as_it_came = days[session].batches.get(no, record)
             for item, count in record.carried.shares:
                 carried[as_it_came.order_key(item)] += count
+    lacking = {key: each.wanted - each.expected - carried[key] for key, each in sums.items()}
     for order in day.plan.orders:
+        own = sums.setdefault(order.key, _Sums(order))
+        due = min((date for date in (own.order.due, order.due) if date is not None), default=None)
+        own.order = replace(own.order, due=due)
         of_it = min(carried[order.key], order.skeins + order.spare)
         carried[order.key] -= of_it
-        sums[order.key].wanted -= min(of_it, order.skeins)  # its last pieces are its spares, which were not wanted
+        new = max(0, order.skeins - of_it)  # its last pieces are its spares, which were not wanted
+        again = max(0, min(new, lacking.get(order.key, 0)))
+        lacking[order.key] = lacking.get(order.key, 0) - again
+        own.wanted += new - again
 
 
 def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:

@@ -396,21 +396,46 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
     assert again in shell.err.splitlines()
 
 
-def test_skeins_that_must_be_dyed_again_are_named_as_they_are_not_in_tomorrows_plan(
+def test_skeins_that_must_be_dyed_again_are_in_tomorrows_plan_and_complete_their_order(
     shell: Shell, tmp_path: Path
 ) -> None:
-    """Scrapped ones, and those that are done and lie apart as seconds."""
-    plan = Sessions(shell.data).open("2026-03-14-1").plan
-    items = {no: next(b.shares[0][0] for b in plan.batches if b.no == no) for no in ("03", "04")}
+    """Scrapped ones, and those that are done and lie apart as seconds; they are named too."""
     assert shell("mark", "03", "scrapped") == 0
     assert shell("mark", "04", "done", "--outcome", "second") == 0
-    assert shell("carry", str(tmp_path / "sunday.toml"), "--json") == 0
+    assert shell("carry", str(tmp_path / "named.toml"), "--json") == 0
     named = json.loads(shell.out)["to_dye_again"]
-    assert [each.partition(":")[0] for each in named] == [*dict.fromkeys(items.values())]
-    path = tmp_path / "monday.toml"
-    assert shell("carry", str(path)) == 0
-    adds = f"`dyeday orders --into {path}` adds an order for it"
-    assert f"to be dyed again, not in it: {named[0]}; {adds}" in shell.out.splitlines()
+    assert len(named) == 2
+    path = carried(shell, tmp_path)
+    assert shell("carry", str(tmp_path / "again.toml"), "--session", "2026-03-14-1") == 0
+    assert [f"  to be dyed again: {one}" for one in named] == shell.out.splitlines()[-2:]
+    new = [b for b in read_plan(path.read_text(encoding="utf-8")).batches if not b.carried]
+    assert {f"{b.shares[0][0]}: {b.skeins} {b.colourway} on {b.base}" for b in new} == set(named)
+    for batch in new:
+        assert shell("mark", batch.no, "done") == 0
+    shell("parcels", "--json")
+    orders = [one for parcel in json.loads(shell.out)["parcels"] for one in parcel["orders"]]
+    again = [one for one in orders if any(each.startswith(f"{one['item']}: ") for each in named)]
+    assert [(one["wanted"] - one["ready"], one["waits"]) for one in again] == [(0, []), (0, [])]
+
+
+def test_tomorrows_weigh_out_leaves_out_yarn_that_is_dyed_and_mixes_again_for_what_is_dyed_again(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Before Sunday is begun, by both commands: 01 and 02 have their dye; of 01 one skein is lost."""
+    assert shell("mark", "01", "--skeins", "2", "--why", "felted") == 0
+    assert shell("close") == 0
+    path = tmp_path / "sunday.toml"
+    assert shell("carry", str(path), "--date", SUNDAY) == 0
+    sheet = tmp_path / "weigh.txt"
+    assert shell("sheet", "weigh", str(path), "--text", str(sheet)) == 0
+    assert shell("weigh", str(path), "--json") == 0
+    weighed = {one["batch"]: one for one in json.loads(shell.out)["batches"]}
+    (again,) = weighed.keys() - {"03", "05"}
+    assert weighed[again]["skeins"] == 1
+    assert [dye["powder_g"] > 0 for dye in weighed[again]["dyes"]] == [True] * len(weighed[again]["dyes"])
+    text = sheet.read_text(encoding="utf-8")
+    assert "3 of 5 batches to dye" in text
+    assert "the rest of the mix" not in text
 
 
 def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:

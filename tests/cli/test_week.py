@@ -186,24 +186,24 @@ def the_week(week: Week) -> None:
     )
     week.evening()
 
-    # Day one's lot again: its lines go at the end of Friday's plan.
+    # Day one's lot again: its lines go at the end of Friday's plan, in which 01 is the ember again.
     week.go_to("20:00")
     again = week.run("lots", "260316-01", "--again", "--plan", str(week.plan(4)))
     with week.plan(4).open("a", encoding="utf-8") as file:
         file.write("\n" + again)
     week.morning()
     week.mark(
-        *painted("01", 9, KELP, ((1, "microwave 1", 0), (2, "steamer 1", 10))),
-        ("11:06", "01", {"to": "cool"}),
-        ("13:00", "01", {"reading": "eye", "value": "clear"}),
-        ("13:00", "01", {"to": "rinse"}),
-        ("13:10", "01", {"to": "dry"}),
+        *painted("02", 9, KELP, ((1, "microwave 1", 0), (2, "steamer 1", 10))),
+        ("11:06", "02", {"to": "cool"}),
+        ("13:00", "02", {"reading": "eye", "value": "clear"}),
+        ("13:00", "02", {"to": "rinse"}),
+        ("13:10", "02", {"to": "dry"}),
         ("09:20", "03", {"to": "done"}),
         ("09:30", "04", {"reading": "eye", "value": "clear"}),
         ("09:30", "04", {"to": "rinse"}),
         ("09:40", "04", {"to": "dry"}),
         ("17:00", "04", {"to": "done"}),
-        ("17:30", "01", {"to": "done"}),
+        ("17:30", "02", {"to": "done"}),
     )
     week.evening()
 
@@ -212,13 +212,13 @@ def test_a_week_from_orders_in_to_parcels_out(week: Week) -> None:
     """Five days, four carry-overs, one repeat; and nothing has to be remembered."""
     the_week(week)
 
-    # Orders out: the ember is a second and wants dyeing again, so its parcel waits; all others are complete.
+    # Orders out: the ember is a second and planned again, so its parcel waits; all others are complete.
     out = week.data("parcels")
     parcels = {parcel["parcel"]: parcel for parcel in out["parcels"]}
     assert [name for name, parcel in parcels.items() if not parcel["complete"]] == ["1042 Ida Moss"]
     assert set(parcels) >= {"1042 Ida Moss", "1043 Runa Feld", "1044 Market stall"}
     ember = next(o for o in parcels["1042 Ida Moss"]["orders"] if o["colourway"] == "Ember Walk")
-    assert ember["waits"] == [{"skeins": 1, "what": "to be dyed again", "batch": None}]
+    assert ember["waits"] == [{"skeins": 1, "what": "01 not started", "batch": "01"}]
     assert [(each["colourway"], each["skeins"]) for each in out["seconds"]] == [("Ember Walk", 1)]
     assert [(order["item"], order["ready"]) for order in out["samples"]] == [
         ("1045 sample Old Gate Green / Hill DK", 1)
@@ -229,8 +229,8 @@ def test_a_week_from_orders_in_to_parcels_out(week: Week) -> None:
 
     # The lot book: each lot once, also those that took two days, and the repeat beside its first.
     lots = {lot["number"]: lot for lot in week.data("lots", "--all")}
-    assert {"260316-01", "260316-02", "260318-03", "260319-04", "260320-01"} == set(lots)
-    kelp, repeat = lots["260316-01"], lots["260320-01"]
+    assert {"260316-01", "260316-02", "260318-03", "260319-04", "260320-02"} == set(lots)
+    kelp, repeat = lots["260316-01"], lots["260320-02"]
     assert kelp["colourway"] == repeat["colourway"]
     assert [sum(batch["skeins"] for batch in lot["batches"]) for lot in (kelp, repeat)] == [3, 3]
 

@@ -124,7 +124,7 @@ def test_a_good_copy_never_goes_for_a_bad_one(tmp_path: Path) -> None:
         bad.write_bytes(bad.read_bytes()[:-1])
     found = newest_good(path, NOTES)
     assert found is not None
-    assert (found.taken, found.holds) == (NOON, "1 entries")
+    assert (found.taken, found.holds) == (NOON, "1 entry")
 
 
 @given(st.lists(st.integers(0, 400 * 24), unique=True, max_size=300), st.integers(0, 24))

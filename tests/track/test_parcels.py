@@ -101,7 +101,8 @@ AGAIN = at("13:01", event="added", order=FOR_IDA)
 
 def test_a_skein_that_is_dyed_again_is_one_of_those_ordered() -> None:
     """Ida ordered 3: one felted and is dyed again in a batch of its own."""
-    assert to_dye_again(MORNING, day_of(LOST_ONE))[0].startswith("harbour for Ida: 1 Harbour")
+    (lost, *_) = to_dye_again(MORNING, day_of(LOST_ONE))
+    assert (lost[0].item, lost[0].colourway, lost[1]) == ("harbour for Ida", "Harbour", 1)
     day = day_of([*LOST_ONE, AGAIN, at("18:00", "01", to="done")])
     new = next(no for no in day.batches if no not in day_of([]).batches)
     assert day.batches[new].skeins == 1
@@ -153,12 +154,12 @@ def test_a_batch_dyed_again_in_its_own_colour_is_still_what_was_ordered() -> Non
 
 
 def test_tomorrows_plan_has_an_overdyed_batch_as_an_order_of_its_own() -> None:
-    """It is for nothing that was ordered."""
+    """It is for nothing that was ordered; Ida's three are planned again beside it."""
     day = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])
     plan, hand = plan_after(day, MORNING, date(2026, 4, 19))
     (own,) = (each for each in plan.orders if each.item == "carried 01")
     assert (own.colourway, own.base, own.skeins) == ("Deep", "Sock", 3)
-    assert "harbour for Ida" not in [each.item for each in plan.orders]
+    assert next(each.skeins for each in plan.orders if each.item == "harbour for Ida") == 3
     assert next(each.order for each in hand if each.no == "01") == "carried 01"
 
 
@@ -262,10 +263,11 @@ def day_after(before: Day, *lines: Line, session: str = MORNING) -> Day:
 
 
 def test_an_order_whose_batch_was_overdyed_still_waits_on_the_day_after() -> None:
-    """What came over is an order of its own: Ida's three are still to be dyed."""
+    """What came over is an order of its own: Ida's three are in the next day's plan again."""
     before = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])
     out = orders_out([(MORNING, before), ("2026-04-19-1", day_after(before, at("42:00", "01", to="done")))])
-    assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
+    (wait,) = order(out, "harbour for Ida").waits
+    assert (wait.skeins, wait.what) == (3, f"{wait.batch} not started")
     assert (order(out, "carried 01").is_complete, out.one_offs) == (True, ())
 
 

@@ -36,7 +36,7 @@ def carry(args: Namespace) -> None:
     """Write a plan of a session's unfinished batches. Raises Refusal if there are none, or the plan is not valid."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
-    lacking = to_dye_again(session, at.day)
+    lacking = [f"{order.item}: {n} {order.colourway} on {order.base}" for order, n in to_dye_again(session, at.day)]
     if not at.day.unfinished:
         again = (f"to be dyed again: {one}; add an order for it to your next plan" for one in lacking)
         raise Refusal(f"every batch of {session} is finished: nothing to carry", *again)
@@ -61,10 +61,7 @@ def carry(args: Namespace) -> None:
     say(
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
-        *(
-            f"to be dyed again, not in it: {one}; `dyeday orders --into {path}` adds an order for it"
-            for one in lacking
-        ),
+        *(f"  to be dyed again: {one}" for one in lacking),
     )
     report(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday.commands.common import fields_of, opened, print_json, say
-from dyeday.commands.days.check_and_begin import load
+from dyeday.commands.common import fields_of, opened, print_json, say, sessions
+from dyeday.commands.days.carry import day_with_carried
+from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import WIDTH, sheet_lines
 from dyeday.paper.sheets.cautions import GLOVES
 from dyeday.paper.sheets.sheet_kinds import tasks_before_dye
-from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
+from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
@@ -20,18 +21,19 @@ from dyeday.text import wrap
 
 def weigh(args: Namespace) -> None:
     """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
-    still, tasks = ALL, dict[str, list[str]]()
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
+        now = first_moment(plan)
+        day = day_with_carried(sessions(args), plan, now)
     else:
         at = opened(args, reading=True)
-        plan, still = at.day.plan, to_weigh(at.day.unsplit)
-        tasks = tasks_before_dye(at.day, still.batches, at.now)
+        plan, day, now = at.day.plan, at.day, at.now
+    still = to_weigh(day.unsplit)
     weighed = weigh_out(plan, *still)
     if args.json:
         print_json(weigh_data(plan, weighed))
     else:
-        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks)))
+        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks_before_dye(day, still.batches, now))))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))
 
 

@@ -87,9 +87,17 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     to_dye = (b for b in live if b.is_unfinished and dyed[b.no] < len(b.colourway.layers))
     still = [Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.planned_mix) for b in to_dye]
     begun = {b.no: (dyed[b.no], (b.no, dyed[b.no] + 1) in soaked) for b in live}
-    put_on = [(other.no, put.mix, other.layer_no(put.layer)) for other in live for put in other.painted]
-    wants = {b.no: [b.planned_mix, dyed[b.no] + 1] for b in live}
-    mixed_for = {no: [other for other, *of in put_on if of == want and other != no] for no, want in wants.items()}
+    put_on = [(other, put.since.utc, [put.mix, other.layer_no(put.layer)]) for other in live for put in other.painted]
+    mixed_for = {
+        b.no: [
+            other.no
+            for other, at, of in put_on
+            if of == [b.planned_mix, dyed[b.no] + 1]
+            and other is not b
+            and (b.carried is not None or other.is_of_session(at))  # else that mix was made without it
+        ]
+        for b in live
+    }
     return StillToWeigh(
         still, {b.no: b.wof_g for b in live}, begun, {no: ", ".join(of) for no, of in mixed_for.items()}
     )
