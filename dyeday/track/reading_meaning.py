@@ -7,7 +7,8 @@ from typing import Any, NamedTuple
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
 from dyeday.plan.amount_text import acid_amount_text
-from dyeday.plan.doses import acid_parts, correction, target_ph, to_pour
+from dyeday.plan.doses import acid_parts, correction, ph_for_dyes, target_ph, to_pour
+from dyeday.plan.model import Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import dye_bath, others_in_bath, soak_acids, soak_water_l, stay_acids, their_acids
@@ -23,7 +24,7 @@ from dyeday.track.day.bath_readings import (
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
-from dyeday.track.flags.acid_and_soak import MIST_AND_HEAT
+from dyeday.track.flags.acid_and_soak import DILUTE, MIST_AND_HEAT
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
 
@@ -54,14 +55,13 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading, *, rinses: bool) -> st
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     layer = batch.current_layer
-    target = target_ph(day.plan, layer)
-    if below(read_ph, target - day.plan.rules.ph_low):
-        return f", far more acidic than the {target:g} you need; is it the right bottle?"
     if not above(read_ph, ph_limit(day.plan, layer)):
         since = last_dyed(batch, batch.layer) or batch.state_since
         is_early = since is not None and minutes(since, now) < IN_BATH_MIN
         again = f"; read it again once the yarn has been in for {IN_BATH_MIN:g} min" if is_early else ""
-        return f", good: the target is {target:g}{again}"
+        return (
+            f", {_low_ph(day.plan, batch, read_ph) or f'good: the target is {target_ph(day.plan, layer):g}'}{again}"
+        )
     is_heated, limit = _has_had_heat(batch), ph_limit(day.plan, layer)
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
@@ -79,6 +79,25 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     later = ", including what goes in at the simmer" if has_more else ""
     most = f"; {acid_amount_text(day.plan, more.most)} at most{later}" if more.now < more.most else ""
     return f", above {limit:g}: {do}, wait 5 min, read again{most}{then}"
+
+
+def _low_ph(plan: Plan, batch: BatchRecord, read_ph: float) -> str:
+    """Return what a pH means that is as far below target and dyes' range as `ph_limit` is above; "" nearer to them.
+
+    The lower the pH, the faster acid dyes go on; common practice, no source.
+    """
+    layer, needed = batch.current_layer, ph_for_dyes(plan, batch.current_layer)
+    target = target_ph(plan, layer)
+    low = target if needed is None else min(target, needed.low, needed.high)
+    if not below(read_ph, low - plan.rules.ph_limit):
+        return ""
+    is_far = below(read_ph, low - plan.rules.ph_low)
+    means = ["is it the right bottle?"] if is_far else []
+    if layer.how is DyeMethod.IMMERSED and batch.working_state is not State.SOAK:
+        means += ["the dye goes on too fast to be even", "look for patches" if _has_had_heat(batch) else DILUTE]
+    elif not is_far:
+        means.append("it does not harm wool, but dye goes on fast")
+    return "; ".join([f"{'far ' * is_far}more acidic than the {target:g} you need", *means])
 
 
 def _has_had_heat(batch: BatchRecord) -> bool:

@@ -11,7 +11,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, ReadingKind
 from dyeday.track.reading_meaning import meaning
-from tests.track.days import PLAN, at, day_of, flags, now
+from tests.track.days import PLAN, at, day_of, flags, heated, now
 
 SOUR = FlagId.SOUR_BATH
 
@@ -52,10 +52,38 @@ def test_a_sour_soak_is_not_a_flag() -> None:
     assert not flags(lines(1.5, "soak"), SOUR, "11:00", batch="03", plan=plan())
 
 
+FAR = "far more acidic than the 4.5 you need; is it the right bottle?"
+NEAR = "more acidic than the 4.5 you need"
+
+
 @pytest.mark.parametrize(
-    ("ph", "remark"), [(2.0, "far more acidic than the 4.5 you need; is it the right bottle?"), (2.5, "good")]
+    ("ph", "remark"),
+    [
+        (2.4, FAR),
+        (2.5, f"{NEAR}; it does not harm wool, but dye goes on fast"),
+        (3.7, f"{NEAR}; it does not harm wool, but dye goes on fast"),
+        (3.8, "good: the target is 4.5"),
+    ],
 )
-def test_a_soak_far_below_its_target_asks_for_the_bottle(ph: float, remark: str) -> None:
+def test_a_soak_below_its_target_by_more_than_a_strip_can_tell_says_so(ph: float, remark: str) -> None:
     day = day_of([at("09:00", "01", to="soak", unit="tray 1")])
 
-    assert remark in meaning(day, day.batches["01"], ReadingKind.PH, ph, now("09:10"))
+    assert meaning(day, day.batches["01"], ReadingKind.PH, ph, now("09:10")) == f", {remark}"
+
+
+@pytest.mark.parametrize(("ph", "said"), [(2.5, NEAR), (3.6, NEAR), (2.4, FAR)])
+def test_a_pot_below_its_target_is_diluted_before_its_dye_goes_on_unevenly(ph: float, said: str) -> None:
+    dyed = [at("09:00", "03", to="paint", unit="pot 1")]
+    day, cool = day_of(dyed), day_of([*dyed, *heated("03", "09:05", "10:30", unit="pot 1")])
+    uneven = f", {said}; the dye goes on too fast to be even"
+    lift = "lift the yarn, replace a third of the bath with tap water, and read again"
+
+    assert meaning(day, day.batches["03"], ReadingKind.PH, ph, now("09:10")) == f"{uneven}; {lift}"
+    assert meaning(cool, cool.batches["03"], ReadingKind.PH, ph, now("10:40")) == f"{uneven}; look for patches"
+
+
+def test_a_pot_within_the_range_of_its_dyes_is_good_far_below_the_usual_target() -> None:
+    """Levelling dyes want pH 2 to 4."""
+    day = day_of([at("09:00", "03", to="paint", unit="pot 1")], plan('class = "levelling"'))
+
+    assert meaning(day, day.batches["03"], ReadingKind.PH, 2.0, now("09:10")).startswith(", good")

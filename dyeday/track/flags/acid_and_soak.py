@@ -38,6 +38,7 @@ from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
 MIST_AND_HEAT = "press a wet white cloth on it: if it colours, mist acid water, never pour, heat again"
+DILUTE = "lift the yarn, replace a third of the bath with tap water, and read again"
 
 
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -298,6 +299,5 @@ def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             yield RaisedFlag(
                 reading.at.utc,
                 f"pH {read:g} in the bath, its dyes need {low:g} and more",
-                "lift the yarn, replace a third of the bath with tap water, and read again; "
-                "never put bicarbonate into a hot bath",
+                f"{DILUTE}; never put bicarbonate into a hot bath",
             )
