@@ -335,6 +335,19 @@ def test_a_second_bath_is_offered_in_a_pot_with_its_heat_as_the_first_is() -> No
     assert step_of(day, "03", "17:05").edge is HeatEdge.END
 
 
+def test_a_pot_for_the_layer_after_a_steamed_one_is_offered_with_its_own_heat() -> None:
+    """It simmers and takes the second layer's minutes, not the steam of the first."""
+    wash, peat = (next(c for c in HARD.colourways if c.name == name) for name in ("Harbour", "Peat"))
+    (pot,) = peat.layers
+    both = replace(wash, layers=(*wash.layers, replace(pot, sections=wash.layers[0].sections)))
+    plan = replace(HARD, colourways=tuple(both if c.name == "Harbour" else c for c in HARD.colourways))
+    offer = offered([*soaked(), *heated()], time="13:00", plan=plan)
+    assert (offer.step.text, offer.wanted_min) == ("dye, layer 2, start simmer 30 min", 40)
+    lines = lines_to_know(offer)
+    assert "minutes count after 10 min of warm-up, or from h when it simmers" in lines
+    assert any(line.startswith("6 L from 20 °C takes ") for line in lines)
+
+
 def in_two_layers(colourway: Colourway) -> Colourway:
     return replace(colourway, layers=colourway.layers * 2)
 

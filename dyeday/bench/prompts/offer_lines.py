@@ -263,8 +263,8 @@ def _paint_lines(offer: Offer) -> list[str]:
 
 
 def _heat_lines(offer: Offer) -> list[str]:
-    batch, kit = offer.batch, offer.kit
-    heat = batch.current_layer.heat_of(offer.step.heat_no or 1)
+    batch, kit = offer.in_layer[0], offer.kit
+    heat = offer.layer.heat_of(offer.step.heat_no or 1)
     if kit is None:
         return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if offer.step.unit_kind else []
     lines = []
@@ -291,7 +291,7 @@ def _heat_lines(offer: Offer) -> list[str]:
 
 def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     """Return the least time a pot's cold bath takes, where that is longer than the warm-up counted for it."""
-    bath_ml = sum(batch.current_layer.liquor_ml(batch.wof_g) for batch in offer.batches)
+    bath_ml = offer.layer.liquor_ml(offer.wof_g)
     if kit.kind is not KitKind.POT or not bath_ml or (offer.step.heat_no or 1) > 1:
         return []
     tap_c = offer.plan.water.temperature_c

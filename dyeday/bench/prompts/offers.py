@@ -11,7 +11,7 @@ from dyeday.ahead.advising.next_up import at_batch
 from dyeday.bench.view.batch_row import state_text
 from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
-from dyeday.quick_dataclass import dataclass
+from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import (
     KIT_TRAITS,
     AcidPlace,
@@ -108,6 +108,11 @@ class Offer:
     def layer(self) -> Layer:
         """The layer that the step is of."""
         return self.batch.layer_of(self.layer_no)
+
+    @cached_property
+    def in_layer(self) -> tuple[BatchRecord, ...]:
+        """The batches as they are once the layer has begun."""
+        return tuple(altered(batch, layer=self.layer_no) for batch in self.batches)
 
     @property
     def is_immersed(self) -> bool:
@@ -255,7 +260,7 @@ class Offer:
     @property
     def wanted_min(self) -> float:
         """The minutes that the step's heat needs of its unit and tank: of the batch that is heated longest."""
-        return load_on_min(self.plan, self.batches, self.step.heat_no or 1, self.unit, self.now)
+        return load_on_min(self.plan, self.in_layer, self.step.heat_no or 1, self.unit, self.now)
 
     @property
     def is_tank_short(self) -> bool:
