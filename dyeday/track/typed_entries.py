@@ -19,11 +19,8 @@ from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Moment, last_time
 
 _KINDS = {
-    ReadingKind.BATH_C: units.TEMPERATURE_C,
-    ReadingKind.YARN_C: units.TEMPERATURE_C,
-    ReadingKind.RINSE_C: units.TEMPERATURE_C,
-    ReadingKind.WEIGHT_G: units.MASS_G,
-    ReadingKind.SPUN_G: units.MASS_G,
+    **dict.fromkeys((ReadingKind.BATH_C, ReadingKind.YARN_C, ReadingKind.RINSE_C), units.TEMPERATURE_C),
+    **dict.fromkeys((ReadingKind.WEIGHT_G, ReadingKind.SPUN_G), units.MASS_G),
 }
 _PARTS = "abcdefghij"
 """a batch is split into ten at most"""

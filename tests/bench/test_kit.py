@@ -462,6 +462,20 @@ def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_history(tmp
     drive(tmp_path, script)
 
 
+def test_an_entry_corrected_to_another_batch_is_in_the_history_of_both(tmp_path: Path) -> None:
+    """The other batch has it as its own; the first says whose it is."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "l", "c", "b")
+        await bench.type("02")
+        await bench.press("enter", "1", "escape", "0", "2", "f")
+        assert "to soak (corrected, was of 01)" in " ".join(bench.screen.split())
+        await bench.press("escape", "0", "1", "f")
+        assert "to soak (corrected, is of 02)" in " ".join(bench.screen.split())
+
+    drive(tmp_path, script)
+
+
 def _three_times_over(bench: Bench) -> list[Any]:
     """Heat of 04 forgotten three times over a full tank: each time an alarm, each over by now."""
     events, ids = [], iter(range(100))

@@ -17,11 +17,11 @@ from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond, TypedAhead
 from dyeday.bench.prompts.prompts import DIGITS
-from dyeday.bench.view.batch_pane import history_before, history_of
+from dyeday.bench.view.batch_pane import counts_for, history_before, history_of
 from dyeday.bench.widgets.board import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import counted, harmless, wrap
+from dyeday.text import batches_text, counted, harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import whereabouts
@@ -272,14 +272,17 @@ def _history(seen: BatchSeen, width: int) -> Text:
     for line in history_before(day, batch):
         text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))
     for event, entered in entries:
-        struck = event.id in day.void_ids
+        struck, is_own = event.id in day.void_ids, counts_for(batch, event)
         line = f"{seen.time_text(event.at):9} {event.text(day)}"
         if event.is_late:
             line += f"  (entered {seen.time_text(event.recorded_at)})"
-        if event != entered and not struck:
+        if event.batches != entered.batches and not struck:
+            other = batches_text((entered if is_own else event).batches)
+            line += f"  (corrected, {'was' if is_own else 'is'} of {other})"
+        elif event != entered and not struck:
             was = entered.text(day) if event.body != entered.body else seen.time_text(entered.at)
             line += f"  (corrected, was {was})"
-        style = "strike" if struck else ""
+        style = "" if is_own and not struck else "strike"
         parts = wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" ")
         text.append("".join(f"{part}\n" for part in parts), style=style)
     return text

@@ -18,6 +18,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import state_word, unit_words
 from dyeday.track.events.reading_text import reading_text
+from dyeday.track.events.rewriting import Corrected
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import Timer, timer_of
@@ -99,10 +100,24 @@ def _acid(batch: BatchRecord) -> str:
 
 
 def history_of(day: Day, batch: BatchRecord) -> list[tuple[Event, Event]]:
-    """Return (as it counts, as entered) each event of a batch and of those it was split from, in their order."""
-    line = {batch.no, *(no for _, no in batch.earlier_nos)}
-    own = [(current(day, event), event) for event in day.events if line & {*event.batches}]
-    return sorted(own, key=lambda both: both[0].at)
+    """Return (as it counts, as entered) each event of a batch and of those it was split from, in their order.
+
+    An event that was corrected to another batch is in the history of both.
+    """
+    line = _line(batch)
+    corrected = {event.body.target_id for event in day.events if isinstance(event.body, Corrected)}
+    both = ((current(day, event) if event.id in corrected else event, event) for event in day.events)
+    own = [(counts, entered) for counts, entered in both if line & {*counts.batches, *entered.batches}]
+    return sorted(own, key=lambda pair: pair[0].at)
+
+
+def counts_for(batch: BatchRecord, event: Event) -> bool:
+    """Return whether an event of `history_of` is of the batch as it counts: not corrected to another."""
+    return not _line(batch).isdisjoint(event.batches)
+
+
+def _line(batch: BatchRecord) -> set[str]:
+    return {batch.no, *(no for _, no in batch.earlier_nos)}
 
 
 def history_before(day: Day, batch: BatchRecord) -> list[str]:
@@ -120,7 +135,9 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
 
 def _history(day: Day, batch: BatchRecord, now: Moment, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
-    own, zone = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids), day.plan.session.zone
+    zone = day.plan.session.zone
+    alive = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids)
+    own = (event for event in alive if counts_for(batch, event))
     today = (f"{time_text_near(event.at, zone, now.utc)} {event.text(day)}" for event in own)
     for line in [*history_before(day, batch), *today]:
         yield from wrap(line, width, " " * 6, "")
