@@ -131,6 +131,15 @@ def test_yarn_whose_last_heat_was_cut_short_still_dries_out(off: str, waits: boo
     assert bool([timer for timer in all_timers(day_of(lines), now("17:00")) if timer.kind is TimerKind.WAIT]) is waits
 
 
+def test_yarn_whose_steamer_broke_says_how_long_it_lies_unfixed_and_how_else_to_steam_it() -> None:
+    """Wrapped by its recipe, at heat for 20 of 40 min: unfixed is not painted, and 27 h are not 1620 min."""
+    lines = [*soaked(), at("10:20", "01", to="fix"), lit("10:30"), at("10:50", unit="steamer 1", is_="down")]
+    assert not flags(lines, DRIED, "34:40")
+    (flag,) = flags(lines, DRIED, "37:50")
+    assert flag.why == "unfixed and not in heat: wrapped 27 h of 24 h"
+    assert "in another unit, or over boiling water in a covered pot, for the 20 min it lacks" in flag.remedy
+
+
 def test_a_batch_set_aside_goes_on_drying() -> None:
     """Setting it aside stops nothing physical."""
     lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="set-aside")]

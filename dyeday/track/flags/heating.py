@@ -31,12 +31,16 @@ _DRIED_OUT = (
     ("painted", "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips"),
     ("speckled", "fix it now; look for specks that ran"),
 )
+_BROKEN_OFF = (
+    "mist it with acid water until it is damp again, wrap it, and steam it in another unit, "
+    "or over boiling water in a covered pot, for the {} min it lacks"
+)
 _ALONE_REMEDY = "look at its water, and for scorched or felted yarn; turn heat off before you leave"
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Painted and not in heat for longer than its cover allows, or than specks can wait."""
+    """Painted, perhaps with its heat broken off, and not in heat for longer than its cover or its specks allow."""
     for wait in waits(day, batch):
         if (limit := wait_used_up_at(batch, wait, day.plan, now)) is None:
             continue
@@ -44,6 +48,11 @@ def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
         allowed = ((cover, length, day.plan.rules.wait_min(cover, specks=wait.specks)) for cover, length in parts)
         waited = ", then ".join(f"{cover.value} {part_text(had, most, 'min')}" for cover, had, most in allowed)
         how, remedy = _DRIED_OUT[wait.specks]
+        if begun := heats_of(batch, wait.layer, until=wait.since):
+            how = "unfixed"
+            if batch.planned_heat(begun[-1]).how in STEADY_HEATS:
+                had, needed = layer_had_and_needs_min(day.plan, batch, wait.layer, wait.since)
+                remedy = _BROKEN_OFF.format(more_min(needed - had))
         yield RaisedFlag(limit.utc, f"{how} and not in heat: {waited}", remedy)
 
 

@@ -18,6 +18,8 @@ TYPED_MIN = 1.0
 """times are often typed to the minute: shorter by less than this is not short"""
 LONG_OVERRUN_FACTOR = 20.0
 """from so many times the minutes needed, as on a day left open, hours and days are shown"""
+LONG_MIN = 600.0
+"""from so many minutes needed, as wrapped yarn may wait, hours are shown"""
 MOST_DECIMALS = 4
 """a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
 
@@ -98,7 +100,9 @@ def is_cleared(day: Day, batch: BatchRecord, rule: FlagId, since: datetime) -> b
 
 
 def part_text(part: float, whole: float, unit: str) -> str:
-    """Return "11 of 20 min": whole numbers, or with the decimals that tell them apart."""
+    """Return "11 of 20 min": whole numbers, or with the decimals that tell them apart; or "43 h 46 of 24 h"."""
+    if unit == "min" and whole >= LONG_MIN and whole_min(part * 60) != whole_min(whole * 60):
+        return f"{length_text(part)} of {length_text(whole)}"
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= LONG_OVERRUN_FACTOR * whole else f"{whole_min(part * 60)}"
         return f"{much} of {whole:.0f} min"
