@@ -67,7 +67,7 @@ WORDS = (
     ("DOS", "depth of shade: dye powder as a share of the dry weight it goes on: of a section, that section's part"),
     ("cover", 'how painted yarn waits: open, lidded, wrapped; "safe" is how long until it may dry out'),
     ("prompt", "a step's time has come: it rings once; an alarm rings twice, a low tank three times"),
-    ("chore", "other work: tying and counting, mixing, wrapping, packing"),
+    ("chore", "other work: tying and counting, mixing liquor, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time, and waiting longer will do harm"),
     ("alarm",

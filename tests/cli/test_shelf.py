@@ -44,7 +44,7 @@ def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
     assert shell("shelf", "--used", "vinegar", "--amount", "200 mL", "--why", "spilled") == 0
     assert things(shell) == {"Slate Blue": 79, "vinegar 5 %": 1800}
     assert shell("shelf") == 0
-    assert any("bottle 500 mL of 2 %" in line and "powder lot PW-113" in line for line in shell.lines)
+    assert any("bottle Slate Blue 2 % " in line and ": 500 mL, powder lot PW-113" in line for line in shell.lines)
 
 
 @pytest.mark.parametrize(
@@ -239,7 +239,7 @@ def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) ->
     # 120 mL of 2 % poured: 2.4 g of the 55 g the plan has
     assert things(shell)["Slate Blue"] == pytest.approx(52.6)
     assert shell("shelf") == 0
-    assert any("bottle 20 mL of 2 %" in line for line in shell.lines)
+    assert any("bottle Slate Blue 2 % " in line and ": 20 mL" in line for line in shell.lines)
 
 
 def test_what_moved_is_said_by_options_each_amount_behind_its_thing(shell: Shell) -> None:

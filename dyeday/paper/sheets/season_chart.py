@@ -15,14 +15,13 @@ WIDTH, SCALE_CELLS = 80, 27
 
 def season_lines(season: Season) -> Iterator[str]:
     """Yield the season in lines of at most `WIDTH` cells."""
-    days = counted(season.days, "day")
-    scrapped = f", {season.skeins_scrapped} scrapped" if season.skeins_scrapped else ""
     yield f"LOOKING BACK from {season.first:%a %d %b %Y} to {season.last:%a %d %b %Y}"
-    done = f"{counted(season.lots, 'lot')}, {counted(season.skeins, 'piece')} done{scrapped}"
-    yield f"{days}, {season.hours:.0f} h; {done}"
     if not season.lots and not season.days:
         yield "the lot book has no lot from these days"
         return
+    scrapped = f", {season.skeins_scrapped} scrapped" if season.skeins_scrapped else ""
+    done = f"{counted(season.lots, 'lot')}, {counted(season.skeins, 'piece')} done{scrapped}"
+    yield f"{counted(season.days, 'day')}, {season.hours:.0f} h; {done}"
     for section in (_exhaustion(season), _stages(season), _flags(season), _alarms(season), _back(season)):
         yield ""
         yield from section
