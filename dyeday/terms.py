@@ -365,7 +365,7 @@ class StockKind(Term):
 
 
 class MoveKind(Term):
-    """What a movement of the shelf was; UNDONE takes back all of a session's."""
+    """What a movement of the shelf was; UNDONE takes back those of a session."""
 
     RECEIVED = "received"
     COUNTED = "counted"

@@ -43,7 +43,7 @@ OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_I
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds of attended work"""
 LYING = (WorkKind.SOAK,)
-"""how long yarn lay: until the dyer came back, not how long it needs; shown, never used"""
+"""how long yarn lay until the dyer came back; shown, but the forecast does not use it"""
 KINDS = (*HANDS, *OF_COOL.values(), WorkKind.DRY, *LYING)
 FREED_MIN = 10.0
 """yarn that left paint so soon after its unit came free has probably waited for that"""
@@ -56,7 +56,7 @@ PRIOR_SPREAD = 0.15
 MAD_TO_SIGMA = 1.4826
 """median absolute deviation to standard deviation of a normal: 1 / Φ⁻¹(3/4)"""
 LEAST_SPREAD = 0.03
-"""least spread; common practice, no source"""
+"""of `Learned.spread`; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +244,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
         return
     came = batch.carried.at if batch.carried is not None else None
     if came is not None and seen[-1][0] <= minutes(batch.heats[-1].end or came, came):
-        return  # all of it was read on the day it came from
+        return  # it was read in the session that the batch came from
     layer = batch.layer_of(batch.heats[-1].layer)
     try:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))

@@ -178,7 +178,7 @@ class Keyed:
 
     @classmethod
     def read(cls, data: Mapping[str, Any]) -> Self:
-        """Return the value in the keys of a JSON object, each checked. Raises EventError."""
+        """Return the value in the keys of a JSON object, checked. Raises EventError."""
         for name in cls._required:
             if name not in data:
                 raise EventError(f"{cls.NAME!r} has no {name}", f'add "{name}"')

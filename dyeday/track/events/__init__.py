@@ -1,1 +1,1 @@
-"""The events of a day, one class a kind: keys, checks, JSON form, what each does to the day, and its words."""
+"""The events of a day, one class for each kind: its keys, checks, effect on the day and words."""

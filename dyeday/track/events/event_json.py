@@ -88,4 +88,4 @@ _ALL = sorted(_named(Body), key=lambda kind: kind.MATCH_ORDER)
 KINDS = {kind.NAME: kind for kind in _ALL}
 """by their names in JSON"""
 KNOWN_BY = {key: kind for kind in _ALL for key in kind.KNOWN_BY}
-"""by the keys that tell them, in the order in which a line of JSON that names no kind is tried"""
+"""by the keys that tell them, for a line of JSON that names no kind; tried in this order"""

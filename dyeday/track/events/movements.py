@@ -220,7 +220,7 @@ def _batches(name: str, value: Any) -> tuple[str, ...]:
 
 
 def _heats(name: str, value: Any) -> int | dict[str, int]:
-    """Return one heat for all batches, or the heat of each."""
+    """Return the heat of all batches, or of each by its number."""
     if isinstance(value, Mapping) and value:
         return {harmless(no): check.heat_no(f"{name} {harmless(no)}", heat) for no, heat in value.items()}
     return check.heat_no(name, value)
