@@ -26,9 +26,9 @@ class Label:
     length_m: float | None
     weight_g: float
     care: str
-    note: str = ""
-    count: int = 1
-    swatches: tuple[tuple[str, float], ...] = ()
+    note: str
+    count: int
+    swatches: tuple[tuple[str, float], ...]
     """(#rrggbb, %) of the sections of its last layer"""
 
 

@@ -60,7 +60,7 @@ class Bottle:
     strength_pct: float
     made: Date
     left_ml: float
-    powder_lot: str = ""
+    powder_lot: str
 
     @property
     def powder_g(self) -> float:
@@ -194,8 +194,8 @@ def _item(items: Items, move: Move, thing: StockKind, *, is_use: bool = True) ->
         amount = None if amount is None else amount - move.amount
         if is_use:
             used = (*used, (move.at, move.amount))
-    first = move.at if item.first_at is None else min(item.first_at, move.at)
-    items[key] = replace(item, amount=amount, used=used, first_at=first, lot=move.lot or item.lot)
+    first_at, lot = item.first_at or move.at, move.lot or item.lot
+    items[key] = replace(item, amount=amount, used=used, first_at=first_at, lot=lot)
 
 
 def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
@@ -239,11 +239,11 @@ class ReorderForecast:
     days_left: float | None
     """None if nothing was used or the amount is unknown"""
     reorder: bool
-    in_bottles: float = 0.0
+    in_bottles: float
     """g of a dye that stands in bottles"""
-    known_days: int = 7
+    known_days: int
     """days on record, part days counted as whole; below 7 the weekly use is a guess"""
-    lead_days: float = LEAD_DAYS
+    lead_days: float
 
     @property
     def lead_text(self) -> str:

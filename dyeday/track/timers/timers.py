@@ -31,9 +31,9 @@ class Timer:
     batch: str | None
     kind: TimerKind
     elapsed_s: float
-    left_s: float | None = None
-    unit: str | None = None
-    text: str = ""
+    left_s: float | None
+    unit: str | None
+    text: str
     """what is due at its time, for the screen"""
     ends_itself: bool = False
     """whether it times heat that its unit switches off"""
@@ -199,7 +199,7 @@ class TankFill:
     running: bool
     low_after_min: float
     """minutes of running after which it is low"""
-    before_min: float = 0.0
+    before_min: float
     """minutes the unit ran on it in earlier sessions"""
 
     @property
