@@ -286,14 +286,12 @@ class Day:
     @cached_property
     def date(self) -> Date:
         """The date whose times need no weekday: the latest of the plan's, the first step's and the reader's."""
-        first_at, dates = self.first_at, [self.plan.session.date, *filter(None, [self.read_on])]
-        return max(dates if first_at is None else [*dates, local(first_at, self.plan.session.zone).date()])
+        first = self.first_at and local(self.first_at, self.plan.session.zone).date()
+        return max(filter(None, (self.plan.session.date, first, self.read_on)))
 
     def read_at(self, now: Moment | None) -> Day:
         """Return it as read at ``now``, None for paper: while it is open, times of that date lack a weekday."""
-        today = None
-        if now is not None and self.closed is None:
-            today = local(now.utc, self.plan.session.zone).date()
+        today = local(now.utc, self.plan.session.zone).date() if now is not None and self.closed is None else None
         return self if today == self.read_on else altered(self, read_on=today)
 
     def time_text(self, moment: datetime) -> str:
