@@ -14,6 +14,7 @@ from pathlib import Path
 from dyeday.commands.common import Refusal, UsageError, print_json, say
 from dyeday.files.durable import StoreError
 from dyeday.files.places import LONGEST_SOUND_S, Occasion, SoundPrograms, read_sounds, settings_file, write_sounds
+from dyeday.text import brief
 
 OCCASIONS = tuple(occasion.value for occasion in Occasion)
 
@@ -45,7 +46,7 @@ def _program(occasion: str, line: str) -> tuple[str, ...]:
     try:
         words = shlex.split(line, posix=os.name != "nt")
     except ValueError:
-        raise Refusal(f"--{occasion} {line!r}: a quote is open; close it") from None
+        raise Refusal(f"--{occasion} {brief(line)}: a quote is open; close it") from None
     words = [word.strip('"') for word in words] if os.name == "nt" else words
     program = shutil.which(words[0]) if words and "\0" not in line else None
     if program is None:

@@ -70,8 +70,8 @@ def _in_words(message: str) -> str:
         near = closest(match[2], known)
         right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
         if match[1] in ("COMMAND", "SHEET", "STATE", "TOPIC"):
-            return f"there is no {match[1].lower()} {match[2]!r}; {right}"
-        return f"{match[1]} cannot be {match[2]!r}; {right}"
+            return f"there is no {match[1].lower()} {brief(match[2])}; {right}"
+        return f"{match[1]} cannot be {brief(match[2])}; {right}"
     matches = ((re.fullmatch(pattern, message), words) for pattern, words in _WORDS)
     return next((words.format(*match.groups()) for match, words in matches if match), message)
 
