@@ -117,7 +117,7 @@ class BenchScreen(TypedAhead[None]):
         if self.live.day.closed is not None:
             return "this day is closed"
         if plan.date != today and not self.live.day.events:
-            hours = ": its hours for tomorrow count" if plan.date < today else ""
+            hours = ": the hours of its next day apply" if plan.date < today else ""
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}{hours}"
         return "type a batch number, then Space for its next step"
 
@@ -143,11 +143,11 @@ class BenchScreen(TypedAhead[None]):
         ago_min, app = self.live.minutes_ago, self.bench_app
         notes = (
             "CLOSED" if shown.closed else "",
-            "watching only" if self.live.read_only else "",
+            "read-only" if self.live.read_only else "",
             "plan changed: P" if app.plan_watch.is_changed else "",
-            "page on" if app.phone_page.page is not None else "",
+            "phone page on" if app.phone_page.page is not None else "",
             self.muted_words() if app.sounds.muted is not None else "",
-            f"entry {length_text(ago_min)} ago" if ago_min else "",
+            f"next entry {length_text(ago_min)} ago" if ago_min else "",
         )
         return [note for note in notes if note]
 

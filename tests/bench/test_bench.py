@@ -456,7 +456,7 @@ def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
     assert first.claim_bench()
 
     async def script(bench: Bench) -> None:
-        assert "watching only" in bench.screen
+        assert "(read-only)" in bench.screen
         await bench.press("space", "z", "m")
         assert bench.session.events == ()
         first.release_bench()

@@ -257,10 +257,12 @@ def advised_backwards(day: Day, now: Moment, before: Forecast | None) -> Forecas
     )
 
 
-def test_without_a_forecast_nothing_can_be_put_off(tmp_path: Path) -> None:
+def test_without_a_forecast_nothing_can_be_put_off_or_first(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("N")
-        assert "nothing to put off now" in bench.screen
+        assert "the forecast is not ready yet" in bench.screen
+        await bench.press("0", "1", "I", "y")
+        assert "the forecast is not ready yet" in bench.screen
         assert bench.kinds == []
 
     drive(tmp_path, script)

@@ -321,7 +321,7 @@ def test_a_folder_pulled_out_under_a_bench_that_watches_ends_nothing(tmp_path: P
     async def script(bench: Bench) -> None:
         (tmp_path / "stick").rename(tmp_path / "pulled")
         await bench.on(1)
-        assert "watching only" in bench.screen
+        assert "(read-only)" in bench.screen
         (tmp_path / "pulled").rename(tmp_path / "stick")
         first.release_bench()
         await bench.on(1)

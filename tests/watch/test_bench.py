@@ -65,7 +65,7 @@ def test_it_is_off_until_asked_for_and_then_shows_the_live_day_and_says_so(tmp_p
         assert "Never leave heat unattended" in bench.screen
         assert "not encrypted" in bench.screen
         await bench.press("escape")
-        assert "(page on)" in bench.screen.split("\n")[0]
+        assert "(phone page on)" in bench.screen.split("\n")[0]
         await bench.press("0", "1", "space", "enter")
         await bench.on(0.1)
         assert page.shown[-1] is bench.app.live.day

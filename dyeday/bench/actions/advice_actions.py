@@ -8,6 +8,7 @@ from dyeday.ahead.advising.advice import advised_steps
 from dyeday.ahead.advising.reasons import chore_text, do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions import Actions, of_chosen
+from dyeday.bench.forecast_worker import NOT_READY
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
@@ -38,7 +39,7 @@ class AdviceActions(Actions):
             if day.chore_begun(s.batch, chore_of(s)) is None
         )
         if (step := next(steps, None)) is None:
-            self.screen.say("nothing to put off now")
+            self.screen.say("nothing to put off now" if forecast is not None else NOT_READY)
             return
         if step.kind is StepKind.UNLOAD:
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
@@ -47,7 +48,7 @@ class AdviceActions(Actions):
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         then = f"; {do} comes back at {self.live.time_text(now.later(minutes * 60).utc)}"
         draft = EventDraft(wish, step.batch or None)
-        await self._ask(f"Not now: {step.batch} {do}", f"not for {minutes:g} min", draft, then)
+        await self._ask(f"Not now: {step.batch} {do}", f"put it off by {minutes:g} min", draft, then)
 
     async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask first: these actions are capital letters, and with Caps Lock on the small one was meant."""
@@ -75,7 +76,8 @@ class AdviceActions(Actions):
         forecast = self.screen.bench_app.outlook.forecast
         step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
         if step is None:
-            self.screen.say(f"{batch.no} needs nothing from you now, or cannot go on", wrong=True)
+            none = f"{batch.no} has no step that can go first"
+            self.screen.say(none if forecast is not None else NOT_READY, wrong=True)
             return
         ready = _ready_at(self.live.day, batch, self.live.now())
         if ready is not None:

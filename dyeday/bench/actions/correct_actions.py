@@ -264,7 +264,8 @@ class CorrectActions(EffectActions):
 
     async def _because(self, changes: Sequence[Change], moved_to: Moment | None = None) -> None:
         """Ask why, then record; ``moved_to`` is the time that a change without keys and batch gives its entry."""
-        reasons = numbered(("misread", "mistyped", "recorded late"))
-        why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
+        reasons = ("misread", "mistyped", "recorded late")
+        reasons = reasons if moved_to is None else reasons[::-1]
+        why = await ask(Choose("Corrected because it was", numbered(reasons), enter_accepts=True))
         drafts = (EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
         self.screen.record(*drafts, at=moved_to)

@@ -111,7 +111,8 @@ class AskText(TypedQuestion[str]):
             if self.is_replaced:
                 box.selection = Selection(0, len(box.value))
             yield box
-            yield Static(Text("Enter: accept, Esc: cancel", style=self.look.quiet), id="ask-understood")
+            keys = "Enter: accept, Esc: cancel" if self.offered else "Esc: cancel"
+            yield Static(Text(keys, style=self.look.quiet), id="ask-understood")
 
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.half_typed is not None:

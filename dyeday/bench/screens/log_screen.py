@@ -120,7 +120,7 @@ def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, 
     for n in seen_of(len(events), place, room):
         event = events[n]
         dead = event.id in day.void_ids
-        marks = (("void", dead), ("late", event.is_late), ("corrected", event.id in corrected))
+        marks = (("void", dead), ("recorded late", event.is_late), ("corrected", event.id in corrected))
         notes = [word for word, holds in marks if holds]
         when = time_text_on(event.at, day.plan.session.zone, start)
         line = f"{when:7} {event.whose}{event.text(day)}" + (f"  ({', '.join(notes)})" if notes else "")

@@ -180,7 +180,7 @@ class _Full:
         for row in [*large, *(_line(thing) for thing in following[bool(large) :])][:room]:
             text.append(clip(f"  {row}", self.width) + "\n")
         keys = f"{'[a] silence   ' if status.silences else ''}[v] back"
-        far = "set session.screen_height to see from how far you can read this"
+        far = "screen_height in the plan shows how far it reads"
         if status.screen_mm is not None:
             far = f"digits readable from about {reading_m(status.screen_mm, self.height, self.scale):.0f} m"
         text.append(clip(f"  {keys}   {far}", self.width), style=self.look.quiet)
