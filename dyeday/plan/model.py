@@ -311,7 +311,7 @@ class Plan:
     rules: Rules = field(default_factory=Rules)
     scale_g: Annotated[float, Key("its smallest step", "g", 0.0001, 50, "resolution", "scale")] = 0.1
     jug_ml: Annotated[
-        float, Key("the smallest step you can read on it; less is for a pipette", "mL", 0.01, 1000,
+        float, Key("how far apart its marks are; what is between them is for a pipette", "mL", 0.01, 1000,
                    "resolution", "jug")
     ] = 5.0  # fmt: skip
     air_temperature_c: Annotated[

@@ -177,7 +177,7 @@ SCALE = SetupStep(
 )  # fmt: skip
 JUG = SetupStep(
     "j", "Jug", "jug", "amounts are rounded to what you can measure out", "5 mL",
-    (Field("resolution", "smallest step", "what you can read on the jug, in mL; less is for a pipette", "5 mL"),),
+    (Field("resolution", "marks every", "in mL; what is between the marks is for a pipette", "5 mL"),),
 )  # fmt: skip
 CIRCUITS = SetupStep(
     "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",

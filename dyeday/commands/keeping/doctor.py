@@ -85,15 +85,7 @@ def _terminal() -> Iterator[Finding]:
     encoding = (sys.stdout.encoding or locale.getpreferredencoding(False)).lower().replace("-", "")
     if encoding != "utf8":
         yield Finding("terminal", "note", f"it uses {encoding}, not UTF-8", "set LANG or LC_ALL to a UTF-8 locale")
-    yield Finding("terminal", "well", f"{width} x {height}, {_colours(term)}")
-
-
-def _colours(term: str) -> str:
-    if os.environ.get("NO_COLOR"):
-        return "no colour, as NO_COLOR asks"
-    if os.environ.get("COLORTERM", "") in ("truecolor", "24bit") or sys.platform == "win32":
-        return "swatches in full colour"
-    return "swatches in 256 colours" if "256" in term else "swatches in 16 colours"
+    yield Finding("terminal", "well", f"{width} x {height}")
 
 
 def health(data: Path, now: Moment) -> list[Finding]:

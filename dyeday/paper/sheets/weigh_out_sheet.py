@@ -128,7 +128,7 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
             Paragraph(text),
             *_mixes(plan, weighed, has_tasks=bool(tasks)),
             *_extras(plan, weighed, in_all=not has_begun),
-            Paragraph(f"Use a pipette for less than {little} of dye solution and between the jug's steps of {step}."),
+            Paragraph(f"Use a pipette for less than {little} of dye solution and between the jug's marks of {step}."),
         ),
         head,
     )

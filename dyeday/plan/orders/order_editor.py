@@ -110,7 +110,7 @@ SAYS = {
     "[water]": "Your tap water, in mg/L as CaCO3: alkalinity is what uses up acid.",
     "[acid]": "The acid on your shelf, as strong as its label says.",
     "[scale]": "The smallest step your scale shows.",
-    "[jug]": "The smallest step you can read on your jug, in mL.",
+    "[jug]": "How far apart the marks of your jug are, in mL.",
 }
 """by the head of a table, the remark above it"""
 NO_WATER = (
