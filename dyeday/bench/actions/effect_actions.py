@@ -12,8 +12,6 @@ from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.track.day.day_state import Body, make
 from dyeday.track.folding.fold import take
 
-EFFECT_FAILED = "the effect could not be worked out; you can still change it"
-
 
 class EffectActions(Actions):
     """The question whether a change with its effect is accepted."""
@@ -58,7 +56,7 @@ class EffectActions(Actions):
             try:
                 gain = brought_text(before, foresee(take(day, event), now, before), self.live.time_text)
             except Exception:  # the change can be made without its effect
-                gain = EFFECT_FAILED
+                gain = "the effect could not be worked out; you can still change it"
             app.call_from_thread(then, gain)
 
         app.run_worker(work, thread=True, group="effect", exit_on_error=False)

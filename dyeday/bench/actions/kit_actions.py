@@ -17,7 +17,6 @@ from dyeday.track.reading_meaning import acid_by_ph
 from dyeday.track.timers.timers import timer_of
 
 NO_KIT = "the plan lists no kit"
-UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it looked at"
 
 
 class KitActions(Actions):
@@ -105,5 +104,6 @@ class KitActions(Actions):
             what = UnitEvent.TOPPED_UP
             held = f"; {'+'.join(heats)}: off and on again, minutes at heat go on in {on:g} min"
         gone = ", its water and acid are gone" if what is UnitEvent.EMPTIED and inside else ""
-        then = f"{held}. {UNPLUG}" if trips else held + gone
+        unplug = ". If it tripped: unplug it with dry hands, do not reset it, have it looked at"
+        then = held + (unplug if trips else gone)
         self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

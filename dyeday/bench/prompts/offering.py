@@ -71,7 +71,11 @@ def _earlier(live: LiveSession, numbers: Sequence[str]) -> str:
 def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
     """Return the entries of an accepted offer: what is put in before it, the move, and the chores with it."""
     offer = offer.put_off() if taken.waits else offer
-    return [*_before(offer, taken), *_movement(offer, taken), *_chores(offer)]
+    chores = (
+        EventDraft(ChoreFinished(chore=step.chore, when=step.when, layer=step.layer or None), batch.no)
+        for batch, step in offer.chores
+    )
+    return [*_before(offer, taken), *_movement(offer, taken), *chores]
 
 
 def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
@@ -84,11 +88,6 @@ def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
             yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount_figure)), batch.no)
     if taken.lifted:
         yield from _lifted(offer, taken)
-
-
-def _chores(offer: Offer) -> Iterator[EventDraft]:
-    for batch, step in offer.chores:
-        yield EventDraft(ChoreFinished(chore=step.chore, when=step.when, layer=step.layer or None), batch.no)
 
 
 def _lifted(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:

@@ -38,7 +38,6 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
-WHAT_IF_FAILED = "What-if failed; w tries again."
 MOST_KIT, MARGIN = 16, 15
 """lines of the kit at most, and cells of a line that are not of its time"""
 
@@ -110,7 +109,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
             return []
         lines = gain_lines(self.gained, width)
         if self.failed:
-            return [*lines, f"  {WHAT_IF_FAILED}"]
+            return [*lines, "  What-if failed; w tries again."]
         return [*lines, "  still working it out"] if self.working else lines
 
     def action_page(self, name: str) -> None:

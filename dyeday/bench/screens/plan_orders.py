@@ -35,7 +35,6 @@ ALL_KEYS = (
     ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "for whom"), ("t", "sample"),
     ("e", "earlier"), ("l", "later"), ("x", "remove"), ("z", "undo"), ("w", "save"), ("escape", "back")
 )  # fmt: skip
-PLAN_FORECAST_FAILED = "Forecast failed; the plan can be saved. Your next change tries again."
 
 
 class PlanScreen(Drawn[None]):
@@ -140,7 +139,7 @@ class PlanScreen(Drawn[None]):
             self.app.call_from_thread(self._foreseen, draft, made[0], forecast)
 
     def _failed(self) -> None:
-        self.fit = PLAN_FORECAST_FAILED
+        self.fit = "Forecast failed; the plan can be saved. Your next change tries again."
         self.show()
 
     def _foreseen(self, draft: PlanDraft, day: Day, forecast: Forecast) -> None:
