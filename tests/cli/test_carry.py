@@ -516,6 +516,17 @@ def test_no_column_of_a_lot_sheet_breaks_a_time(shell: Shell, tmp_path: Path) ->
     assert re.fullmatch(r"done +\d\d:\d\d on \d\d \w{3} *", done), done
 
 
+def test_the_sheet_of_a_lot_finished_on_another_day_is_headed_with_the_day_it_was_dyed(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Its times without a weekday are of that day."""
+    carried(shell, tmp_path)
+    assert shell("mark", "01", "done") == 0
+    assert shell("close") == 0
+    assert shell("sheet", "lot", "260314-01") == 0
+    assert shell.lines[1].startswith("dyed Sat 14 Mar 2026, session 2026-03-15-1, 3 skeins, 300 g")
+
+
 def test_a_carried_flag_of_several_batches_stands_once_with_them_and_says_it_was_carried(
     shell: Shell, tmp_path: Path
 ) -> None:

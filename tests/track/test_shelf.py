@@ -553,6 +553,16 @@ def test_a_day_is_dyed_from_the_jar_and_the_yarn_in_use_not_from_what_came_that_
     assert [fact.text for fact in lot.shelf] == ["mill A", "jar A", "2026-04-18"]
 
 
+@pytest.mark.parametrize(("made", "days"), [(MORROW.date(), []), (NOW.date(), ["2026-04-18"])])
+def test_a_lot_carried_to_the_next_day_has_no_solution_made_after_it_was_dyed(made: date, days: list[str]) -> None:
+    """The next session, which finishes it, draws 40 mL for another lot."""
+    bottle = solution("Navy", 500, 1, made)
+    drawn = move("used", "bottle", "Navy", 40, at=MORROW, bottle=bottle.bottle, session="2026-04-19-1")
+    carried = lots_of_day(closed(at("17:00", "01", to="done")), "2026-04-19-1", now("19:00"))
+    (lot,) = with_shelf(carried, "2026-04-19-1", MORROW, [bottle, drawn])
+    assert [fact.text for fact in lot.shelf] == days
+
+
 def test_powder_that_went_on_dry_is_of_the_jar_in_use_when_it_was_dyed() -> None:
     days = {"A": ENDED - timedelta(days=2), "B": instant("15:00")}
     moves = [move("received", "dye", "Navy", 50, at=when, lot=f"jar {lot}") for lot, when in days.items()]

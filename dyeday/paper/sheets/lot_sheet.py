@@ -32,7 +32,10 @@ _STAYS = (
 def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
     pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
-    about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
+    dyed = (stay.since for batch in lot.batches for stay in batch.stays if stay.state is State.PAINT)
+    begun = min((local(since, lot.zone).date() for since in dyed), default=lot.date)
+    day = f"{'' if begun == lot.date else 'dyed '}{begun:%a %d %b %Y}"
+    about = f"{day}, session {lot.session}, {pieces}"
     title = f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}"
     return Sheet(f"lot-{lot.number}", title, about, tuple(_blocks(lot)))
 

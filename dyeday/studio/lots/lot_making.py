@@ -39,7 +39,7 @@ from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import current, effective
 from dyeday.track.timers.alarm_rates import Rates, rates
-from dyeday.track.timestamp import Moment, minutes
+from dyeday.track.timestamp import Moment, local, minutes
 
 Judged = Mapping[str, tuple[LotFlag, ...]]
 """the flags that batches had when their day closed, by batch number"""
@@ -245,12 +245,14 @@ def _known(
     mills = [lot_at(then, StockKind.YARN, lot.base.name, when) for when in sorted(wetted)]
     if text := _each_once(mills):
         yield LotFact(at, LotFactKind.MILL_LOT, text)
-    dyed = [stay.since for batch in lot.batches for stay in batch.stays if stay.state is State.PAINT]
+    dyed = sorted(stay.since for batch in lot.batches for stay in batch.stays if stay.state is State.PAINT)
+    until = local(dyed[-1], lot.zone).date() if dyed else lot.date
     for dye in lot.dyes:
-        drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
+        own = (bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles)
+        drawn = [bottle for bottle in own if bottle.made <= until]
         powders = [bottle.powder_lot for bottle in drawn]
         if any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
-            powders += [lot_at(then, StockKind.DYE, dye.name, when) for when in sorted(dyed)]
+            powders += [lot_at(then, StockKind.DYE, dye.name, when) for when in dyed]
         if text := _each_once(powders):
             yield LotFact(at, LotFactKind.POWDER_LOT, text, dye.name)
         if text := _each_once(sorted(bottle.made.isoformat() for bottle in drawn)):
