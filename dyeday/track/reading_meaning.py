@@ -122,19 +122,43 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
 
     None if none was read, if acid went in since, or if the dose cannot be worked out.
     """
+    if (last := _last_in_bath(day, batch, now)) is None or last.acids_since:
+        return None
+    return _more_acid(day, last.batch, last.ph, now) if last.is_high else MoreAcid(0.0, 0.0)
+
+
+def ph_to_read_again(day: Day, batch: BatchRecord, now: Moment) -> str:
+    """Return "20 mL of vinegar went in after pH 5.6" from `IN_BATH_MIN` after it on, if that pH was high; else ""."""
+    if (last := _last_in_bath(day, batch, now)) is None or not last.is_high or not last.acids_since:
+        return ""
+    if minutes(max(put.at for put in last.acids_since), now) < IN_BATH_MIN:
+        return ""
+    acid = acid_amount_text(day.plan, sum(put.amount_of(day.plan.acid) for put in last.acids_since))
+    return f"{acid} of {day.plan.acid.kind.value} went in after pH {last.ph:g}"
+
+
+class _LastPh(NamedTuple):
+    """The last pH read in a bath."""
+
+    batch: BatchRecord
+    """with which it was recorded"""
+    ph: float
+    is_high: bool
+    acids_since: list[AcidIn]
+
+
+def _last_in_bath(day: Day, batch: BatchRecord, now: Moment) -> _LastPh | None:
     inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
     soaked = (one for one in {one.no: one for one in (batch, *inside)}.values() if one.stays)
     readings = ((one, last_ph_reading(one, one.stays[-1].since, now)) for one in soaked)
     if not (read := [(reading.at.utc, one, reading) for one, reading in readings if reading is not None]):
         return None
     at, one, reading = max(read, key=lambda each: each[0])
-    stay = one.stays[-1]
+    stay, ph = one.stays[-1], float(reading.value)
     theirs = their_acids(day, one, others_in_bath(day, one, stay), stay, now)
-    if any(put.is_some and put.at.utc > at for put in (*one.acids, *stay_acids(day, one, stay, now), *theirs)):
-        return None
-    if not above(float(reading.value), ph_limit(day.plan, one.current_layer)):
-        return MoreAcid(0.0, 0.0)
-    return _more_acid(day, one, float(reading.value), now)
+    puts = (*one.acids, *stay_acids(day, one, stay, now), *theirs)
+    since = [put for put in puts if put.is_some and put.at.utc > at]
+    return _LastPh(one, ph, above(ph, ph_limit(day.plan, one.current_layer)), since)
 
 
 def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> MoreAcid | None:

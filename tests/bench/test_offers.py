@@ -368,6 +368,20 @@ def test_a_ph_too_high_in_the_soak_asks_for_acid_until_some_is_put_in_or_it_is_r
     assert step_of(day_of([*lines, *since], HARD), "01", "09:40").text == "paint"
 
 
+@pytest.mark.parametrize(
+    ("more", "asks"),
+    [([], True), ([at("09:39", "01", reading="ph", value=4.6)], False), ([at("09:39", "01", to="paint")], False)],
+)
+def test_five_minutes_after_acid_for_a_high_ph_the_list_asks_to_read_it_again(more: list[Line], asks: bool) -> None:
+    """Until it is read, or dye goes on."""
+    high = at("09:30", "01", reading="ph", value=6.5)
+    lines = [*soaked()[:2], high, at("09:35", event="acid put in", unit="tray 1", acid_ml=20), *more]
+    early, items = (next_up(day_of(lines, HARD), now(time)) for time in ("09:39", "09:40"))
+    again = [item for item in items if item.do == "read its pH again"]
+    assert [item.why for item in again] == ["20 mL of vinegar went in after pH 6.5; r records it"] * asks
+    assert not any(item.do == "read its pH again" for item in early)
+
+
 def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minutes() -> None:
     """`acid.parts`: the second part at the simmer, further ones ten minutes apart (common practice, no source)."""
     one = plan_with(more=f"{WATER}[acid]\nparts = 1\n")

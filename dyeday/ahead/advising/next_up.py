@@ -20,7 +20,7 @@ from dyeday.ahead.advising.next_step import (
 from dyeday.grouping import joined
 from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, HeatEdge, KitKind, State, StepKind, TimerKind
+from dyeday.terms import AlarmState, HeatEdge, KitKind, ReadingKind, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
@@ -255,6 +255,12 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         why = "its pH was too high: then read it again" if by_ph else "it simmers: the next part of its acid"
         yield NextUp(batch.no, step.text, why, Rank.ACID_PART, "*")
         return
+    if batch.state is State.SOAK and any(read.name is ReadingKind.PH for read in batch.readings):
+        from dyeday.track.reading_meaning import ph_to_read_again  # loads `units`, which the bench starts without
+
+        if why := ph_to_read_again(day, batch, now):
+            yield NextUp(batch.no, "read its pH again", f"{why}; r records it", Rank.ACID_PART, "*", word="read pH")
+            return
     if step.again:
         do = f"{step.text}{unit_words(step.unit, hangs=False)}"
         yield NextUp(batch.no, do, step.again, Rank.HOLDS_KIT, "*")
