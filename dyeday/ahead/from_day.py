@@ -28,7 +28,6 @@ from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit, Plan, dishes_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
-    KIT_OF_HEAT,
     KIT_TRAITS,
     AcidPlace,
     ChoreWhen,
@@ -42,7 +41,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import FILL_MIN, REHEAT_MIN, soak_needed_min
+from dyeday.track.day.progress import FILL_MIN, REHEAT_MIN, kit_to_heat_in, soak_needed_min
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.durations import OF_HOW, Learned, expected_min
 from dyeday.track.timers.timers import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
@@ -267,7 +266,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, paint: int, route: Ro
     first_wait = ceil(plan.rules.wait_min(layer.cover, specks=layer.how is DyeMethod.SPECKLED))
     before = route.dyed_at(layer_no)
     for heat_no, planned in enumerate(layer.heats, 1):
-        kind = KIT_OF_HEAT[planned.how]
+        kind = kit_to_heat_in(plan, record, layer_no, heat_no)
         kit = plan.first_of(kind)
         dishes = dishes_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT

@@ -163,6 +163,20 @@ def test_a_batch_moved_into_another_unit_keeps_its_clock(tmp_path: Path) -> None
     drive(tmp_path, script)
 
 
+def test_a_batch_moved_into_a_microwave_is_said_to_be_too_much_for_one_dish_and_to_want_other_heat(
+    tmp_path: Path,
+) -> None:
+    """Four skeins that are to simmer, and a microwave that holds two."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "3", "u", "4")
+        said = " ".join(bench.screen.split())
+        assert "03 moved to microwave 1; too full: 2 dishes, one after another" in said
+        assert "its recipe has simmer, not microwave" in said
+
+    drive(tmp_path, script)
+
+
 @pytest.mark.parametrize(
     ("key", "what"), [("f", "filled"), ("e", "emptied"), ("d", "down"), ("w", "up")]
 )  # fmt: skip

@@ -348,6 +348,26 @@ def test_a_pot_for_the_layer_after_a_steamed_one_is_offered_with_its_own_heat() 
     assert any(line.startswith("6 L from 20 °C takes ") for line in lines)
 
 
+def test_yarn_of_a_broken_steamer_that_was_put_into_a_pot_is_offered_its_last_minutes_there() -> None:
+    """At heat for 20 of 40 min when it broke; the other steamer is full."""
+    broke = [
+        *soaked(),
+        at("10:10", "02", to="fix"),
+        at("10:10", "02", heat_no=1, run="start", unit="steamer 2"),
+        at("10:10", "01", to="fix"),
+        at("10:10", "01", heat_no=1, run="start", unit="steamer 1"),
+        at("10:40", unit="steamer 1", is_="down"),
+        at("10:45", "01", event="placed", unit="pot 1"),
+    ]
+    offer = offered(broke, time="10:50")
+    assert (offer.step.text, offer.unit) == ("start steam the last 20 of 40 min", "pot 1")
+    (heat,) = drafts_for(offer, OfferTaken("pot 1", ""))
+    on = [*broke, at("10:50", "01", **heat.body.to_json())]
+    day = day_of(on, HARD)
+    assert not flags([*on, at("11:25", "01", to="cool")], FlagId.SHORT_FIX, "12:00")
+    assert step_of(day, "01", "11:25").text == "heat off pot 1, out to cool"
+
+
 def in_two_layers(colourway: Colourway) -> Colourway:
     return replace(colourway, layers=colourway.layers * 2)
 

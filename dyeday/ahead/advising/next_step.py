@@ -18,6 +18,7 @@ from dyeday.track.day.progress import (
     heat_begun_now_min,
     heat_due_at,
     heats_of,
+    kit_to_heat_in,
     load_on_min,
     state_word,
 )
@@ -212,8 +213,9 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
         if batch.heats and batch.state_since is not None and (batch.heats[-1].end or now).utc < batch.state_since.utc:
             return _heat_again(day, batch, "it is back in fix, and no heat is on", now)
         return _move(day, batch, State.COOL, None, "cool")
-    kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
-    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, following, now), now)
+    kind = kit_to_heat_in(day.plan, batch, batch.layer, following)
+    unit = roomy_unit(day, [batch], kind, following, now)
+    return replace(_heat_on(day, batch, following, unit, now), unit_kind=kind)
 
 
 def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:

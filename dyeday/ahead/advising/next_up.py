@@ -231,7 +231,9 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
         # Hands can do nothing about that: it lies well where it is until one is free.
         free = soonest_free(day, kit.kind, now)
         what = f"{free[0]}, from {day.time_text(free[1].utc)}" if free else f"a {kit.kind.value}"
-        yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), Rank.CANNOT, word="wait")
+        pot = roomy_unit(day, [batch], KitKind.POT) if kit.kind is KitKind.STEAMER and not free else None
+        do = f"wait for {what}" + (f", or steam it in {pot} (u)" if pot else "")
+        yield NextUp(batch.no, do, ", ".join(reversed(why)), Rank.CANNOT, word="wait")
         return
     do = f"move out of {unit}" + (f" to {other}" if other else "")
     yield NextUp(batch.no, do, ", ".join(why), Rank.HARM, "*", word="move out")

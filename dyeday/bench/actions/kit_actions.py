@@ -8,9 +8,11 @@ from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offering import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
-from dyeday.terms import Cover, HeatEdge, KitKind, State, TimerKind, UnitEvent
+from dyeday.plan.model import dishes_of
+from dyeday.terms import KIT_TRAITS, Cover, HeatEdge, KitKind, State, TimerKind, UnitEvent
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
 from dyeday.track.day.transitions import filled_in_mid_heat
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
@@ -59,12 +61,12 @@ class KitActions(Actions):
         if not (names := self.live.day.plan.unit_names):
             self.screen.say(NO_KIT, wrong=True)
             return
-        _, batch = self.live.at_entry(batch)
+        day, batch = self.live.at_entry(batch)
         if batch.heat_on(self.live.entry_at()) is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
         unit = await pick(f"Move {batch.no} to which unit", names)
-        self.screen.record(EventDraft(Placed(unit=unit), batch.no))
+        self.screen.record(EventDraft(Placed(unit=unit), batch.no), then=_heat_words(day, batch, unit))
 
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
@@ -107,3 +109,15 @@ class KitActions(Actions):
         unplug = ". If it tripped: unplug it with dry hands, do not reset it, have it looked at"
         then = held + (unplug if trips else gone)
         self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
+
+
+def _heat_words(day: Day, batch: BatchRecord, unit: str) -> str:
+    """Return what to know of the heat of a unit a batch is moved into: several dishes, or not its recipe's heat."""
+    kit = day.plan.kit_of(unit)
+    if kit is None or (heat := KIT_TRAITS[kit.kind].heat) is None:
+        return ""
+    dishes = dishes_of(kit, batch.skeins, batch.base.skein_g) if KIT_TRAITS[kit.kind].in_turn else 1
+    full = f"; too full: {dishes} dishes, one after another" if dishes > 1 else ""
+    hows = dict.fromkeys(step.how for step in batch.current_layer.heats)
+    other = "" if heat in hows else f"; its recipe has {' and '.join(how.value for how in hows)}, not {heat.value}"
+    return full + other

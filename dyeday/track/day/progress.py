@@ -8,7 +8,7 @@ from math import ceil
 from typing import NamedTuple
 
 from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, DyeMethod, HeatKind, ReadingKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, DyeMethod, HeatKind, KitKind, ReadingKind, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
@@ -145,6 +145,16 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, un
     units = [unit] if unit else [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
     kit = plan.kit_of(units[-1]) if units else plan.first_of(kind)
     return planned.minutes * dishes_of(kit, batch.skeins, batch.base.skein_g)
+
+
+def kit_to_heat_in(plan: Plan, batch: BatchRecord, layer_no: int, heat_no: int) -> KitKind:
+    """Return the kind of kit for a heat: the recipe's or, in fix, the pot that yarn to be steamed was put into."""
+    layer, kit = batch.layer_of(layer_no), plan.kit_of(batch.unit)
+    how = layer.heat_of(heat_no).how
+    may_differ = batch.state is State.FIX and layer_no == batch.layer and layer.how is not DyeMethod.IMMERSED
+    if kit is not None and may_differ and how in STEADY_HEATS and KIT_TRAITS[kit.kind].steady:
+        return kit.kind
+    return KIT_OF_HEAT[how]
 
 
 def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment) -> list[list[Heat]]:
