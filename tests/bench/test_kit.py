@@ -61,6 +61,7 @@ def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
         await bench.press("h")
         assert last(bench) == ("pass", "04", {"pass": 1, "run": "heat"})
         assert left_min(bench, "04") == pytest.approx(40)
+        assert "1st heat reached full heat; heat off at 09:44" in bench.screen
 
     drive(tmp_path, script)
 

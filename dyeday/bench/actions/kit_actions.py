@@ -13,6 +13,7 @@ from dyeday.terms import KIT_TRAITS, Cover, HeatEdge, KitKind, State, TimerKind,
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import heat_due_min
 from dyeday.track.day.transitions import filled_in_mid_heat
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
@@ -35,7 +36,10 @@ class KitActions(Actions):
             choose = f"; {batches_text(warming)} warming up: choose that first" if warming else ""
             self.screen.say(f"{batch.no} has no heat on{choose}", wrong=True)
             return
-        self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no))
+        off = self.live.time_text(now.later(heat_due_min(day.plan, batch, heat) * 60).utc)
+        self.screen.record(
+            EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no), then=f"; heat off at {off}"
+        )
 
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
