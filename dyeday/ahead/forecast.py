@@ -144,6 +144,7 @@ def _answered(
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
+        day=day,
         finish=finish,
         finish_late=finish + timedelta(minutes=minutes_late(shown_tonight.rows, own)),
         late_scale=own.late_scale,

@@ -109,6 +109,8 @@ class Forecast:
     """The rest of the day, as foreseen at a moment: two answers, and the steps that give one of them."""
 
     at: Moment
+    day: Day
+    """the day that it is of, as it was at ``at``"""
     finish: datetime
     """when hands finish if all is done tonight, the chores that end the day too; whatever ``steps`` aim at"""
     finish_late: datetime

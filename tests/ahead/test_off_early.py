@@ -282,6 +282,24 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
     assert heats(found, "02") == [("1st heat off", "12:30", "12:32")]
 
 
+def test_until_the_next_forecast_nothing_is_advised_about_a_unit_or_batch_with_a_new_entry() -> None:
+    """02 is on heat with 5 of 50 min: by the forecast before its tank was filled it goes off and on again."""
+    lines = [
+        *soaked(), *heated(), *soaked("02", until="11:10"), *heated("02", since="11:25")[:2],
+    ]  # fmt: skip
+    plan = replace(plan_of(), batches=plan_with().batches[:2])
+    _, before = looked(lines, plan, "11:39")
+    day = day_of([*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "topped up"})], plan)
+    about = {about for item in advice(day, now("11:41"), 9, before) for about in item.abouts}
+    assert not about & {"02", "steamer 1"}
+    soaking = [at("09:00", "01", to="soak", unit="tray 1")]
+    _, before = looked(soaking, plan, "09:20")
+    read = day_of([*soaking, at("09:21", "01", reading="ph", value=4.5)], plan)
+    assert [(item.do, item.why) for item in advice(read, now("10:01"), 9, before) if item.about == "01"] == [
+        ("paint", "soaked, ready 41 min ago")
+    ]
+
+
 def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> None:
     """Steam from 10:35 is over at 11:25; 30 min of chores end the day at 11:30, and there is nothing else to do."""
     wipe = Chore("wipe down", 30, ChorePer.DAY, ChoreWhen.END_OF_DAY)

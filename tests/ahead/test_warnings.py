@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.advising.advice import advice, most_urgent
+from dyeday.ahead.advising.next_up import at_batch
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
@@ -548,3 +549,19 @@ def test_a_flag_to_see_to_before_the_rinse_is_a_warning_with_its_remedy() -> Non
 
     cleared = [*lines, at("12:33", "01", event="resolved", rule="under-exhausted", why="cloth clean")]
     assert not of_kind(ahead(cleared, "12:35"), WarningKind.FLAG_FIRST)
+
+
+def test_a_burst_that_ended_is_taken_out_before_its_rinse_is_advised() -> None:
+    """The forecast has 04 cooled since its last burst ended by itself: list and Enter say that it goes out first."""
+    plan = plan_with()
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "04"))
+    bursts = [at("10:30", "04", to="fix")]
+    for heat_no, since in ((1, "10:30"), (2, "10:42")):
+        bursts.append(at(since, "04", heat_no=heat_no, run="start", unit="microwave 1"))
+    lines = [*soaked("04"), *bursts]
+    day = day_of(lines, plan)
+    items = advice(day, now("11:40"), 9, ahead(lines, "11:40", plan))
+    assert [(item.about, item.do, item.why) for item in items] == [("04", "cool", "its heats are done")]
+    step = at_batch(day, day.batches["04"], now("11:40")).step
+    assert step is not None
+    assert step.to is State.COOL

@@ -18,7 +18,7 @@ from dyeday.ahead.advising.next_up import (
     with_fill_lines,
     without_forecast,
 )
-from dyeday.ahead.advising.still_to_do import chores_under_way, soaks_from, to_do, with_ready_seen
+from dyeday.ahead.advising.still_to_do import changed_since, chores_under_way, soaks_from, to_do, with_ready_seen
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -45,7 +45,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     """Return up to ``most`` things to do next: what is urgent, then the forecast's next steps with their reasons.
 
     What cannot be done yet comes behind the first of these and all that is urgent. Heat that is on in an empty house
-    comes before all, any other urgent warning last, if there is room. ``seen`` has known values.
+    comes before all, any other urgent warning last, if there is room. Of what entries have changed since the
+    forecast, only what is due. ``seen`` has known values.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)
@@ -64,7 +65,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         (about, item.heat_no): item.unit for item in plain if item.heat_no for about in item.abouts
     }
     coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits]), marks, most)
-    ends = [] if urgent else list(_day_can_end(day, forecast, coming))
+    changed = changed_since(forecast.day, day)
+    ends = [] if urgent or changed else list(_day_can_end(day, forecast, coming))
     planned: list[NextUp] = []
     waiting: list[NextUp] = []
     for step in coming:
@@ -85,7 +87,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
     dried = [replace(item, mark="") for item in plain if item.rank is Rank.DRIED]
-    items = list(with_fill_lines(day, [*urgent, *ends, *planned, *waiting, *dried], now))
+    due = [one for one in plain if one.mark and one.rank is not Rank.DRIED and changed & {*one.abouts}]
+    due = [one for one in due if one not in (*urgent, *waits, *planned)]
+    items = list(with_fill_lines(day, [*urgent, *ends, *planned, *due, *waiting, *dried], now))
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
     if not urgent and not ends and hands_free:
@@ -124,13 +128,17 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
-    """Return the chores under way, and the next step of all without an urgent line, but no soak that is too early."""
+    """Return the chores under way, and the next step of all without an urgent line.
+
+    None of a batch or unit that entries have changed since the forecast, and no soak that is too early.
+    """
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
+    changed = changed_since(forecast.day, day)
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            if soaks_from(step, forecast) is None:
+            if soaks_from(step, forecast) is None and not changed & {step.batch, step.unit}:
                 steps.append(step)
     return steps
 

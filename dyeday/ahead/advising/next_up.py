@@ -287,7 +287,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         return
     rank, why = _OF_STATE.get(batch.state, (Rank.OTHER, ""))
     if batch.state is State.FIX and step.to is State.COOL:
-        why = "its heats are done"
+        rank, why = Rank.HOLDS_KIT, "its heats are done"
     if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
         return
     if batch.state is State.RINSE and batch.state_since is not None:

@@ -31,6 +31,17 @@ def to_do(step: Planned, day: Day) -> bool:
     return batch.is_unfinished and not _is_begun(step, batch, day)
 
 
+def changed_since(then: Day, day: Day) -> set[str]:
+    """Return the batches and units that entries have changed between ``then`` and ``day``; a batch with its units."""
+    if then is day:
+        return set()
+    units = {name for name, unit in day.units.items() if then.units.get(name) != unit}
+    changed = [(no, batch, then.batches.get(no)) for no, batch in day.batches.items()]
+    changed = [(no, new, old) for no, new, old in changed if new != old]
+    around = (one.unit for _, *both in changed for one in both if one is not None and one.unit is not None)
+    return {*units, *(no for no, _, _ in changed), *around}
+
+
 def chore_of(step: Planned) -> StepId | ChoreId:
     """Return the chore of a step, as the day's entries identify it."""
     return step.owner if isinstance(step.owner, ChoreId) else step.id
