@@ -71,7 +71,8 @@ TIME_MIN = Kind("a time", "minute", "20 min", _TIMES)
 TIME_H = Kind("a time", "hour", "24 h", _TIMES)
 TEMPERATURE_C = Kind("a temperature", "degC", "15 °C", _TEMPERATURES)
 DIFFERENCE_C = Kind("a temperature difference", "delta_degC", "10 °C", _DIFFERENCES)
-ALKALINITY_MG_L = Kind("alkalinity", "mg_per_l_caco3", "180 mg/L or 10 dKH", _WATERS)
+ALKALINITY_MG_L = Kind("alkalinity", "mg_per_l_caco3", "180 mg/L or 10 dKH", _WATERS | {"mmol/l": "meq_per_l_caco3"})
+"""mmol/L of it is of the acid that it takes up (ISO 9963-1), half the CaCO3 of mmol/L of hardness"""
 WATER_MG_L = Kind("a value of alkalinity or hardness", "mg_per_l_caco3", "180 mg/L or 10 dH", _WATERS)
 BICARBONATE_MG_L = Kind("bicarbonate", "mg_per_l_caco3", "220 mg/L", {"mg/l": "mg_per_l_caco3",
                         "mg/l hco3": "mg_per_l_caco3", "ppm": "mg_per_l_caco3"})  # fmt: skip

@@ -28,6 +28,10 @@ WARM_TAP_C = 40.0
 """A cold tap is never so warm; common practice, no source."""
 HARD_MG_L = 180.0
 """Water above it is very hard (USGS: more than 180 mg/L as CaCO3); its alkalinity is rarely a quarter of it."""
+SOFT_MG_L = 60.0
+"""Water up to it is soft (USGS, as CaCO3) or softened, with its alkalinity still there."""
+MOST_OF_HARDNESS = 1.25
+"""Alkalinity rarely exceeds hardness by more: most of it came with calcium and magnesium; common practice"""
 HEAVY_MINI_G = 60.0
 """Minis are sold of 5 to 50 g; common practice, no source."""
 STRONG_ACID_PCT = 25.0
@@ -48,6 +52,11 @@ class Advice:
 def advice(plan: Plan) -> tuple[Advice, ...]:
     """Return what is unusual, in the order of the plan."""
     return tuple(Advice(what, right) for what, right in _all(plan))
+
+
+def water_advice(plan: Plan) -> tuple[str, ...]:
+    """Return what is unusual about the water, each with what would be usual."""
+    return tuple(str(Advice(what, right)) for what, right in _of_water(plan))
 
 
 def obsolete_keys(text: str) -> tuple[Advice, ...]:
@@ -94,9 +103,13 @@ def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
             what = f"{which} of {warm_c:g} °C is hot: it felts wool that goes in cold, and scalds"
             yield what, "water.temperature is what the cold tap runs at, 5 to 25 °C"
     alkalinity, hardness = water.alkalinity_mg_l, water.hardness_mg_l
-    if alkalinity is not None and hardness is not None and hardness > HARD_MG_L and alkalinity < hardness / 4:
-        what = f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare"
+    if alkalinity is None or hardness is None:
+        return
+    what = f"alkalinity of {figure(alkalinity, 3)} mg/L beside a hardness of {figure(hardness, 3)} mg/L is rare"
+    if hardness > HARD_MG_L and alkalinity < hardness / 4:
         yield what, 'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dKH"'
+    if hardness > SOFT_MG_L and alkalinity > MOST_OF_HARDNESS * hardness:
+        yield what, 'check the units: 5.2 mmol/L of acid capacity are 260 mg/L; write "5.2 mmol/L"'
 
 
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:

@@ -63,7 +63,7 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key('as CaCO3, or such as "8 dKH"; of HCO3 write bicarbonate = 220, in mg/L, instead',
+        Key('as CaCO3, or such as "8 dKH" or "5.2 mmol/L" (acid capacity); of HCO3 write bicarbonate = 220, in mg/L',
             "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True),
     ] = None  # fmt: skip
     hardness_mg_l: Annotated[float | None, Key("total, as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None

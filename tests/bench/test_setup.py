@@ -336,6 +336,23 @@ def test_a_hardness_in_degrees_comes_back_in_degrees(tmp_path: Path, said: str, 
     assert "usual: 09:00 to 17:00" in desk.summary(HOURS)
 
 
+def test_acid_capacity_counts_half_of_hardness_in_mmol_and_alkalinity_twice_the_hardness_is_remarked(
+    tmp_path: Path,
+) -> None:
+    """5.2 mmol/L of H+ (ISO 9963-1) are 260 mg/L as CaCO3: 100.087 g/mol, and a mole takes up two of H+."""
+    desk = SetupDesk(tmp_path)
+    form = form_of(desk, WATER)
+    form.type("hardness", "18 dH")
+    form.type("alkalinity", "5.2 mmol/L")
+    assert form.judge().advice == ()
+    form.save()
+    assert form_of(desk, WATER).values["alkalinity"] == "260.2262 mg/L"
+    assert desk.library.studio is not None
+    assert desk.library.studio.water.alkalinity_mg_l == pytest.approx(260.2, abs=0.1)
+    form.type("alkalinity", "520 mg/L")
+    assert "alkalinity of 520 mg/L beside a hardness of 321 mg/L is rare" in form.judge().advice[0]
+
+
 def test_a_wrong_weight_gets_an_example_of_its_own_field(tmp_path: Path) -> None:
     """A scale's smallest step is not 100 g, and a draft is named where a step is listed."""
     desk = SetupDesk(tmp_path)

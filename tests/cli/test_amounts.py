@@ -91,13 +91,13 @@ ALKALINITIES = {
     "3,6 meq/L": 3.6 * 100.087 / 2,
     "20 fH": 200.0,
     "10 gpg": 10 * 64.79891 / 3.785411784,
-    "2 mmol/L": 2 * 100.087,
+    "5.2 mmol/L": 5.2 * 100.087 / 2,
 }
 
 
 @pytest.mark.parametrize("said", ALKALINITIES)
 def test_alkalinity_is_read_in_the_units_of_kits_and_water_companies(shell: Shell, said: str) -> None:
-    """By the definitions of the degrees."""
+    """By the definitions of the degrees; mmol/L of H+ as ISO 9963-1 gives acid capacity, CaCO3 of 100.087 g/mol."""
     assert asked(shell, "--alkalinity", said)["alkalinity_mg_l"] == pytest.approx(ALKALINITIES[said], rel=1e-4)
 
 

@@ -99,8 +99,14 @@ def test_fibre_goes_by_the_name_of_its_breed(breed: str) -> None:
         ('skein = "100 g"', 'skein = "200 g"\nform = "mini"', "a mini of 200 g is heavy"),
         ('"120 mg/L"', '"120 mg/L"\ntemperature = "51 °C"', "the tap of 51 °C is hot"),
         ('"120 mg/L"', '"26 mg/L"\nhardness = "320 mg/L"', "alkalinity of 26 mg/L beside a hardness of 320 mg/L"),
+        ('"120 mg/L"', '"520 mg/L"\nhardness = "18 °dH"', "alkalinity of 520 mg/L beside a hardness of 321 mg/L"),
     ],
 )
 def test_what_can_be_read_and_is_odd_is_advice(right: str, odd: str, said: str) -> None:
     assert not any(said in each.what for each in advice(read_plan(SOUND)))
     assert any(said in each.what for each in advice(read_plan(SOUND.replace(right, odd, 1))))
+
+
+@pytest.mark.parametrize("water", ['"260 mg/L"\nhardness = "18 °dH"', '"260 mg/L"\nhardness = "0.5 °dH"'])
+def test_alkalinity_near_its_hardness_and_that_of_softened_water_are_usual(water: str) -> None:
+    assert not any("alkalinity" in each.what for each in advice(read_plan(SOUND.replace('"120 mg/L"', water, 1))))

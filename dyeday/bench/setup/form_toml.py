@@ -12,6 +12,7 @@ from typing import Any
 from dyeday.bench.setup.steps import START, STOP, Field, FieldForm, SetupStep
 from dyeday.craft.yarn import fibres
 from dyeday.plan.library import Library, Studio
+from dyeday.plan.lint import water_advice
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, synonym
@@ -252,7 +253,8 @@ def _judged(
         beside[STOP.key] = "the next day"
     name = {"scale": "scale_g", "jug": "jug_ml"}.get(step.table, step.table)
     part: dict[str, Any] = {name: getattr(plan, name)}
-    return CheckedForm(replace(studio, **part), beside=beside)
+    odd = water_advice(plan) if step.table == "water" else ()
+    return CheckedForm(replace(studio, **part), beside=beside, advice=odd)
 
 
 def _labelled(asked: Field, what: str) -> str:

@@ -144,7 +144,7 @@ WATER = SetupStep(
     "acid goes by weight: 20 mL of 5 % vinegar to 100 g of fibre; read the pH",
     (
         Field("alkalinity", "alkalinity",
-              "mg/L as CaCO3, or such as 8 dKH: on the water report, or a KH test; not hardness",
+              "mg/L as CaCO3, 8 dKH, or 5.2 mmol/L (acid capacity): on the water report, or a KH test; not hardness",
               "not known yet"),
         Field("bicarbonate", "bicarbonate", "HCO3 in mg/L, as many reports give it: in place of alkalinity",
               "not known yet"),

@@ -34,7 +34,8 @@ MG_L_CACO3_PER = {
     "meq/L": CACO3_G_PER_MOL / 2,
 }
 """Milligrams of CaCO3 per litre in one of each unit. 1 °dH is 10 mg/L CaO, 1 °e one grain per imperial gallon,
-1 gpg one grain per US gallon, 1 mmol/L counts calcium and magnesium, 1 meq/L counts acid consumed."""
+1 gpg one grain per US gallon, 1 mmol/L counts calcium and magnesium, 1 meq/L acid consumed. Reports give the latter
+as mmol/L too: of H+, the acid capacity of ISO 9963-1."""
 USUAL_RAW_PH = 7.8
 """pH taken for tap water when none was read. Common practice, no source; from 7.0 to 8.3 the dose for pH 5
 moves by less than 1 %."""

@@ -101,15 +101,21 @@ def _value(entry: Entry, value: Any) -> str:
     if isinstance(value, Enum):
         return text(str(value.value))
     if entry.key.unit:
-        written = _in_unit(value, symbol(entry.key.unit))
-        return text(written.replace("°dH", "dKH") if entry.name == "alkalinity" else written)
+        if entry.name != "alkalinity":
+            return text(_in_unit(value, symbol(entry.key.unit)))
+        # Its mmol/L would be read as meq/L.
+        return text(_in_unit(value, "mg/L", but="mmol/L").replace("°dH", "dKH"))
     return toml(value)
 
 
-def _in_unit(value: float, unit: str) -> str:
-    """Return a number with its unit: a value of water that was typed in another one, as 11 °dH, in that again."""
+def _in_unit(value: float, unit: str, but: str = "") -> str:
+    """Return a number with its unit: a value of water that was typed in another one, as 11 °dH, in that again.
+
+    Not in the unit ``but``.
+    """
     if unit == "mg/L" and value != round(value, MOST_DECIMALS):
-        typed = ((round(value / each_mg_l, MOST_DECIMALS), name) for name, each_mg_l in MG_L_CACO3_PER.items())
+        names = (name for name in MG_L_CACO3_PER if name != but)
+        typed = ((round(value / MG_L_CACO3_PER[name], MOST_DECIMALS), name) for name in names)
         value, unit = next(((x, name) for x, name in typed if x * MG_L_CACO3_PER[name] == value), (value, unit))
     return f"{number(value)} {unit}"
 
