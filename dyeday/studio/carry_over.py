@@ -80,7 +80,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     """Return a plan of ``date`` for what is unfinished, and its batches; ``session`` is the id of ``day``.
 
     Its orders also have the pieces that are to be dyed again. Hours are those that ``day`` named for tomorrow, else
-    its own. Amounts on hand are left to the shelf.
+    its own; out of the house is what its plan had within these: a school run is daily. Amounts on hand are left to
+    the shelf.
     """
     old = day.plan
     hand, counts = [], Counter[OrderKey]()
@@ -137,11 +138,13 @@ def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order
 def _hours(day: Day, date: Date) -> Any:
     session = day.plan.session
     name = session.name.removesuffix(NEXT_DAY)[: LONGEST_NAME - len(NEXT_DAY)] + NEXT_DAY
-    hours = dict[str, Any](name=name, date=date, out=())  # an absence is of its day
+    hours = dict[str, Any](name=name, date=date)
     if session.tomorrow:
         spans = sorted(session.tomorrow)
         hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps_of(spans)}
-    return replace(session, **hours)
+    made = replace(session, **hours)
+    out = ((max(a, made.start_min), min(b, made.stop_min)) for a, b in (day.first_plan or day.plan).session.out)
+    return replace(made, out=tuple((a, b) for a, b in out if a < b))
 
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:

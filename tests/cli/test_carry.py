@@ -225,6 +225,24 @@ def test_a_lot_that_went_over_is_one_lot_and_one_parcel(shell: Shell, tmp_path: 
     assert (rain["wanted"], rain["ready"]) == (4, 4)
 
 
+def test_the_plan_carried_keeps_when_the_house_is_empty_and_drops_a_leave_of_that_day(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A school run of the plan is daily, within the hours of 10:00 to 13:00; a walk recorded at the bench is not."""
+    shell, plan = Shell(tmp_path / "data", capsys), tmp_path / "school.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace(
+        'start = "09:00"', 'start = "09:00"\nout = ["12:40-13:20", "15:05-15:40"]'
+    )
+    plan.write_text(text, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    walk = json.dumps({"at": f"{SATURDAY}T10:00:00Z", "event": "hours", "out": "11:00-11:20"}) + "\n"
+    (tmp_path / "walk.jsonl").write_text(walk, encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "walk.jsonl")) == 0, shell.err
+    assert shell("close") == 0
+    assert shell("carry", str(tmp_path / "after.toml"), "--date", SUNDAY) == 0, shell.err
+    assert 'out = ["12:40-13:00"]' in (tmp_path / "after.toml").read_text(encoding="utf-8").splitlines()
+
+
 def test_dye_and_yarn_of_yesterday_are_not_taken_off_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
     """Sunday's close takes only what Sunday used: nothing but the ember's yarn."""
     carried(shell, tmp_path)

@@ -121,8 +121,11 @@ def test_what_was_added_is_what_reading_the_plan_gives() -> None:
     assert read_plan(add_orders(plan_text(), [order_table(order)])).orders[-1] == order
 
 
-def test_a_new_plan_begins_with_the_hours_of_the_one_before_but_not_its_absence() -> None:
-    """A break is every day's, being out of the house is of its day."""
+def test_a_new_plan_begins_with_the_hours_of_the_one_before_breaks_and_absences_too() -> None:
+    """No heat is planned while the house is empty: a school run is every day's, and who stays deletes a line."""
     hours: dict[str, str | None] = {"session.breaks": '["13:00-13:30"]', "session.out": '["15:05-15:40"]'}
     lines = new_plan_text(date(2026, 4, 25), plan(hours)).splitlines()
-    assert [line for line in lines if line.startswith(("breaks", "out"))] == ['breaks = ["13:00-13:30"]']
+    assert [line for line in lines if line.startswith(("breaks", "out"))] == [
+        'breaks = ["13:00-13:30"]',
+        'out = ["15:05-15:40"]',
+    ]

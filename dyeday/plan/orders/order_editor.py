@@ -95,7 +95,7 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
     session = library.studio.session if library.studio is not None else before.session if before else None
     if session is None:
         session = Studio().session
-    rest = Plan(replace(session, name=f"{day:%A}", date=day, out=()))  # an absence is of its day
+    rest = Plan(replace(session, name=f"{day:%A}", date=day))
     if before is not None:
         none_of: Any = dict.fromkeys(("circuits", "kit", "bases", "dyes", "colourways", "orders", "batches"), ())
         rest = replace(without_stock(before), session=rest.session, **none_of)
