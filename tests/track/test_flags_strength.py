@@ -434,6 +434,26 @@ def test_paint_with_its_own_acid_is_held_to_its_liquor_and_not_to_the_steamers_t
     assert "never pour" in flag.remedy
 
 
+@pytest.mark.parametrize(
+    ("read", "why", "remedy"),
+    [
+        ([], "soak: acid 42 of ", "press a wet white cloth on it"),
+        ([ph("09:50", 5.6)], "soak: pH 5.6, target 4.5", "read the pH again: 20 mL of acid went in"),
+        ([ph("09:50", 5.6), ph("09:57", 4.6)], "", ""),
+    ],
+)
+def test_a_soak_corrected_to_another_batch_is_judged_as_that_batchs_own(
+    read: list[Line], why: str, remedy: str
+) -> None:
+    """22 mL for one batch, entered for 02 and corrected to 01, then 20 mL more; the last pH decides."""
+    load = {**at("09:30", event="load", batches=["02"], to="soak", unit="tray 1", acid_ml=22), "id": "load-1"}
+    right = at("09:35", corrects="load-1", batches=["01"], why="mistyped")
+    more = at("09:51", "01", event="acid put in", acid_ml=20, unit="tray 1")
+    lines = [load, right, *sorted([*read, more], key=lambda line: str(line["at"])), at("10:00", "01", to="paint")]
+    found = flags([*lines, *heated()], WEAK, "20:00", plan=HARD)
+    assert [flag.why.startswith(why) and flag.remedy.startswith(remedy) for flag in found] == [True] * bool(why)
+
+
 def test_acid_put_in_after_the_reading_asks_for_another_reading_rather_than_more_acid() -> None:
     """pH 6.1, then 30 mL in the tray or for the batch, mentioned once: what it is now has to be read."""
     more = at("09:52", "01", event="acid put in", acid_ml=30, unit="tray 1")
