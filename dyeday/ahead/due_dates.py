@@ -6,10 +6,22 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast, Warned
+from dyeday.ahead.problem_parts.hours import FULL_DAY, elapsed_min
 from dyeday.terms import StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import local
+
+
+def due_minutes(day: Day) -> dict[str, int]:
+    """Return the minute of the plan at which the day ends that each batch is due on, by number; undated ones lack."""
+    plan, due = day.plan, dict[str, int]()
+    for order in plan.orders:
+        if order.due is not None:
+            end = elapsed_min(plan, FULL_DAY * ((order.due - plan.session.date).days + 1))
+            own = (batch.no for batch in day.unsplit if order.key in batch.order_keys)
+            due.update((no, min(end, due.get(no, end))) for no in own)
+    return due
 
 
 def due_late(forecast: Forecast, day: Day) -> Iterator[Warned]:

@@ -11,6 +11,7 @@ from typing import cast
 from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import with_change_reason
+from dyeday.ahead.due_dates import due_minutes
 from dyeday.ahead.followed_rows import counted_by_stop, followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
@@ -117,7 +118,7 @@ def _answered(
     whole = _over_by(stop_problem.stop, tonight)
     by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
     was = before.by_stop.rows if before is not None else ()
-    by_stop = urgent_first(stop_problem, by_stop, was, lambda linked: solved(linked, COUNT, None))
+    by_stop = urgent_first(stop_problem, by_stop, was, due_minutes(day), lambda linked: solved(linked, COUNT, None))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
     seen = followed(tonight_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:

@@ -110,6 +110,17 @@ def test_a_due_batch_stays_first_at_the_next_look() -> None:
     assert left_over(looked(second="priority = 1", before=before, min_later=1)) == ["first"]
 
 
+def test_yarn_that_is_due_tomorrow_has_the_pot_first_where_both_are_through_their_heat_by_the_stop() -> None:
+    """Either order has both through heat; what is heated second is rinsed on Tuesday and dry on Wednesday."""
+    heat_first = ONE_POT.replace('stop = "17:00"', 'stop = "18:30"\naim = "heat by stop"')
+    for due, other in (("first", "shop"), ("shop", "first")):
+        text = heat_first.replace(f'item = "{due}"', f'item = "{due}"\ndue = 2026-12-01')
+        plan = read_plan(text.replace(f'item = "{other}"', f'item = "{other}"\ndue = 2026-12-04'))
+        found = forecast(begin(plan), Moment(wall(plan, plan.session.start_min)), evaluations=40)
+        assert found.not_by_stop == ()
+        assert [one for one in found.warned if one.kind is WarningKind.DUE_LATE] == []
+
+
 def test_an_order_whose_yarn_is_dry_after_its_due_day_is_warned_of() -> None:
     found = looked(first="due = 2026-11-30", second="due = 2026-12-04")
     late = [str(warned) for warned in found.warned if warned.kind is WarningKind.DUE_LATE]
