@@ -78,6 +78,7 @@ skeins = 5
 
 AMPS = "volts = 240\namps = 15"
 STEAMER = 'kind = "steamer"\nholds = 8'
+RACK = '[[kit]]\nname = "rack"'
 WHOLE = 'no = "01"\norder = "harbour skeins"\nskeins = 5'
 SPLIT = (
     'no = "01"\norder = "harbour skeins"\nskeins = 3\n\n[[batch]]\nno = "02"\norder = "harbour skeins"\nskeins = 2'
@@ -125,6 +126,11 @@ CAUSES = {
     "unit down": (
         {STEAMER: f"{STEAMER}\ndown = 1"},
         "steamer 1 is down; put steamer 1 back in use",
+        [{"\ndown = 1": ""}],
+    ),
+    "unit down beside a pot": (
+        {STEAMER: f"{STEAMER}\ndown = 1", RACK: f'[[kit]]\nname = "pan"\nkind = "pot"\nholds = 8\n\n{RACK}'},
+        "steamer 1 is down; put steamer 1 back in use, or painted yarn into a pot (u) and steam it there",
         [{"\ndown = 1": ""}],
     ),
     "rack full": (

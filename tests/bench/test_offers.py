@@ -368,6 +368,11 @@ def test_yarn_of_a_broken_steamer_that_was_put_into_a_pot_is_offered_its_last_mi
     assert step_of(day, "01", "11:25").text == "heat off pot 1, out to cool"
 
 
+def test_painted_yarn_that_was_put_into_a_pot_is_offered_its_steam_there() -> None:
+    offer = offered([*soaked(), at("10:15", "01", event="placed", unit="pot 1")], time="10:20")
+    assert (offer.step.text, offer.unit) == ("start steam 40 min", "pot 1")
+
+
 def in_two_layers(colourway: Colourway) -> Colourway:
     return replace(colourway, layers=colourway.layers * 2)
 

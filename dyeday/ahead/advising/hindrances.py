@@ -43,7 +43,9 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
 def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindrance]:
     """Yield everything that keeps a batch out of a unit."""
     if unit.free_at is None:
-        yield f"{unit.name} is down", f"put {unit.name} back in use"
+        may_steam_in_pot = hold.kind == KitKind.STEAMER.value and plan.first_of(KitKind.POT) is not None
+        pot = ", or painted yarn into a pot (u) and steam it there" if may_steam_in_pot else ""
+        yield f"{unit.name} is down", f"put {unit.name} back in use{pot}"
     if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
         yield _too_small(unit, batch)
     circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)

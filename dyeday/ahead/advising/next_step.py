@@ -180,7 +180,7 @@ def _into_the_pot(day: Day, batch: BatchRecord, text: str, now: Moment) -> NextS
 
 def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     """Return the move into a unit with its heat on; the wait for a unit if none has room."""
-    kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
+    kind = kit_to_heat_in(day.plan, batch, batch.layer, 1)
     # The pot it was dyed in is the pot it is heated in.
     unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
     unit = unit or roomy_unit(day, [batch], kind, 1, now)
@@ -192,7 +192,7 @@ def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
 def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> NextStep:
     how = batch.current_layer.heat_of(heat_no).how
     text = f"start {how.value} {_length(day, batch, heat_no, unit, now)}"
-    kind = KIT_OF_HEAT[how]
+    kind = kit_to_heat_in(day.plan, batch, batch.layer, heat_no)
     return NextStep(batch.no, heat_no=heat_no, edge=HeatEdge.START, how=how, unit_kind=kind, unit=unit, text=text)
 
 
@@ -215,7 +215,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
         return _move(day, batch, State.COOL, None, "cool")
     kind = kit_to_heat_in(day.plan, batch, batch.layer, following)
     unit = roomy_unit(day, [batch], kind, following, now)
-    return replace(_heat_on(day, batch, following, unit, now), unit_kind=kind)
+    return _heat_on(day, batch, following, unit, now)
 
 
 def _acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:

@@ -148,10 +148,11 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, un
 
 
 def kit_to_heat_in(plan: Plan, batch: BatchRecord, layer_no: int, heat_no: int) -> KitKind:
-    """Return the kind of kit for a heat: the recipe's or, in fix, the pot that yarn to be steamed was put into."""
+    """Return the kind of kit for a heat: the recipe's, or the pot that painted yarn to be steamed was put into."""
     layer, kit = batch.layer_of(layer_no), plan.kit_of(batch.unit)
     how = layer.heat_of(heat_no).how
-    may_differ = batch.state is State.FIX and layer_no == batch.layer and layer.how is not DyeMethod.IMMERSED
+    is_dyed = batch.state in (State.PAINT, State.FIX) and layer_no == batch.layer
+    may_differ = is_dyed and layer.how is not DyeMethod.IMMERSED
     if kit is not None and may_differ and how in STEADY_HEATS and KIT_TRAITS[kit.kind].steady:
         return kit.kind
     return KIT_OF_HEAT[how]
