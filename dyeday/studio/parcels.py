@@ -18,6 +18,7 @@ from dyeday.plan.model import Order, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import FlagId, Outcome, State
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import whereabouts
@@ -74,6 +75,11 @@ class OrderStatus:
         return tuple(dict.fromkeys(one.lot for one in self.pieces))
 
     @property
+    def batches(self) -> tuple[str, ...]:
+        """The batches of its pieces, by number, each once."""
+        return tuple(dict.fromkeys(one.batch for one in self.pieces))
+
+    @property
     def alternate(self) -> bool:
         """Whether its pieces are of several lots: to be knitted in alternate rows."""
         return len(self.lots) > 1
@@ -103,10 +109,14 @@ class Parcel:
 
     @property
     def checks(self) -> list[str]:
-        """A line for each batch to check before it is packed: "04, short soak, bleeds"."""
+        """What to check before it is packed: each batch, "04, short soak, bleeds", then what must match."""
         pieces = (one for order in self.orders for one in order.pieces if one.flags)
         flagged = {(one.session, one.batch): one.flags for one in pieces}
-        return [f"{no}, {', '.join(RULES[rule].short for rule in rules)}" for (_, no), rules in flagged.items()]
+        checks = [f"{no}, {', '.join(RULES[rule].short for rule in rules)}" for (_, no), rules in flagged.items()]
+        for order in (status for status in self.orders if status.order.match and len(status.batches) > 1):
+            yarn = f"{order.order.colourway} on {order.order.base}"
+            checks.append(f"{batches_text(order.batches)} side by side, {yarn} must match")
+        return checks
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,6 +183,16 @@ def test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did() ->
     assert ([p.skeins for p in out.spares], [p.skeins for p in out.seconds]) == ([], [1])
 
 
+def test_batches_of_an_order_that_must_match_are_compared_before_they_are_packed() -> None:
+    """Also those of one mix: one may have had less acid or a shorter heat."""
+    lines = [*soaked("08"), *soaked("09"), at("18:00", "08", to="done"), at("18:00", "09", to="done")]
+    out = out_of(lines)
+    check = "08, 09 side by side, Harbour on Wool must match"
+    assert f"    check first: {check}" in list(parcel_lines(out))
+    assert tick(f"jumper: {check}") in packing_sheet("Tests", "", out).blocks[0].parts
+    assert not [one for one in next(p for p in out_of(DONE).parcels if p.is_complete).checks if "side by side" in one]
+
+
 def test_two_mixes_in_one_order_are_labelled_to_be_knitted_in_alternate_rows() -> None:
     lines = [
         *soaked("08"),

@@ -66,7 +66,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         yield Table(_PACKED, tuple(rows))
     for status in parcel.orders:
         if status.alternate:
-            text = f"{_yarn(status)} came from {len(status.lots)} mixes: knit alternate skeins"
+            text = f"{_yarn(status)} is of {len(status.lots)} lots: knit alternate skeins"
             yield Paragraph(text + (", but the order must match" if status.order.match else ""))
     for status in parcel.orders:
         texts = (f"{wait.skeins} of {status.wanted} {_yarn(status)}: {wait.what}" for wait in status.waits)
