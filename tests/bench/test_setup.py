@@ -432,7 +432,7 @@ def test_a_half_typed_form_is_thrown_away_by_the_same_key_twice(tmp_path: Path) 
             await pilot.press("d", "enter", "x", "f8")
             await pilot.pause()
             assert "f8 again discards" in _message(app)
-            assert desk.draft(DYES, "Ochre") == {"name": "Ochrex"}
+            assert desk.draft(DYES, "Ochre") == {"name": "x"}
             await pilot.press("f8")
             await pilot.pause()
             assert isinstance(app.screen, ListScreen)
@@ -640,7 +640,7 @@ def test_a_form_begun_from_a_usual_thing_and_left_as_it_is_leaves_nothing(tmp_pa
             assert "half typed" not in _message(app)
             await pilot.press("a", "1", "x", "escape")
             await pilot.pause()
-            assert (desk.draft(KIT, "") or {})["name"] == "trayx"
+            assert (desk.draft(KIT, "") or {})["name"] == "x"
 
     asyncio.run(script())
 
@@ -748,3 +748,17 @@ def test_a_dyers_own_dose_and_what_the_fibre_takes_are_typed_on_the_acid_form() 
     assert not {"dose", "fibre_takes"} & rest.keys()
     wrong = judged_table(ACID, {"dose": "20 mL"}, {}, LIBRARY, "").problems
     assert "does not say per what" in wrong["dose"]
+
+
+def test_typing_into_a_field_just_entered_replaces_it_and_an_arrow_or_backspace_changes_it(tmp_path: Path) -> None:
+    """Two of a kind of kit do not become 22."""
+
+    async def play() -> None:
+        app = ScreenApp(SetupScreen(SetupDesk(tmp_path)))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("w", *"120", "down", "down", *"15", "up", "up", "3", "down", "down", "right", "0")
+            assert [box.value for box in app.screen.query(Input)] == ["3", "", "150", ""]
+            await pilot.press("down", "up", "backspace", "backspace", "9")
+            assert [box.value for box in app.screen.query(Input)] == ["3", "", "19", ""]
+
+    asyncio.run(play())

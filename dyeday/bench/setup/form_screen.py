@@ -10,6 +10,7 @@ from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.events import DescendantFocus, Key
 from textual.widgets import Input, OptionList, Static
+from textual.widgets.input import Selection
 from textual.widgets.option_list import Option
 
 from dyeday.bench.plain_app import Drawn
@@ -22,12 +23,28 @@ from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.files.durable import StoreError
 from dyeday.text import clip, harmless, pad
 
-FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, stays half typed"))
+FOOT = (
+    ("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("type", "replaces"),
+    ("escape", "back, stays half typed"),
+)  # fmt: skip
 PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
 """the keys of a colourway's parts, beside its heading"""
 SKEIN_CELLS = 60
 FIELD_PARTS = 3
 """widgets of a field"""
+
+
+class FormBox(Input):
+    """What a field has: entered, typing replaces it all, and arrows or Backspace begin to change it."""
+
+    def enter(self) -> None:
+        """Give it the focus, with all its text chosen."""
+        self.focus().select_all()
+
+    def action_delete_left(self) -> None:
+        if self.selection == Selection(0, len(self.value)):
+            self.selection = Selection.cursor(len(self.value))
+        super().action_delete_left()
 
 
 class FormField(Horizontal):
@@ -40,7 +57,7 @@ class FormField(Horizontal):
     def compose(self) -> ComposeResult:
         yield Static(Text(self.row.label), classes="field-label")
         name = "begin" if self.begins else None
-        yield Input(self.typed, placeholder=self.row.usual, select_on_focus=False, classes="field-box", id=name)
+        yield FormBox(self.typed, placeholder=self.row.usual, select_on_focus=False, classes="field-box", id=name)
         yield Static(classes="field-beside")
 
 
@@ -88,6 +105,8 @@ class FormScreen(Drawn[str]):
     def on_mount(self) -> None:
         self.query_one("#form-rows").can_focus = False
         self.form.desk.opened(self.place)
+        if not self.form.half_typed:
+            self.query_one("#begin", FormBox).select_all()
         self.call_after_refresh(self.show)
 
     @property
@@ -202,7 +221,7 @@ class FormScreen(Drawn[str]):
     def action_next(self, step: int) -> None:
         place, fields = self.at + step, self.boxes
         if 0 <= place < len(fields):
-            fields[place].query_one(Input).focus()
+            fields[place].query_one(FormBox).enter()
 
     def action_done(self) -> None:
         """Go on to the next field, from the last one save."""
