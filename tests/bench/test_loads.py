@@ -342,8 +342,8 @@ def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
     async def script(bench: Bench) -> None:
         await bench.press("0", "3", "m", "1", "space", "1", "0", "enter")
         await bench.on(45)
-        await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "enter")
-        assert "Enter again: the water is new; n: you keep the water of the load before" in bench.screen
+        await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1")
+        assert "Enter: new water, n: water kept" in bench.screen
         await bench.press(*keys, "enter")
         recorded = bench.session.events[-1].body.to_json()
         assert (recorded["to"], recorded["unit"], recorded["water"]) == ("paint", "pot 1", water)

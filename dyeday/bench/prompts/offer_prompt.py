@@ -171,12 +171,13 @@ class OfferPrompt(Question[OfferTaken]):
         return True
 
     def _take(self, look: str | None) -> None:
+        if self.offer.may_keep_water and self.offer.water is None:
+            # The foot says so, and the amount beside it is that of new water.
+            self.offer = self.offer.into(self.offer.step.unit, Water.NEW)
+            self.warned = warnings(self.offer, is_tank_filled=self.is_tank_filled)
         offer, unit = self.offer, self.offer.step.unit
         if offer.units and unit is None and not self.waits:
             self.show(offer.full_words())
-        elif offer.may_keep_water and offer.water is None:
-            self.offer = offer.into(unit, Water.NEW)
-            self.show("Enter again: the water is new; n: you keep the water of the load before")
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = unit if offer.step.to is State.PAINT else None
