@@ -387,7 +387,8 @@ def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("x")
         assert "off at the wall" in bench.screen
-        await bench.press("y")
+        await bench.type("close")
+        await bench.press("enter")
         assert bench.kinds == ["closed"]
         assert "The day is closed" in bench.screen
         assert "01 Kelp Light: not started" in bench.screen
@@ -399,13 +400,13 @@ def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_closing_with_yarn_in_hand_wants_a_word_and_another_key_leaves_any_closing(tmp_path: Path) -> None:
+def test_closing_wants_the_same_word_with_yarn_in_hand_and_without(tmp_path: Path) -> None:
     """A close cannot be undone: a child's y after its x closes nothing."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("x", "k")
-        assert bench.app.screen is bench.app.bench
-        await bench.press("0", "1", "m", "1", "x", "y", "enter")
+        await bench.press("x", "y", "enter")
+        assert "closed" not in bench.kinds
+        await bench.press("escape", "0", "1", "m", "1", "x", "y", "enter")
         assert "01 not on the rack yet" in bench.screen
         assert "closed" not in bench.kinds
         await bench.press("backspace")
@@ -417,15 +418,17 @@ def test_closing_with_yarn_in_hand_wants_a_word_and_another_key_leaves_any_closi
 
 
 def test_closing_counts_what_only_dries_and_a_closed_day_is_not_closed_again(tmp_path: Path) -> None:
-    """Yarn on the line wants no word; n, and any other key, leaves the day open."""
+    """Yarn on the line is not in hand; Esc leaves the day open."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "6", "x")
         left = "4 batches are left for tomorrow; 1 more hangs to dry."
-        assert f"Is every heat off at the wall? {left}" in " ".join(bench.screen.split())
-        await bench.press("n")
-        assert "the day stays open" in bench.screen
-        await bench.press("x", "y", "escape", "x")
+        assert f"{left} When every heat is off at the wall, type close" in " ".join(bench.screen.split())
+        await bench.press("escape")
+        assert bench.app.screen is bench.app.bench
+        await bench.press("x")
+        await bench.type("close")
+        await bench.press("enter", "escape", "x")
         assert bench.kinds.count("closed") == 1
         assert bench.app.screen is bench.app.bench
         assert "this day is closed already" in bench.screen
@@ -439,7 +442,7 @@ def test_closing_names_the_open_flags_before_and_after(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("x")
         assert "To check" not in bench.screen
-        await bench.press("n", "0", "1", "m", "2", "x")
+        await bench.press("escape", "0", "1", "m", "2", "x")
         assert "To check: 01 no acid soak." in " ".join(bench.screen.split())
         await bench.type("close")
         await bench.press("enter")

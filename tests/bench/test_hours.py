@@ -30,6 +30,11 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
         assert bench.app.live.day.plan.session.out == ((540, 615),)
         await bench.press("z", "enter")
         assert not bench.app.live.day.plan.session.out
+        await bench.press("L")
+        await bench.type("40")
+        assert "09:40" in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"out": "09:00-09:40"}
 
     drive(tmp_path, script)
 

@@ -263,7 +263,9 @@ def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> 
             bench.app.live.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
         assert "5 batches hang to dry; x closes the day" in bench.screen
-        await bench.press("x", "y", "escape")
+        await bench.press("x")
+        await bench.type("close")
+        await bench.press("enter", "escape")
         assert "x closes the day" not in bench.screen
 
     drive(tmp_path, script)

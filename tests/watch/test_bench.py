@@ -107,7 +107,9 @@ def test_it_stops_at_the_close_of_the_day_and_is_not_started_after(tmp_path: Pat
     async def script(bench: Bench) -> None:
         page = FakePage()
         asked = with_page(bench, page)
-        await bench.press("W", "n", "escape", "x", "y")
+        await bench.press("W", "n", "escape", "x")
+        await bench.type("close")
+        await bench.press("enter")
         await bench.on(0.1)
         assert page.ended == "the day is closed"
         assert bench.app.phone_page.page is None

@@ -7,7 +7,7 @@ from functools import partial
 from dyeday.bench.actions import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.terms import State
 from dyeday.text import batches_text, counted
 from dyeday.track.day.progress import hanging_text, units_on
@@ -15,7 +15,7 @@ from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import to_check
 
 OFF, CLOSE = "off", "close"
-"""typed to close a day with heat on by the record, and one with wet yarn not hung up; closing cannot be undone"""
+"""typed to close a day with heat on by the record, and any other: a child's y would close it for good"""
 IN_HAND = (State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE)
 
 
@@ -40,19 +40,13 @@ class CloseActions(Actions):
         to_do = f"{count} left for tomorrow{hanging_text(day)}.{flags}"
         typed = f"{to_do} When every heat is off at the wall, type"
         in_hand = batches_text([batch.no for batch in day.unfinished if batch.state in IN_HAND])
-        question: Question[str]
         if on := ", ".join(f"{on.unit} ({', '.join(on.batches)})" for on in units_on(day, now)):
             loud = f"! HEAT IS STILL ON: {on}. {typed} {OFF} here:"
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
-        elif in_hand:
-            label = f"{in_hand} not on the rack yet. {typed} {CLOSE} here:"
-            question = AskText(label, understand=partial(_closes, CLOSE))
         else:
-            choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
-            question = Choose(f"Is every heat off at the wall? {to_do}", choices, only=True)
-        if not await ask(question):
-            self.screen.say("the day stays open")
-            return
+            wet = f"{in_hand} not on the rack yet. " if in_hand else ""
+            question = AskText(f"{wet}{typed} {CLOSE} here:", understand=partial(_closes, CLOSE))
+        await ask(question)
         if not self.screen.record(EventDraft(Closed())):
             return
         taken_in = self.live.taken_in

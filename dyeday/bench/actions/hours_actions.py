@@ -37,9 +37,10 @@ class HoursActions(EffectActions):
         planned = min((span for span in self.live.day.plan.session.out if span[1] > start), default=None)
         back = planned[1] if planned else start + 60
         is_near = planned is not None and planned[0] - start <= NEAR_MIN
+        sample = f"{time_text(back % FULL_DAY)} or 40 min"
         await self._typed(
-            f"{self.on_now()}. {self._open_now()}When will you be back, such as {time_text(back % FULL_DAY)}",
-            lambda text: HoursChanged(out=span_text((start, _coming(text, start)))),
+            f"{self.on_now()}. {self._open_now()}When will you be back, such as {sample}",
+            lambda text: HoursChanged(out=span_text((start, _back(text, start)))),
             offered=time_text(back % FULL_DAY) if is_near else "",
             at_once=True,
         )
@@ -159,6 +160,13 @@ def _coming(text: str, since: int) -> int:
     if (typed := clock_min(_clock_text(text))) is None:
         raise EventError(f"{brief(text)} is not a time", "type a time such as 14:20")
     return typed if "+" in text else next_min(typed, since)
+
+
+def _back(text: str, start: int) -> int:
+    """Return the minute of the plan that was typed, as a time or as so many minutes after ``start``."""
+    minutes = text.strip().lower().removesuffix("min").strip()
+    is_length = minutes.isdecimal() and len(minutes) < len("1540")
+    return start + int(minutes) if is_length else _coming(text, start)
 
 
 def _span_typed(text: str, now_min: int) -> str:
