@@ -1203,3 +1203,11 @@ def test_the_words_on_hard_and_softened_water_come_only_with_two_doses(jug_ml: i
     plan = replace(plan_with(more="[water]\nalkalinity = 200\n"), jug_ml=float(jug_ml))
     first, *others = lines_to_know(offered([], plan=plan))
     assert ("(hard water) to" in first) is any("the lower dose is for hard water" in line for line in others)
+
+
+def test_yarn_whose_burst_ended_by_itself_cools_from_then() -> None:
+    """Two dishes of 2 min each from 10:42, taken out at 11:40."""
+    begun = ((1, "10:30"), (2, "10:42"))
+    bursts = [at(since, "04", heat_no=heat_no, run="start", unit="oven 1") for heat_no, since in begun]
+    lines = [*soaked("04"), at("10:30", "04", to="fix"), *bursts]
+    assert lines_to_know(offered(lines, "04", "11:40")) == ("cools 1 h from 10:46, then rinse",)

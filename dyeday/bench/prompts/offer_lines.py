@@ -42,9 +42,10 @@ from dyeday.track.day.progress import (
     heat_begun_now_min,
     heat_due_min,
     heat_in_all_min,
+    last_heat_end,
 )
 from dyeday.track.day.room_air import dry_min
-from dyeday.track.day.transitions import left_bath
+from dyeday.track.day.transitions import heat_timed_out, left_bath
 from dyeday.track.day.waiting_time import cover_text, open_wait, wait_left_min, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.exhausting import needs_look
@@ -92,9 +93,11 @@ def _step_lines(offer: Offer) -> list[str]:
         return [f"{left_h:.0f} of {dry_h:.0f} h of drying left"] if left_h > 0.5 else []
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
         return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
-    cools = (
-        [f"cools {length_text(offer.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
-    )
+    cools = []
+    if step.to is State.COOL:
+        ended = last_heat_end(heat_timed_out(batch, offer.now)) if step.edge is None else None
+        since = f" from {offer.day.time_text(ended.utc)}" if ended is not None else ""
+        cools = [f"cools {length_text(offer.layer.cool_min)}{since}, then {batch.after_cooling[1]}"]
     return [*(_heat_had_lines(offer) if step.edge is HeatEdge.END else []), *cools]
 
 
