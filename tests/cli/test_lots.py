@@ -205,6 +205,16 @@ def test_a_lot_can_be_the_first_order_of_a_plan(book: Shell, tmp_path: Path) -> 
     assert book("check", str(plan)) == 0, book.err
 
 
+def test_a_lot_again_begins_a_plan_that_is_not_there_for_the_day_of_its_name(book: Shell, tmp_path: Path) -> None:
+    """The yarn of the order that must match is one order again that must match."""
+    plan = tmp_path / "2027-01-05.toml"
+    assert book("lots", "260418-08", "--again", "--into", str(plan)) == 0, book.err
+    assert book.lines == [f"'Harbour again, lot 260418-08' is in {plan}, a new plan for Tue 05 Jan 2027"]
+    read = read_plan(plan.read_text(encoding="utf-8"), LibraryRecords(book.data).library())
+    assert f"{read.session.date}" == "2027-01-05"
+    assert [(order.skeins, order.match) for order in read.orders] == [(4, True)]
+
+
 def test_again_without_a_plan_compares_with_the_newest_session(book: Shell) -> None:
     """Or with nothing, where there is none."""
     assert book("lots", "260418-01", "--again") == 0

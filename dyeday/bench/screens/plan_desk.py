@@ -17,7 +17,7 @@ from dyeday.files.out_files import put_text, replace_text
 from dyeday.files.safe_read import is_there, read_text
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
-from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
+from dyeday.plan.orders.order_editor import DraftError, PlanDraft, day_named, draft_of, new_plan_text
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
@@ -144,7 +144,10 @@ class PlanDesk:
 def desk_of(
     path: Path, data: Path, clock: Callable[[], Moment], live: LiveSession | None = None, on: date | None = None
 ) -> PlanDesk:
-    """Return a plan file on the desk; a missing one is begun, for the day ``on`` or for today. Raises DraftError."""
+    """Return a plan file on the desk; a missing one is begun: for ``on``, the day of its name, or today.
+
+    Raises DraftError.
+    """
     note = ""
     try:
         library = LibraryRecords(data).library()
@@ -157,9 +160,10 @@ def desk_of(
                 raise DraftError(f"{path} is not there, and no {lacking} is set up; `dyeday setup` does that")
             latest = Sessions(data).newest(unfinished=False)
             before = latest.plan if latest is not None else None
-            day = local(clock().utc, before.session.zone if before is not None else None).date()
-            draft = draft_of(new_plan_text(on or day, before, library), library)
-            return PlanDesk(path, data, clock, draft, None, notice=_new_words(path, on or day, before, library))
+            today = local(clock().utc, before.session.zone if before is not None else None).date()
+            day = on or day_named(path) or today
+            draft = draft_of(new_plan_text(day, before, library), library)
+            return PlanDesk(path, data, clock, draft, None, notice=_new_words(path, day, before, library))
         text = read_text(path)
         draft = draft_of(text, library)
     except (StoreError, OSError) as error:

@@ -254,7 +254,8 @@ class StartScreen(TypedAhead[tuple[StartAction, str]]):
             self._setup()
 
     async def _other(self) -> None:
-        name = (await ask(AskText("Plan file (a new name makes a new plan)"))).strip()
+        label = "Plan file (a new name makes a new plan, 2026-03-20.toml one for that day)"
+        name = (await ask(AskText(label))).strip()
         try:
             self._plan(Path(name).expanduser(), None)
         except RuntimeError:

@@ -13,36 +13,43 @@ from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import replace_text
+from dyeday.files.out_files import put_text, replace_text
+from dyeday.files.safe_read import is_there
 from dyeday.plan.amount_text import used_text
 from dyeday.plan.library import Library, by_name, without_stock
 from dyeday.plan.model import Plan
+from dyeday.plan.orders.order_editor import day_named, new_plan_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import add_orders
+from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.repeat_lot import RepeatedLot, again
 from dyeday.studio.shelf.movements import Shelf
+from dyeday.track.timestamp import local
 
 
 def dye_again(args: Namespace, lot: Lot) -> None:
     """Print the text to add to a plan; differences go to stderr, so that stdout can go into a file."""
     library = studio_library(args)
     path = Path(args.into or args.plan) if args.into or args.plan else None
-    today, whose = _today(args, path, library)
+    new = _new_plan(path, library) if args.into and path is not None and not is_there(path) else ""
+    today, whose = _today(args, path, library, new)
     if today is not None:
         today, shelf_notes = stocked(args, _with_library(today, library))
         report(shelf_notes)
     repeated = again(lot, today, _shelf(args), args.skeins)
     if path is not None:
-        text = read_text(path)
+        text = new or read_text(path)
         with refusing(path, f"{path}: nothing was added"):
             changed = add_orders(text, [order_table(repeated.order)])
             changed = f"{changed.rstrip()}\n\n{repeated.definitions}" if repeated.definitions else changed
             read_plan(changed, library)
-        if args.into:
+        if new:
+            put_text(path, changed)
+        elif args.into:
             replace_text(path, text, changed, args.data)
     if args.json:
         print_json({
@@ -58,14 +65,24 @@ def dye_again(args: Namespace, lot: Lot) -> None:
         })  # fmt: skip
         return
     if args.into:
-        say(f"{repeated.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in repeated.defines))
+        made = f", a new plan for {today.session.date:%a %d %b %Y}" if new and today is not None else ""
+        own = "".join(f", with its own {name}" for name in repeated.defines)
+        say(f"{repeated.order.item!r} is in {path}{made}{own}")
     else:
         say(*repeated.toml.rstrip("\n").split("\n"))
     report(_report(lot, repeated, whose))
 
 
-def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
-    """Return today's plan and its name: the named one, else the newest session's without past stock, else none."""
+def _new_plan(path: Path, library: Library) -> str:
+    """Return the text of a plan without orders, as the start screen begins one: for the day of its name, or today."""
+    zone = library.studio.session.zone if library.studio is not None else None
+    return new_plan_text(day_named(path) or local(clock.now().utc, zone).date(), None, library)
+
+
+def _today(args: Namespace, path: Path | None, library: Library, new: str) -> tuple[Plan | None, str]:
+    """Return today's plan and its name: ``new``, the named one, the newest session's without past stock, or none."""
+    if new:
+        return read_plan(new, library, without_orders=True), str(path)
     if path is not None:
         return load(path, library, without_orders=True)[0], str(path)
     try:

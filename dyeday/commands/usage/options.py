@@ -291,7 +291,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
     argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")
-    argument(again, "--into", "PLAN", "add it to this plan")
+    argument(again, "--into", "PLAN", "add it to this plan; a new one is for the day of its name, 2026-03-20.toml")
     argument(again, "--skeins", "N", "how many (default: as many as before)", type=number(1, 5000))
     other = made.add_argument_group("the lot book")
     argument(other, "--from", "FILE", "import lots from --json; existing ones are skipped", dest="from_file")

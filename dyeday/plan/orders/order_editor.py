@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 
 from dyeday.plan.library import EMPTY, KEPT, Library, Studio, without_stock
@@ -16,7 +17,7 @@ from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import LONGEST_NAME, harmless, shortened
+from dyeday.text import LONGEST_NAME, harmless, is_of_these_days, shortened
 
 
 class DraftError(ValueError):
@@ -88,6 +89,15 @@ def names_in(raw: Mapping[str, Any], library: Library) -> tuple[tuple[str, ...],
     colourways = [*own("colourway"), *(c.name for c in library.colourways)]
     bases = [*own("base"), *(b.name for b in library.bases)]
     return tuple(dict.fromkeys(colourways)), tuple(dict.fromkeys(bases))
+
+
+def day_named(file: Path) -> date | None:
+    """Return the day that a plan's file is named by, such as 2026-03-14.toml; None for another name."""
+    try:
+        day = date.fromisoformat(file.stem)
+    except ValueError:
+        return None
+    return day if is_of_these_days(day) else None
 
 
 def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPTY) -> str:

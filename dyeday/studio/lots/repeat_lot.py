@@ -80,7 +80,8 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     defined, colourway, base = _definitions(lot, today)
     taken = [order.item for order in today.orders] if today is not None else []
     item = _fresh(lot.colourway.name, f" again, lot {lot.number}", taken)
-    order = Order(item=item, colourway=colourway.name, base=base.name, skeins=count)
+    match = any(order.match for order in lot.orders)
+    order = Order(item=item, colourway=colourway.name, base=base.name, skeins=count, match=match)
     then = _as_plan(lot.water, lot.acid, lot.base, lot.dyes, lot.colourway, today)
     now = then
     if today is not None:
@@ -230,10 +231,10 @@ def _acid(then: Acid, now: Acid, acids: Acids) -> Iterator[LotDifference]:
     amounts = _amount_text(was, then.unit), _amount_text(is_, now.unit)
     if was is None or is_ is None:
         if was is not is_:
-            yield LotDifference("acid for it", *amounts, "read the pH of the soak")
+            yield LotDifference("acid by recipe", *amounts, "read the pH of the soak")
     elif then.unit != now.unit or abs(was - is_) > 0.005 * max(was, is_):
         so = "" if then.name != now.name or was == 0 else f"{is_ / was:.2f} times as much"
-        yield LotDifference("acid for it", *amounts, so)
+        yield LotDifference("acid by recipe", *amounts, so)
 
 
 def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
