@@ -461,6 +461,24 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
     drive(tmp_path, script)
 
 
+def test_return_asks_for_the_ph_that_the_first_line_says_to_read_again(tmp_path: Path) -> None:
+    """Five minutes after the acid for pH 6.5; read good, the line is gone."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "1", "a", *"20", "enter", "enter")
+        await bench.on(10)
+        await bench.press("0", "1", "r", "p", *"6", "full_stop", "5", "enter")
+        await bench.on(1)
+        await bench.press("i", "enter")
+        await bench.on(5)
+        assert "01  read its pH again" in bench.advised[0]
+        await bench.press("enter", *"4", "full_stop", "6", "enter")
+        assert last(bench) == ("reading", "01", {"reading": "ph", "value": 4.6})
+        assert not any("read its pH again" in line for line in bench.advised)
+
+    drive(tmp_path, script)
+
+
 def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_history(tmp_path: Path) -> None:
     """The row has the last action as it really was; the history says what it was recorded as."""
 

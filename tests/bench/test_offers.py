@@ -27,7 +27,7 @@ from dyeday.plan.recipe import Colourway
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.plan.weigh_out_warnings import warnings
 from dyeday.quick_dataclass import altered
-from dyeday.terms import CoolWhere, FlagId, HeatEdge, State, Water
+from dyeday.terms import CoolWhere, FlagId, HeatEdge, ReadingKind, State, Water
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.movements import AcidPutIn
 from dyeday.track.timers.timers import timer_of
@@ -403,7 +403,11 @@ def test_five_minutes_after_acid_for_a_high_ph_the_list_asks_to_read_it_again(mo
     lines = [*soaked()[:2], high, at("09:35", event="acid put in", unit="tray 1", acid_ml=20), *more]
     early, items = (next_up(day_of(lines, HARD), now(time)) for time in ("09:39", "09:40"))
     again = [item for item in items if item.do == "read its pH again"]
-    assert [item.why for item in again] == ["20 mL of vinegar went in after pH 6.5; r records it"] * asks
+    assert [(item.why, item.reads) for item in again] == [
+        ("20 mL of vinegar went in after pH 6.5", ReadingKind.PH)
+    ] * asks
+    said = [line for line in lines_to_know(offered(lines, time="09:40")) if "pH again" in line]
+    assert said == ["01: read its pH again first: 20 mL of vinegar went in after pH 6.5"] * asks
     assert not any(item.do == "read its pH again" for item in early)
 
 

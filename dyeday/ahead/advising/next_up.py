@@ -102,6 +102,7 @@ class NextUp:
     """words for the far view, if not about the batch's next step"""
     begin: datetime | None = None
     """when the forecast begins it; None for what is not a step of the forecast"""
+    reads: ReadingKind | None = None
 
     @property
     def is_urgent(self) -> bool:
@@ -261,7 +262,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         from dyeday.track.reading_meaning import ph_to_read_again  # loads `units`, which the bench starts without
 
         if why := ph_to_read_again(day, batch, now):
-            yield NextUp(batch.no, "read its pH again", f"{why}; r records it", Rank.ACID_PART, "*", word="read pH")
+            yield NextUp(
+                batch.no, "read its pH again", why, Rank.ACID_PART, "*", word="read pH", reads=ReadingKind.PH
+            )
             return
     if step.again:
         do = f"{step.text}{unit_words(step.unit, hangs=False)}"

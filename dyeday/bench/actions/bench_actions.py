@@ -56,7 +56,10 @@ class BenchActions(Actions):
             await AdviceActions(self.screen).chore_done()
         elif batches := [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]:
             self.screen.choose(batches[0].no)
-            await offer_step(self.screen, batches, item.unit)
+            if item.reads is not None:
+                await ReadingActions(self.screen).read(batches[0], item.reads)
+            else:
+                await offer_step(self.screen, batches, item.unit)
         else:
             await KitActions(self.screen).what_happened(item.abouts[0])
 

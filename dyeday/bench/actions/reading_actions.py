@@ -47,7 +47,10 @@ class ReadingActions(Actions):
         choices.append(KeyChoice("o", "", f"others: {', '.join(choice.words for choice in rare)}"))
         label = f"Reading of {batch.no}"
         word = await ask(Choose(label, choices)) or await ask(Choose(label, rare))
-        name = ReadingKind(word)
+        await self.read(batch, ReadingKind(word))
+
+    async def read(self, batch: BatchRecord, name: ReadingKind) -> None:
+        """Ask for one reading of a batch."""
         value: Any
         where = None
         if name is ReadingKind.EYE:

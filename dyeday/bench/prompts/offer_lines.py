@@ -51,6 +51,7 @@ from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.exhausting import needs_look
 from dyeday.track.flags.rinsing import too_warm_to_rinse
 from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
+from dyeday.track.reading_meaning import ph_to_read_again
 from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min
 
@@ -105,6 +106,8 @@ def _dyeing_lines(offer: Offer) -> list[str]:
     """Return what to know before dye goes on, in a bath or by hand."""
     layer, batch = offer.layer, offer.batch
     lines = _short_wait_lines(offer, TimerKind.SOAK, "soaked") if batch.state is State.SOAK else []
+    again = ((one.no, ph_to_read_again(offer.day, one, offer.now)) for one in offer.batches)
+    lines += [f"{no}: read its pH again first: {why}" for no, why in again if why and batch.state is State.SOAK]
     lines += [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
     if layer.acid_in is not AcidPlace.SOAK and _is_strong(offer.plan):
         lines.append(STRONG_ACID)
