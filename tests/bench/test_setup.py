@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from textual.events import Key
 from textual.widgets import Input, Static
 
 from dyeday.bench.plain_app import ScreenApp
@@ -760,5 +761,20 @@ def test_typing_into_a_field_just_entered_replaces_it_and_an_arrow_or_backspace_
             assert [box.value for box in app.screen.query(Input)] == ["3", "", "150", ""]
             await pilot.press("down", "up", "backspace", "backspace", "9")
             assert [box.value for box in app.screen.query(Input)] == ["3", "", "19", ""]
+
+    asyncio.run(play())
+
+
+def test_keys_that_come_at_once_each_go_to_the_field_of_the_key_before(tmp_path: Path) -> None:
+    """On a busy computer a Tab right behind another was lost, and what was typed then went into the field before."""
+
+    async def play() -> None:
+        app = ScreenApp(SetupScreen(SetupDesk(tmp_path)))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("w")
+            for key in ("1", "tab", "tab", "2", "tab", "3"):
+                app.post_message(Key(key, key if key.isdigit() else None))
+            await pilot.pause()
+            assert [box.value for box in app.screen.query(Input)] == ["1", "", "2", "3"]
 
     asyncio.run(play())

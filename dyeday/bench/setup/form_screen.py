@@ -38,8 +38,9 @@ class FormBox(Input):
     """What a field has: entered, typing replaces it all, and arrows or Backspace begin to change it."""
 
     def enter(self) -> None:
-        """Give it the focus, with all its text chosen."""
-        self.focus().select_all()
+        """Give it the focus at once, for the key that comes next too, with all its text chosen."""
+        self.screen.set_focus(self)
+        self.select_all()
 
     def action_delete_left(self) -> None:
         if self.selection == Selection(0, len(self.value)):
