@@ -87,7 +87,7 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
 
 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
-    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins.
+    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins; of "3" alone, the rest is the other part.
 
     Raises ValueError where they are not whole skeins that add up, or the batch cannot be split.
     """
@@ -96,6 +96,8 @@ def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
     if not BATCH_NO.match(f"{batch.no}a"):
         raise ValueError(f"{batch.no} is from three splits and cannot be split again; keep its skeins together")
     counts = [int(word) if re.fullmatch("[0-9]{1,6}", word) else 0 for word in re.split(r"[\s,;/+]+", text.strip())]
+    if len(counts) == 1:
+        counts.append(batch.skeins - counts[0])
     if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
         has = f"{batch.no} has {counted(batch.skeins, batch.base.form.value)}"
         raise ValueError(f"{has}; write parts that add up to it, such as 1 {batch.skeins - 1}")

@@ -418,7 +418,8 @@ def test_the_end_of_another_heat_than_the_one_that_is_on_is_refused() -> None:
 def test_parts_of_a_split_are_typed_in_whole_skeins() -> None:
     batch = DAY.batches["01"]
     assert parts_of("2 1", batch) == parts_of(" 2, 1 ", batch) == {"01a": 2, "01b": 1}
-    for text in ("1.5 1", "0 3", "2 2", "3"):
+    assert parts_of("1", batch) == {"01a": 1, "01b": 2}
+    for text in ("1.5 1", "0 3", "2 2", "3", "0", "4"):
         with pytest.raises(ValueError, match="01 has 3 skeins; write parts that add up to it"):
             parts_of(text, batch)
 

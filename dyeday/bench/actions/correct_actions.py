@@ -100,7 +100,7 @@ class CorrectActions(EffectActions):
     async def _split(self, batch: BatchRecord) -> None:
         whole = f"{batch.no} ({counted(batch.skeins, batch.base.form.value)})"
         into = await ask_value(
-            f"Split {whole} into parts, such as 1 {max(1, batch.skeins - 1)}",
+            f"Split {whole} into parts, such as 1 {max(1, batch.skeins - 1)}, or 1 for one and the rest",
             lambda text: parts_of(text, batch),
             lambda parts: ", ".join(f"{no} with {skeins}" for no, skeins in parts.items()),
         )
