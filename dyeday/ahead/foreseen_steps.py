@@ -199,7 +199,7 @@ class Forecast:
 
     @property
     def next_steps(self) -> tuple[Planned, ...]:
-        """The attended steps, in the order they begin."""
+        """All attended steps to come, in the order they begin."""
         return tuple(step for step in self.steps if step.attended)
 
 

@@ -1,7 +1,7 @@
 """A running day as a problem in whole minutes: the remaining steps of every batch, from its present state.
 
 Minutes elapse from midnight of the session's date, whatever clocks are changed to. Batches set aside, done or
-scrapped are left out; one under way keeps its unit unless that is down.
+scrapped are not in it; one under way keeps its unit unless that is down.
 """
 
 from __future__ import annotations

@@ -57,11 +57,11 @@ class Gain:
     minutes: int
     """by which the day ends earlier"""
     batches: int
-    """how many of those not left out no longer miss the stop"""
+    """how many of those in the changed day no longer miss the stop"""
     rinsed: int = 0
     """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
     of_others: bool = False
-    """whether a batch is left out, so that these are other batches"""
+    """whether the changed day lacks a batch, so that these are other batches"""
 
 
 def changes(day: Day, forecast: Forecast) -> Iterator[Change]:

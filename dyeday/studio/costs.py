@@ -1,6 +1,6 @@
 """What lots and orders cost and bring: dye, acid, yarn, energy, work and extras used, by the plan's prices.
 
-Only the work in `HANDS` is paid: how long other chores took is seldom recorded.
+Painting, rinsing, loading and unloading are paid, chores are not: how long they took is seldom recorded.
 """
 
 from __future__ import annotations

@@ -44,9 +44,9 @@ NO_HURRY = (
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return up to ``most`` things to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What cannot be done yet comes behind the first of these and all that is urgent. Heat that is on in an empty house
-    comes before all, any other urgent warning last, if there is room. Of what entries have changed since the
-    forecast, only what is due. ``seen`` has known values.
+    What cannot be done yet comes behind all that is urgent, or behind the first line if nothing is. Heat that is on
+    in an empty house comes before all, any other urgent warning last, if there is room. A batch or unit with entries
+    since the forecast is named only if it is due. ``seen`` has known values.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)

@@ -37,7 +37,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 
 
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
-    """Return the batches, those put off released later, and links that put the step chosen last first.
+    """Return the batches, those put off released later, and links that put the latest *this one first* before all.
 
     The end of a heat that is on cannot be put off.
     """

@@ -23,7 +23,7 @@ _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def to_do(step: Planned, day: Day) -> bool:
-    """Return whether an attended step is still to be done: not under way or done, nor of a batch that is over."""
+    """Return whether an attended step is still to be done: not under way or done, nor of a finished batch."""
     if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
     if (batch := day.batches.get(step.batch)) is None:

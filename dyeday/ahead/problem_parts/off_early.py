@@ -34,7 +34,7 @@ class OffEarly:
     """minutes at heat by then, with those the same heat had before it broke off"""
     needed_min: float
     is_enough: bool
-    """whether that share is enough; else it is switched on again later"""
+    """whether ``had_min`` is enough; else it is switched on again later"""
     fills: bool
     """whether its tank must be filled before it is switched on again"""
     why: str
@@ -57,9 +57,9 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
-    Heat is not on in an empty house or beyond its tank's reserve. What hands must end does not end while they are
-    away, but may up to `OFF_WITHIN_MIN` before a break does, and `STAYS_MIN` after the day's work. A microwave's is
-    not ended early. ``tonight`` is as for `windows_of`.
+    Heat is not on in an empty house or beyond its tank's reserve. Heat that hands must end does not end while they
+    are away, except up to `OFF_WITHIN_MIN` before they are back from a break, or `STAYS_MIN` after the day's work. A
+    microwave's is not ended early. ``tonight`` is as for `windows_of`.
     """
     plan, heat = day.plan, batch.open_heat
     kit = plan.kit_of(heat.unit) if heat is not None else None

@@ -15,7 +15,7 @@ from dyeday.track.timers.timers import fill_lasts_min, to_reserve_min
 
 
 def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
-    """Return whether each load fills its tank: the plan's longest heat and ``heat_min``, warm-ups too, run it low."""
+    """Return whether its tank is filled with each load: ``heat_min`` and the plan's longest heat would run it low."""
     lasts = fill_lasts_min(kit)
     if kit is None or lasts is None:
         return False

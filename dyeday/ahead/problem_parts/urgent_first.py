@@ -1,4 +1,4 @@
-"""Of as many batches rinsed by the stop, those of more urgent orders; and yarn that is dry when it is due."""
+"""Of as many batches that reach their goal by the stop, those of more urgent orders; yarn dry when it is due."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ def urgent_first(
     due: Mapping[str, int],
     solved: Callable[[Problem], Solution],
 ) -> Solution:
-    """Return ``found``, or a schedule in which as many batches but more urgent ones are rinsed by the stop.
+    """Return ``found``, or a schedule in which as many batches but more urgent ones are in time.
 
-    A batch that is dry only after its minute in ``due`` is not in time either. The schedule is ``before``, an earlier
-    answer, or one in which a less urgent batch waits for a heater until the one that is not in time has had it. What
-    was not in time for the same reason in ``before`` is not searched for again.
+    A batch is in time if it reaches its goal by the stop and is dry by its minute in ``due``. The schedule is
+    ``before``, an earlier answer, or one in which a less urgent batch waits for a heater until the one that is not in
+    time has had it. What was not in time for the same reason in ``before`` is not searched for again.
     """
     tried = set[Link]()
     if before and any(_passed_over(problem, found.rows, due)):

@@ -1,7 +1,7 @@
 """One finished lot, worked out from its sessions: plain frozen values that `serialize` turns into JSON and back.
 
-A lot is the done batches of one mix. Its number has the date of its day and its first batch, "260314-03"; on the
-second session of one date "260314.2-03" (`lot_numbers`). Instants are aware UTC.
+A lot is the done batches dyed from the same mixes, one for each layer. Its number has the date of its day and its
+first batch, "260314-03"; on the second session of one date "260314.2-03" (`lot_numbers`). Instants are aware UTC.
 """
 
 from __future__ import annotations

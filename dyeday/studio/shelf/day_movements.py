@@ -30,7 +30,7 @@ from dyeday.track.day.day_state import Day
 def moves_of_day(
     day: Day, session: str, others: Iterable[Move], ended: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return what a day that ``ended`` took from the shelf of ``others``, valid movements without that session's.
+    """Return what a day took from the shelf by ``ended``; ``others`` are the valid movements of all but its session.
 
     A movement has the time of its last use. Uses before and after a count among ``others`` are separate movements.
     """
@@ -127,7 +127,7 @@ def _dyed_at(batch: BatchRecord) -> datetime:
 def _solution(
     day: Day, dye: Dye, moves: Sequence[Move], used_at: Sequence[tuple[Consumed, datetime]]
 ) -> Iterator[Move]:
-    """Yield what solution used took from bottles, oldest first whatever their strength; the rest is made from powder.
+    """Yield the solution used as drawn from bottles, the oldest first whatever their strength, the rest as made.
 
     If more was left over than used, it goes into the youngest of those bottles, else into one of its own.
     """

@@ -168,7 +168,7 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 
 def standing(day: Day, now: Moment, but: Collection[str] = ()) -> list[Alarm]:
-    """Return the alarms that are not back to normal, without those only about batches or units in ``but``."""
+    """Return the alarms whose state is not NORMAL, without those only about batches or units in ``but``."""
     found = (alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL)
     return [alarm for alarm in found if not {*(alarm.batches or (alarm.unit,))} <= {*but}]
 
