@@ -32,10 +32,15 @@ def to_do(step: Planned, day: Day) -> bool:
 
 
 def changed_since(then: Day, day: Day) -> set[str]:
-    """Return the batches and units that entries have changed between ``then`` and ``day``; a batch with its units."""
+    """Return the batches that entries have changed between ``then`` and ``day``, their units, and those broken down.
+
+    A tank filled, water or acid in a unit leaves what comes into it as it was.
+    """
     if then is day:
         return set()
-    units = {name for name, unit in day.units.items() if then.units.get(name) != unit}
+    units = {
+        name for name, unit in day.units.items() if name not in then.units or then.units[name].is_down != unit.is_down
+    }
     changed = [(no, batch, then.batches.get(no)) for no, batch in day.batches.items()]
     changed = [(no, new, old) for no, new, old in changed if new != old]
     around = (one.unit for _, *both in changed for one in both if one is not None and one.unit is not None)
