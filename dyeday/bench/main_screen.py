@@ -162,7 +162,7 @@ class BenchScreen(TypedAhead[None]):
         drying = len(day.unfinished)
         if day.closed is not None:
             return "the day is closed: q leaves; dyeday carry NEW.toml plans what is left"
-        if self.bench_app.outlook.is_awaited:
+        if self.bench_app.outlook.is_behind:
             return "working out what to do first"
         if self.live.read_only or not all(batch.only_dries for batch in day.unfinished):
             return "nothing to do now"

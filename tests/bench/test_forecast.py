@@ -24,6 +24,7 @@ from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, HOME_DAY, FakeClock
 from tests.track.days import PLAN
+from tests.typed_events import draft
 
 
 async def settle(bench: Bench, count: int) -> None:
@@ -546,3 +547,27 @@ def test_enter_on_the_row_of_a_tank_asks_and_f_says_it_is_filled(tmp_path: Path)
 
     one_steamer = PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1')
     drive(tmp_path, script, text=one_steamer, foresee=quick)
+
+
+def test_until_the_forecast_after_an_entry_its_batch_has_no_line_and_enter_does_nothing_of_it(tmp_path: Path) -> None:
+    """The forecast before it would have 01 heated on; of one batch nothing else is left to say."""
+    held: list[Forecast] = []
+
+    def slow(day: Day, now: Moment, last: Forecast | None) -> Forecast:
+        return held[0] if held else quick(day, now, last)
+
+    async def script(bench: Bench) -> None:
+        for no in [*bench.app.live.day.batches][1:]:
+            bench.app.live.record(draft("moved", no, {"to": "scrapped", "why": "spare"}))
+        await settle(bench, 1)
+        assert bench.app.outlook.forecast is not None
+        held.append(bench.app.outlook.forecast)
+        await bench.press("0", "1", "space", "enter")
+        await settle(bench, 2)
+        assert "load" in bench.kinds
+        assert "01" not in [about for item in bench.app.bench.view_cache.items for about in item.abouts]
+        assert "working out what to do first" in bench.screen
+        await bench.press("enter")
+        assert bench.app.screen is bench.app.bench
+
+    drive(tmp_path, script, text=PLAN, foresee=slow)
