@@ -282,7 +282,7 @@ def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_fill
     assert heats(found, "02") == [("1st heat off", "12:30", "12:32")]
 
 
-def test_until_the_next_forecast_nothing_is_advised_about_a_unit_or_batch_with_a_new_entry() -> None:
+def test_until_the_next_forecast_a_unit_or_batch_with_a_new_entry_has_only_the_day_s_own_step() -> None:
     """02 is on heat with 5 of 50 min: by the forecast before its tank was filled it goes off and on again."""
     lines = [
         *soaked(), *heated(), *soaked("02", until="11:10"), *heated("02", since="11:25")[:2],
@@ -295,9 +295,7 @@ def test_until_the_next_forecast_nothing_is_advised_about_a_unit_or_batch_with_a
     soaking = [at("09:00", "01", to="soak", unit="tray 1")]
     _, before = looked(soaking, plan, "09:20")
     read = day_of([*soaking, at("09:21", "01", reading="ph", value=4.5)], plan)
-    assert [(item.do, item.why) for item in advice(read, now("10:01"), 9, before) if item.about == "01"] == [
-        ("paint", "soaked, ready 41 min ago")
-    ]
+    assert [item.do for item in advice(read, now("10:01"), 9, before) if item.about == "01"] == ["paint"]
 
 
 def test_heat_that_ends_while_the_last_chores_keep_you_there_goes_on_today() -> None:

@@ -46,7 +46,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
     What cannot be done yet comes behind all that is urgent, or behind the first line if nothing is. Heat that is on
     in an empty house comes before all, any other urgent warning last, if there is room. A batch or unit with entries
-    since the forecast is named only if it is due. ``seen`` has known values.
+    since the forecast is named only if it is due, or by the day's own next step. ``seen`` has known values.
     """
     if forecast is None or not forecast.steps:
         return without_forecast(day, now, most, seen)
@@ -64,7 +64,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     chosen: dict[tuple[str, int | None], str | None] = {
         (about, item.heat_no): item.unit for item in plain if item.heat_no for about in item.abouts
     }
-    coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits]), marks, most)
+    coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits], plain), marks, most)
     changed = changed_since(forecast.day, day)
     ends = [] if urgent or changed else list(_day_can_end(day, forecast, coming))
     planned: list[NextUp] = []
@@ -88,7 +88,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         (waiting if is_full else planned).append(line)
     dried = [replace(item, mark="") for item in plain if item.rank is Rank.DRIED]
     due = [one for one in plain if one.mark and one.rank is not Rank.DRIED and changed & {*one.abouts}]
-    due = [one for one in due if one not in (*urgent, *waits, *planned)]
+    said = {about for one in (*urgent, *waits, *planned, *waiting) for about in one.abouts}
+    due = [one for one in due if not said & {*one.abouts}]
     items = list(with_fill_lines(day, [*urgent, *ends, *planned, *due, *waiting, *dried], now))
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     hands_free = not by_hand and all(step.start > now.later(60).utc for step in coming)
@@ -127,18 +128,24 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
     yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 
-def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
+def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Sequence[NextUp]) -> list[Planned]:
     """Return the chores under way, and the next step of all without an urgent line.
 
-    None of a batch or unit that entries have changed since the forecast, and no soak that is too early.
+    Of a batch or unit that entries have changed since the forecast only what is in ``plain`` too, the day's own next
+    steps. No soak that is too early.
     """
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
+    from dyeday.ahead.advising.reasons import do_text
+
     changed = changed_since(forecast.day, day)
+    true = {(about, item.do) for item in plain for about in item.abouts}
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            if soaks_from(step, forecast) is None and not changed & {step.batch, step.unit}:
+            if soaks_from(step, forecast) is None and (
+                not changed & {step.batch, step.unit} or (step.batch, do_text(step)) in true
+            ):
                 steps.append(step)
     return steps
 
@@ -147,8 +154,9 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
     """Return up to ``most`` next steps of the forecast, as `advice` orders them, without what is urgent or waits."""
     if forecast is None:
         return []
-    named = [item for item in next_up(day, now) if item.is_urgent or item.rank is Rank.CANNOT]
-    steps = _not_named(day, forecast, named)[:most]
+    plain = next_up(day, now)
+    named = [item for item in plain if item.is_urgent or item.rank is Rank.CANNOT]
+    steps = _not_named(day, forecast, named, plain)[:most]
     return sorted(steps, key=lambda step: step.kind is StepKind.LOAD and overload_with(day, step.unit, now) != "")
 
 
