@@ -111,7 +111,7 @@ def on_record(forecast: Forecast) -> Foreseen:
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:
     """Return whether a forecast is to be recorded: of a day under way, `EVERY` after the last one."""
-    if day.closed is not None or not forecast.steps or not day.entries:
+    if day.closed is not None or not forecast.steps or not day.shown_events:
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)
     return last is None or forecast.at.utc - last >= EVERY

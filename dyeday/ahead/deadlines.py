@@ -38,14 +38,14 @@ class Deadline:
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
 
 
-def has_had(batch: BatchRecord | None, heat: StepId) -> bool:
+def has_begun(batch: BatchRecord | None, heat: StepId) -> bool:
     """Return whether a batch has begun a heat since dye last went on; False without a batch."""
     return batch is not None and bool(heats_of(batch, heat.layer, heat.heat))
 
 
 def heat_text(batch: BatchRecord | None, heat: StepId, on: str) -> str:
-    """Return "2nd heat on", or "heat on again" for a heat that the batch has had; ``on`` is "on" or "off"."""
-    return f"heat {on} again" if has_had(batch, heat) else f"{ordinal(heat.heat)} heat {on}"
+    """Return "2nd heat on", or "heat on again" for a heat that the batch began before; ``on`` is "on" or "off"."""
+    return f"heat {on} again" if has_begun(batch, heat) else f"{ordinal(heat.heat)} heat {on}"
 
 
 def deadlines(forecast: Forecast) -> list[Deadline]:

@@ -50,7 +50,7 @@ class EventDraft:
     @property
     def is_of_now(self) -> bool:
         """Whether it counts as now even if the next entry is backdated."""
-        return not self.body.IS_STEP and not isinstance(self.body, Closed)
+        return not self.body.IS_TIMED and not isinstance(self.body, Closed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,7 +294,7 @@ class LiveSession:
     def last_step(self) -> Event | None:
         """The latest event that still counts and that undo takes back."""
         alive = (event for event in reversed(self.day.events) if event.id not in self.day.void_ids)
-        return next((event for event in alive if event.body.IS_STEP or isinstance(event.body, AlarmHandled)), None)
+        return next((event for event in alive if event.body.IS_TIMED or isinstance(event.body, AlarmHandled)), None)
 
     def last_entry(self) -> tuple[Event, ...]:
         """Return the events of the latest entry that still counts and that undo takes back; none where none is."""

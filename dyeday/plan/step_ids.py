@@ -63,13 +63,13 @@ class ChoreId(NamedTuple):
 
     name: str
     when: ChoreWhen | None
-    lot: str = ""
-    """the number of the lot's first batch; empty for a chore of the day"""
+    first_of_lot: str = ""
+    """the number of its first batch; empty for a chore of the day"""
 
     @property
     def text(self) -> str:
         """The chore as entries recorded it before lots had a key of their own: "mix 03", "sweep"."""
-        return f"{self.name} {self.lot}" if self.lot else self.name
+        return f"{self.name} {self.first_of_lot}" if self.first_of_lot else self.name
 
 
 _STORED = re.compile(r"(soak load|soak|paint|speckle|dye|load|run|unload|rinse|dry)(?: (\d+)(?:\.(\d+))?)?")

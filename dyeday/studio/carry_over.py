@@ -153,7 +153,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     lot = lot_numbers(day, session)[batch.no] if batch.painted else batch.lot
     acids = tuple(acids_had(day, batch, shares=True))
     record = replace(batch, parent=None, split_into=(), last_id=None, acids=acids, lot=lot)
-    beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_batch)
+    beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_record)
     flags = [CarriedFlag(f.rule, f.why, f.remedy, f.since, tuple(sorted(f.causes))) for f in beyond]
     last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}

@@ -175,7 +175,7 @@ def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, until: Moment, pl
     freed = _freed(day, batch, heat) if heat is not None else ()
     if any(stay.since < free and not until < free and minutes(free, until) <= FREED_MIN for free in freed):
         return True
-    between = (event.at for event in day.entries if stay.since.utc < event.at < until.utc)
+    between = (event.at for event in day.shown_events if stay.since.utc < event.at < until.utc)
     entries = sorted({stay.since.utc, until.utc, *between})
     return any((b - a).total_seconds() >= max(SILENT_MIN, planned_min) * 60 for a, b in pairwise(entries))
 
@@ -298,7 +298,7 @@ def learned(observed: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     """Return what the observations say, by kind.
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
-    observations: n / (n + 4) of the way. The spread is 1.4826 times the median absolute deviation of the same
+    observations: times n / (n + `PRIOR_N`). The spread is 1.4826 times the median absolute deviation of the same
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch with only an upper bound counts
     if that is below the others' median, or without others below the plan.
     """

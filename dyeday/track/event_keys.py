@@ -139,11 +139,11 @@ class Keyed:
     """at least one of these keys must be there"""
     MISSING: ClassVar[str] = "amount"
     """what the error then says is missing"""
-    IS_STEP: ClassVar[bool] = True
-    """whether it can be undone and given an earlier time; an `AlarmHandled` can only be undone"""
+    IS_TIMED: ClassVar[bool] = True
+    """whether the dyer can give it an earlier time and undo it; an `AlarmHandled` can be undone too"""
     IS_OF_DAY: ClassVar[bool] = True
     """whether it counts towards when the session began and how long it lasted; a batch carried over does not"""
-    IS_ENTRY: ClassVar[bool] = True
+    IS_SHOWN: ClassVar[bool] = True
     """whether the log shows it; a recorded forecast is only stored"""
     JSON_KEYS: ClassVar[dict[str, tuple[str, EventKey]]]
     """(field, key) by name in JSON"""

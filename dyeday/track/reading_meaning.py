@@ -16,9 +16,9 @@ from dyeday.track.day.bath_readings import (
     IN_BATH_MIN,
     exhausted_pct,
     expected_pct,
+    highest_ph,
     is_loose_dye,
     last_ph_reading,
-    ph_limit,
     read_hot,
 )
 from dyeday.track.day.day_state import Day
@@ -55,14 +55,14 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading, *, rinses: bool) -> st
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     layer = batch.current_layer
-    if not above(read_ph, ph_limit(day.plan, layer)):
+    if not above(read_ph, highest_ph(day.plan, layer)):
         since = last_dyed(batch, batch.layer) or batch.state_since
         is_early = since is not None and minutes(since, now) < IN_BATH_MIN
         again = f"; read it again once the yarn has been in for {IN_BATH_MIN:g} min" if is_early else ""
         return (
             f", {_low_ph(day.plan, batch, read_ph) or f'good: the target is {target_ph(day.plan, layer):g}'}{again}"
         )
-    is_heated, limit = _has_had_heat(batch), ph_limit(day.plan, layer)
+    is_heated, limit = _has_had_heat(batch), highest_ph(day.plan, layer)
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         if is_heated:
@@ -82,7 +82,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
 
 
 def _low_ph(plan: Plan, batch: BatchRecord, read_ph: float) -> str:
-    """Return what a pH means that is as far below target and dyes' range as `ph_limit` is above; "" nearer to them.
+    """Return what a pH means that is more than ``rules.ph_limit`` below target and dyes' range; "" for any other.
 
     The lower the pH, the faster acid dyes go on; common practice, no source.
     """
@@ -118,7 +118,7 @@ class MoreAcid(NamedTuple):
 
 
 def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
-    """Return what the last pH read in the bath of a batch asks for, though recorded with another batch in it.
+    """Return what the last pH read in the bath of a batch asks for, whichever batch in it was read.
 
     None if none was read, if acid went in since, or if the dose cannot be worked out.
     """
@@ -141,7 +141,7 @@ class _LastPh(NamedTuple):
     """The last pH read in a bath."""
 
     batch: BatchRecord
-    """with which it was recorded"""
+    """of which it is on record"""
     ph: float
     is_high: bool
     acids_since: list[AcidIn]
@@ -158,7 +158,7 @@ def _last_in_bath(day: Day, batch: BatchRecord, now: Moment) -> _LastPh | None:
     theirs = their_acids(day, one, others_in_bath(day, one, stay), stay, now)
     puts = (*one.acids, *stay_acids(day, one, stay, now), *theirs)
     since = [put for put in puts if put.is_some and put.at.utc > at]
-    return _LastPh(one, ph, above(ph, ph_limit(day.plan, one.current_layer)), since)
+    return _LastPh(one, ph, above(ph, highest_ph(day.plan, one.current_layer)), since)
 
 
 def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> MoreAcid | None:

@@ -91,8 +91,8 @@ class Hands:
         """Wait for the clock of the batch, but for a pot's acid no longer than until it simmers."""
         batch = heat_timed_out(self.batch(no), self.now)
         run = batch.open_heat
-        if run is not None and run.heat_start.utc > self.now.utc:
-            self.now = Moment(run.heat_start.utc)
+        if run is not None and run.at_heat_since.utc > self.now.utc:
+            self.now = Moment(run.at_heat_since.utc)
         step = next_step(self.day, batch, self.now)
         timer = timer_of(self.day, heat_timed_out(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):

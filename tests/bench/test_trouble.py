@@ -158,7 +158,7 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
         await bench.settle()
         while bench.app.screen is not bench.app.bench:
             await bench.press("escape")
-        steps = [event for event in mashed if event.body.IS_STEP]
+        steps = [event for event in mashed if event.body.IS_TIMED]
         bench.app.key_time = FakeHand(1.0, 1000.0)
         for _step in steps:
             await bench.press("z", "enter")

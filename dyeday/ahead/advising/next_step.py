@@ -365,7 +365,7 @@ def soaks_in_acid(batch: BatchRecord) -> bool:
 def _is_hot(batch: BatchRecord, now: Moment | None) -> bool:
     """Return whether a pot with a batch in it has reached heat: cold yarn may felt in it, and dyes unevenly."""
     heats = heats_of(batch, batch.layer)
-    return any(heat.end is not None or (now is not None and heat.heat_start.utc <= now.utc) for heat in heats)
+    return any(heat.end is not None or (now is not None and heat.at_heat_since.utc <= now.utc) for heat in heats)
 
 
 def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:

@@ -74,7 +74,7 @@ def _acids(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime)
         return
     on, lacking = batch.open_heat, parts_lacking(day, batch, heat.id.layer, Moment(now_utc))
     is_on = on is not None and on.start.utc == heat.start
-    simmers = on.heat_start.utc if on and is_on else heat.start + timedelta(minutes=kit.warm_up_min)
+    simmers = on.at_heat_since.utc if on and is_on else heat.start + timedelta(minutes=kit.warm_up_min)
     due = {max(now_utc, simmers + timedelta(minutes=(part - 2) * ACID_PART_MIN)): part for part in lacking}
     for due_at, part in due.items():
         at = _hands_from(day.plan, due_at, steps)

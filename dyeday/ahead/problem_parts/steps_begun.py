@@ -19,7 +19,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     cold_warm_up_min,
     heat_begun_now_min,
-    heat_was_had,
+    heat_was_enough,
     heats_of,
     last_heat_end,
     soak_needed_min,
@@ -138,7 +138,7 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
     reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, layer_no)), default=0)
     for heat_no in range(1, reached + 1):
         heats = heats_of(record, layer_no, heat_no)
-        if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
+        if heat is None and heat_no == reached and not heat_was_enough(plan, record, layer_no, heat_no, now):
             # A breakdown, or dishes without a turn yet: one more load, in a unit that may be cold, gives the rest.
             place = route.heat(StepKind.HEAT, layer_no, heat_no)
             unit = heats[-1].unit
@@ -172,4 +172,4 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
 def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Moment) -> bool:
     """Return whether a heat is complete and another one of its layer follows."""
     is_last = heat_no == len(record.current_layer.heats)
-    return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)
+    return not is_last and heat_was_enough(plan, record, record.layer, heat_no, now)

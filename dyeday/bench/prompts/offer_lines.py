@@ -152,7 +152,7 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
     kit = offer.plan.kit_of(heat.unit)
     if heat.heat_recorded_at is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
-        begun = offer.day.time_text(heat.heat_start.utc)
+        begun = offer.day.time_text(heat.at_heat_since.utc)
         lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
 

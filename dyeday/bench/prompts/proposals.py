@@ -155,7 +155,7 @@ class Proposal:
 
 def last_entry_at(day: Day) -> Moment | None:
     """Return when the latest thing on record happened; None before the first."""
-    alive = [event for event in day.events if event.id not in day.void_ids and event.body.IS_STEP]
+    alive = [event for event in day.events if event.id not in day.void_ids and event.body.IS_TIMED]
     return max((event.moment for event in alive), key=lambda moment: moment.utc, default=None)
 
 
@@ -193,7 +193,7 @@ def proposals(
 
 def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> Iterator[Proposal]:
     """Yield what has probably happened, in the order it did, among what is on record."""
-    recorded = [event for event in effective(day.events)[0] if event.at > since.utc and event.body.IS_STEP]
+    recorded = [event for event in effective(day.events)[0] if event.at > since.utc and event.body.IS_TIMED]
     day = until(day, since.utc) if recorded else day
     at, ids = since, (f"proposed-{n}" for n in count())
     pairs = [Hands(since) for _ in range(day.plan.session.hands)]

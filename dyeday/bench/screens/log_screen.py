@@ -50,7 +50,7 @@ class LogScreen(DrawnEachSecond[None]):
         self._chosen_id = events[-1].id if events else ""
 
     def _events(self) -> list[Event]:
-        return sorted(self.live.day.entries, key=lambda event: event.at)
+        return sorted(self.live.day.shown_events, key=lambda event: event.at)
 
     def _place(self, events: list[Event]) -> int:
         """Return the place of the chosen entry, which a late earlier one does not change."""

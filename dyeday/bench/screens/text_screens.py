@@ -150,7 +150,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
             what = f"{timer.batch or timer.unit or ''} {timer.text or timer.kind.value}"
             lines.append(f"* {what}, {length_text(-(timer.left_s or 0.0) / 60)} ago")
             is_new.append(due_at > since)
-    for event in day.entries:
+    for event in day.shown_events:
         if event.recorded_at > since and event.id not in own:
             lines.append(f"  {time_text(event.at, zone)} another terminal: {event.whose}{event.text(day)}")
             is_new.append(True)

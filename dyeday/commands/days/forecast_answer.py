@@ -149,7 +149,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
         "steps": [
             {
                 "batch": step.batch or None,
-                "lot": (step.owner.lot or None) if isinstance(step.owner, ChoreId) else None,
+                "lot": (step.owner.first_of_lot or None) if isinstance(step.owner, ChoreId) else None,
                 "kind": _KINDS.get(step.kind, step.kind.value),
                 "step": step.state.value if step.state else step.id.chore,
                 "what": step.id.text,

@@ -101,6 +101,6 @@ def log(args: Namespace) -> None:
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]
-    for event in sorted((e for e in (*alive, *rewriting) if e.body.IS_ENTRY), key=lambda e: e.at):
+    for event in sorted((e for e in (*alive, *rewriting) if e.body.IS_SHOWN), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
         say(f"{at.day.time_text(event.at):9} {event.whose}{event.text(at.day)}  {signs}".rstrip())

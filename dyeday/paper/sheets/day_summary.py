@@ -216,7 +216,7 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
     more = "".join(f", again from {at}, {once_more} min" for at, once_more in again)
     so_far = " so far" if stretches[-1].is_on(now) else ""
     where, planned_text = heat_place(planned.how, first.unit), f"({wanted:g} planned{dishes})"
-    at_heat = " at heat" if any(heat.heat_start.utc > heat.start.utc for heat in stretches) else ""
+    at_heat = " at heat" if any(heat.at_heat_since.utc > heat.start.utc for heat in stretches) else ""
     return f"{where} from {begun}, {had} min{at_heat} {planned_text}{more}{so_far}"
 
 

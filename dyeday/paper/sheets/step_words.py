@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.ahead.advising.next_up import open_before_rinse
 from dyeday.ahead.advising.still_to_do import soaks_from
-from dyeday.ahead.deadlines import has_had, heat_text
+from dyeday.ahead.deadlines import has_begun, heat_text
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.terms import DyeMethod, KitKind, State, StepKind
 from dyeday.text import batches_text
@@ -53,7 +53,7 @@ def _layer(step: Planned) -> str:
 
 def _load_words(load: Planned, batch: BatchRecord, forecast: Forecast, day: Day) -> Iterator[str]:
     """Yield what is done in a load: yarn put in unless it stays there, heat on and its layer, after other heat."""
-    stays = batch.open_heat is None or has_had(batch, load.id)
+    stays = batch.open_heat is None or has_begun(batch, load.id)
     if batch.state is not State.FIX or batch.unit != load.unit or not stays:
         yield "load"
     at = time_text_on(load.end, day.plan.session.zone, forecast.at.utc)

@@ -59,29 +59,29 @@ class Heat:
     heat_recorded_at: Moment | None = None
     """when the unit was at heat, where that was recorded"""
     own_end_min: float | None = None
-    """minutes at heat after which its unit switches itself off; None without a timer"""
+    """minutes at heat after which its unit switches itself off; None where it does not"""
     timed_out: bool = False
     """whether ``end`` is when the unit switched itself off; no entry gives an end"""
     end: Moment | None = None
 
     @property
-    def heat_start(self) -> Moment:
-        """When the unit is at heat: as recorded, else the start plus its warm-up."""
+    def at_heat_since(self) -> Moment:
+        """When the unit is at full heat: as recorded, else the start plus its warm-up."""
         return self.heat_recorded_at if self.heat_recorded_at is not None else self.start.later(self.warm_up_min * 60)
 
     @property
     def own_end(self) -> Moment | None:
-        """When its unit switches itself off; None without a timer."""
-        return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
+        """When its unit switches itself off; None where it does not."""
+        return None if self.own_end_min is None else self.at_heat_since.later(self.own_end_min * 60)
 
     def ended(self, now: Moment) -> Moment | None:
-        """Return the end on record, else by ``now`` that of the unit's own timer; None while it is on."""
+        """Return the end on record, else by ``now`` its `own_end`; None while it is on."""
         if self.end is not None or self.own_end is None or now.utc < self.own_end.utc:
             return self.end
         return self.own_end
 
     def is_on(self, now: Moment) -> bool:
-        """Return whether neither an entry nor, by ``now``, the unit's own timer has ended it."""
+        """Return whether neither an entry nor, by ``now``, its `own_end` has ended it."""
         return self.ended(now) is None
 
 
@@ -110,7 +110,7 @@ class AcidIn:
         return replace(self, amount_ml=self.amount_ml * fraction, amount_g=self.amount_g * fraction, shared=True)
 
     def amount_of(self, acid: Acid) -> float:
-        """Return its mL or g, as ``acid`` is measured, whichever acid it was; 0 if it was in the other unit."""
+        """Return its mL or g, as ``acid`` is measured, whichever acid it was; 0 if it was measured in the other."""
         return self.amount_ml if acid.is_liquid else self.amount_g
 
 
@@ -201,7 +201,7 @@ class BatchRecord:
     extras: tuple[tuple[str, float], ...] = ()
     """(soap, wetting agent or salt; mL or g as the plan has it), less what was left over"""
     recorded_layer: int = 0
-    """the layer it was in when dye was last recorded, which covers the layers up to it; 0 for none"""
+    """the layer of its present recipe up to which dye was recorded; 0 for none of them"""
     notes: tuple[tuple[Moment, str], ...] = ()
     """(when, text)"""
     cleared: tuple[ClearedFlag, ...] = ()
@@ -212,7 +212,7 @@ class BatchRecord:
     beneath: tuple[tuple[str, int, int], ...] = ()
     """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
     recipes_beneath: tuple[tuple[Layer, ...], ...] = ()
-    """the layers put on before each overdye, in order; the last one is number 0"""
+    """the layers put on before each overdye, in order, without overdyes of undyed yarn; the last one is number 0"""
     split_into: tuple[str, ...] = ()
     """numbers of its parts"""
     held_from: State | None = None
@@ -301,7 +301,7 @@ class BatchRecord:
     def after_cooling(self) -> tuple[State, str]:
         """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye.
 
-        Rinsed or dried before its last layer, it goes on with the next one too; dry yarn is soaked.
+        Rinsed or dried before its last layer, it goes on with the next one too, from the rack with a soak.
         """
         if self.is_last_layer:
             return State.RINSE, "rinse"
@@ -347,7 +347,7 @@ class BatchRecord:
 
     @property
     def open_heat(self) -> Heat | None:
-        """The stretch of heat with no end on record, if any; a unit's own timer may have ended it (`heat_on`)."""
+        """The stretch of heat with no end on record, if any; its `own_end` may have passed (`heat_on`)."""
         last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 

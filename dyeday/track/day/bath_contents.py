@@ -15,7 +15,7 @@ from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Stay
-from dyeday.track.day.bath_readings import last_ph, ph_limit
+from dyeday.track.day.bath_readings import highest_ph, last_ph
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, soaks_before, soaks_count_from
 from dyeday.track.day.transitions import left_bath
@@ -106,13 +106,13 @@ def in_bath_now(day: Day, unit: str | None, now: Moment) -> BathContents:
     if (record := day.units.get(unit or "")) is None:
         return BathContents(0.0, 0.0)
     bath = record.baths[-1]
-    with_batches = _recorded_with(day, day.in_unit(record.name), [bath], NO_END)
+    with_batches = _own_acids(day, day.in_unit(record.name), [bath], NO_END)
     litres, acid = left_for(day, bath, None, now)
     return BathContents(litres, acid + sum(put.amount_of(day.plan.acid) for put in with_batches))
 
 
-def _recorded_with(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
-    """Return the acid recorded with batches from ``since`` on, or from when they came into ``baths``, if earlier."""
+def _own_acids(day: Day, batches: Iterable[BatchRecord], baths: Iterable[Bath], since: Moment) -> list[AcidIn]:
+    """Return what is in `BatchRecord.acids` ``since`` then, or since the batches came into ``baths``, if earlier."""
     came = {no: at for bath in baths for no, at in bath.entered}
     puts: list[AcidIn] = []
     for batch in batches:
@@ -130,7 +130,7 @@ def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | Non
     """Return the litres recorded of a unit's last fill by ``until``; None if it was poured away by ``since``."""
     if (record := day.units.get(unit)) is None:
         return None
-    poured = [at.utc for at in record.emptied if at.utc <= since.utc]
+    poured = [at.utc for at in record.poured_away_at if at.utc <= since.utc]
     litres = [filled for at, filled in record.litres if at.utc <= until.utc and all(at.utc >= end for end in poured)]
     return litres[-1] if litres else None
 
@@ -163,7 +163,7 @@ class BathContents(NamedTuple):
     acid: float
 
 
-class _Load(NamedTuple):
+class _BatchIn(NamedTuple):
     own_l: float
     """water it has when alone"""
     fibre_takes: float
@@ -173,14 +173,14 @@ class _Load(NamedTuple):
 
 
 def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathContents:
-    """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
+    """Return what is in a bath by ``until`` for a batch; None: for the batches in it or, without any, the next load.
 
     Loads that left before took acid out with their fibre and the liquor they carried away. The water is topped up to
     what each load wants (`own_bath_l`).
     """
     line = day.lineage(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.entered if no in line), until.utc)
-    changes: list[tuple[datetime, _Change, _Load | float]] = [
+    changes: list[tuple[datetime, _Change, _BatchIn | float]] = [
         (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
     ]
     for no, at in bath.entered:
@@ -191,12 +191,12 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
                 layer = other.layer_of(stay.layer if stay else 1)
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, layer)
                 own_l = own_bath_l(other, stay.state if stay else State.WAITING, layer)
-                load = _Load(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
-                changes.append((at.utc, _Change.COMES, load))
-                changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
-    litres = acid = inside_l = inside_take = 0.0  # inside_…: of the loads that are in it
+                inside = _BatchIn(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
+                changes.append((at.utc, _Change.COMES, inside))
+                changes += [(left.utc, _Change.LEAVES, inside)] if left is not None and left.utc <= came else []
+    litres = acid = inside_l = inside_take = 0.0  # inside_…: of the batches in it
     for _, change, what in sorted(changes, key=lambda one: one[:2]):
-        if not isinstance(what, _Load):
+        if not isinstance(what, _BatchIn):
             acid += what
         elif change is _Change.COMES:
             inside_l, inside_take = inside_l + what.own_l, inside_take + what.fibre_takes
@@ -287,13 +287,13 @@ def acid_offer(
     unit: str | None,
     now: Moment,
     water: Water = Water.NEW,
-    layer_no: int = 0,
+    layer_no: int | None = None,
     together: Sequence[BatchRecord] = (),
 ) -> AcidOffer:
     """Return what to offer when a batch, and those ``together`` with it, go into a soak or dye (``to``).
 
     Kept water is topped up to what the load wants. Acid counts that others in the unit have had, and that was put in
-    for this load. ``layer_no`` is 0 for the batch's present layer.
+    for this load. Without ``layer_no`` it is the batch's present layer.
     """
     layer = batch.layer_of(layer_no or batch.layer)
     numbers = {batch.no, *(other.no for other in together)}
@@ -317,9 +317,9 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     The second part goes in as the simmer begins, further ones every `ACID_PART_MIN`; a pH low enough asks for none.
     """
     heat = batch.open_heat
-    if heat is None or heat.unit is None or not heat.is_on(now) or now.utc < heat.heat_start.utc:
+    if heat is None or heat.unit is None or not heat.is_on(now) or now.utc < heat.at_heat_since.utc:
         return 0.0
-    by_now = 2 + minutes(heat.heat_start, now) // ACID_PART_MIN
+    by_now = 2 + minutes(heat.at_heat_since, now) // ACID_PART_MIN
     lacking = parts_lacking(day, batch, batch.layer, now).items()
     return max((amount for part, amount in lacking if part <= by_now), default=0.0)
 
@@ -330,7 +330,7 @@ def parts_lacking(day: Day, batch: BatchRecord, layer_no: int, now: Moment) -> d
     parts = acid_parts(day.plan, layer)
     stay = Stay(State.FIX, layer_no, since or now, None)
     read = last_ph(batch, stay.since, now)
-    if parts < 2 or (read is not None and not above(read, ph_limit(day.plan, layer))):
+    if parts < 2 or (read is not None and not above(read, highest_ph(day.plan, layer))):
         return {}
     bath = dye_bath(day, batch, stay, now)
     if (need := full_dose(day.plan, bath.litres, bath.yarn, layer)) is None:
@@ -350,7 +350,7 @@ class DyeBath(NamedTuple):
 
 
 def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath:
-    """Return the bath that a batch is in by ``until``, for a stay that begins as dye goes on its layer."""
+    """Return the bath that a batch is in by ``until``, for a stay made up of its layer's paint and fix."""
     is_immersed = batch.layer_of(stay.layer).how is DyeMethod.IMMERSED
     others = others_in_bath(day, batch, stay) if is_immersed else []
     own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= until.utc]
@@ -359,9 +359,9 @@ def dye_bath(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> DyeBath
 
 
 def their_acids(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
-    """Return the acid recorded with the ``others`` that shared a bath: it is in the same water."""
+    """Return the own acid of the ``others`` that shared a bath: it is in the same water."""
     baths = (bath for bath, _ in baths_of_stay(day, batch, stay, until))
-    return [put for put in _recorded_with(day, others, baths, stay.since) if put.at.utc <= until.utc]
+    return [put for put in _own_acids(day, others, baths, stay.since) if put.at.utc <= until.utc]
 
 
 def others_in_bath(day: Day, batch: BatchRecord, stay: Stay) -> list[BatchRecord]:

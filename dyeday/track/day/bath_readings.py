@@ -92,6 +92,6 @@ def last_ph(batch: BatchRecord, since: Moment | None, until: Moment) -> float | 
     return None if reading is None else float(reading.value)
 
 
-def ph_limit(plan: Plan, layer: Layer) -> float:
+def highest_ph(plan: Plan, layer: Layer) -> float:
     """Return the highest pH that counts as reaching the layer's target."""
     return target_ph(plan, layer) + plan.rules.ph_limit

@@ -20,7 +20,7 @@ class CarriedFlag:
     remedy: str
     since: datetime
     causes: tuple[str, ...] = ()
-    """those it shared with other batches there"""
+    """as the flag had them there"""
 
 
 class EntryChange(Term):

@@ -21,7 +21,7 @@ from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 
 IDLE = (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
-"""yarn that was in no other state is still dry"""
+"""yarn that was in no other state was never wetted"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
 
 
 def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
-    """Return the amounts in a field of a record, by name, with earlier sessions' and its share of a split batch's."""
+    """Return the amounts in a field of a record, by name, with earlier sessions' and its share of its parent's."""
     amounts: dict[str, float] = dict(getattr(batch, field))
     if (parent := day.batches.get(batch.parent or "")) is None:
         return amounts
@@ -66,7 +66,7 @@ def recorded_in_all(day: Day, batch: BatchRecord, field: str) -> dict[str, float
 
 
 def solution_in_all_ml(day: Day, batch: BatchRecord) -> dict[str, float]:
-    """Return the mL of solution of each dye on a batch, with earlier sessions' and its share of a split batch's."""
+    """Return the mL of solution of each dye on a batch, with earlier sessions' and its share of its parent's."""
     on_it = defaultdict(float, recorded_in_all(day, batch, "used_ml"))
     for name, ml in recorded_in_all(day, batch, "left_over_ml").items():
         on_it[name] -= ml
@@ -164,13 +164,13 @@ def acid_by_plan(day: Day, batch: BatchRecord) -> float:
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
-    """Return how much of an extra was recorded in this session, by batch, in its own unit; without zeros."""
+    """Return how much of an extra was recorded in this session, by batch, as the plan measures it; without zeros."""
     recorded = {no: _added(day, batch, "extras").get(extra.name, 0.0) for no, batch in day.batches.items()}
     return {no: amount for no, amount in recorded.items() if amount}
 
 
 def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:
-    """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
+    """Return what ``batches`` take of an extra by the plan, by batch, as it measures it.
 
     Those with any on record, also from before a split, take none. Parts of a batch that was split wet share what is
     per batch, by skeins. What is per day or lot is shared by weight of fibre; an amount recorded for one batch of the
@@ -209,7 +209,7 @@ def wetted_here(batch: BatchRecord) -> bool:
 
 
 def wetted_at(batch: BatchRecord) -> datetime | None:
-    """Return when a batch's yarn was first wetted or dyed; None while it is dry."""
+    """Return when a batch's yarn was first wetted or dyed; None before."""
     return min(_begun(batch), default=None)
 
 

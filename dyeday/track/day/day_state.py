@@ -143,7 +143,7 @@ class ChoreEntry(NamedTuple):
     when: ChoreWhen | None = None
     """None in entries of older versions"""
     layer: int = 0
-    lot: str = ""
+    first_of_lot: str = ""
 
     def is_of(self, batch: str, chore: StepId | ChoreId) -> bool:
         """Return whether it is this chore of a batch, or where ``batch`` is empty of a lot or the day."""
@@ -152,7 +152,7 @@ class ChoreEntry(NamedTuple):
         if not self.when:
             return self.chore == chore.text
         if isinstance(chore, ChoreId):
-            return (self.chore, self.when, self.lot) == (chore.name, chore.when, chore.lot)
+            return (self.chore, self.when, self.first_of_lot) == (chore.name, chore.when, chore.first_of_lot)
         return (self.chore, self.when, self.layer) == (chore.chore, chore.when, chore.layer)
 
 
@@ -187,7 +187,7 @@ class Day:
     closed: Moment | None = None
     """when it was closed; None while it is open"""
     first_at: datetime | None = None
-    """when its first step happened (`Body.IS_STEP`, `Body.IS_OF_DAY`); None before"""
+    """when its first event with `Body.IS_TIMED` and `Body.IS_OF_DAY` happened; None before"""
     last_at: datetime | None = None
     """when the latest event that counts happened"""
     void_ids: frozenset[str] = frozenset()
@@ -238,9 +238,9 @@ class Day:
         return tuple(self._by_unit.get(unit, ()))
 
     @property
-    def entries(self) -> list[Event]:
+    def shown_events(self) -> list[Event]:
         """Its events, void ones too, without the forecasts that the program recorded."""
-        return [event for event in self.events if event.body.IS_ENTRY]
+        return [event for event in self.events if event.body.IS_SHOWN]
 
     def event(self, event_id: str) -> Event | None:
         """Return the event with an id, even a void one, or None."""

@@ -116,7 +116,7 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
 
 def at_heat_min(heat: Heat, now: Moment) -> float:
     """Return the minutes of a stretch at heat, to its end or, while it is on, to ``now``."""
-    return minutes(heat.heat_start, heat.ended(now) or now)
+    return minutes(heat.at_heat_since, heat.ended(now) or now)
 
 
 def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
@@ -187,7 +187,7 @@ def layer_had_and_needs_min(plan: Plan, batch: BatchRecord, layer_no: int, until
     return had, (plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
 
 
-def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
+def heat_was_enough(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
     """Return whether a heat gave enough minutes by ``now``, all its dishes together."""
     had, needed = heat_had_min(batch, layer, heat_no, now), heat_in_all_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
@@ -201,7 +201,7 @@ def heat_due_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 def heat_due_at(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
     """Return when a stretch has given the minutes that it should."""
-    return heat.heat_start.later(heat_due_min(plan, batch, heat) * 60)
+    return heat.at_heat_since.later(heat_due_min(plan, batch, heat) * 60)
 
 
 def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> bool:

@@ -10,7 +10,7 @@ from dyeday.quick_dataclass import altered, with_last
 from dyeday.terms import CoolWhere, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.progress import at_heat_min, heat_begun_now_min, heat_was_had, warm_up_min
+from dyeday.track.day.progress import at_heat_min, heat_begun_now_min, heat_was_enough, warm_up_min
 from dyeday.track.day.unit_record import Bath, UnitRecord
 from dyeday.track.timestamp import Moment
 
@@ -104,7 +104,7 @@ def filled_in_mid_heat(day: Day, unit: str, moment: Moment) -> dict[str, BatchRe
         heat = batch.heat_on(moment)
         if heat is None or at_heat_min(heat, moment) <= 0:
             continue
-        if not heat_was_had(day.plan, batch, heat.layer, heat.heat_no, moment):
+        if not heat_was_enough(day.plan, batch, heat.layer, heat.heat_no, moment):
             out[batch.no] = heated(day.plan, batch, heat.heat_no, HeatEdge.START, moment)
     return out
 
@@ -201,7 +201,9 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
         # A bath without batches is new: the old water went as the last load left.
         baths = poured_away(unit.baths, moment, day.in_unit(unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
-        return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
+        return altered(
+            unit, baths=baths, poured_away_at=unit.poured_away_at if began is None else (*unit.poured_away_at, began)
+        )
 
     return with_unit(day, name, change)
 

@@ -11,7 +11,7 @@ from dyeday.track.timestamp import Moment
 class Bath:
     """One bath of a unit.
 
-    It begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``. With
+    It begins when the last batch leaves the unit, when its water is poured away, or with ``water: new``. With
     ``water: kept`` the next load goes on in the bath before.
     """
 
@@ -39,7 +39,7 @@ class UnitRecord:
     acids: tuple[AcidIn, ...] = ()
     """all that was put into it in the session; those of ``baths`` are what a batch had"""
     baths: tuple[Bath, ...] = (Bath(),)
-    emptied: tuple[Moment, ...] = ()
+    poured_away_at: tuple[Moment, ...] = ()
     filled: tuple[Moment, ...] = ()
     ran_before_min: float = 0.0
     """minutes it ran in earlier sessions on the fill that it came with"""

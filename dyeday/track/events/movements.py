@@ -61,7 +61,7 @@ class AcidPutIn(Body):
         put = AcidIn(event.moment, float(self.acid_ml or 0), float(self.acid_g or 0))
         batch = day.batches.get(event.batch or "")
         if self.unit:
-            # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
+            # Put into a unit's bath: every batch in it has it, whichever batch the event names.
             def change(unit: UnitRecord) -> UnitRecord:
                 baths = with_last(unit.baths, acids=(*unit.baths[-1].acids, put))
                 return altered(unit, acids=(*unit.acids, put), baths=baths)
@@ -95,7 +95,7 @@ class UnitChanged(Body):
                 return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
             if self.what is UnitEvent.EMPTIED:
                 baths = poured_away(unit.baths, moment, day.in_unit(unit.name))
-                return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
+                return altered(unit, poured_away_at=(*unit.poured_away_at, moment), baths=baths)
             return unit.changed(moment, is_down=self.what is UnitEvent.DOWN)
 
         if self.what is UnitEvent.TOPPED_UP:  # in mid-heat, switched off for it
@@ -227,7 +227,7 @@ def _heats(name: str, value: Any) -> int | dict[str, int]:
 
 
 class Load(Body):
-    """A movement of a load of batches as one entry, which does what single ones would do."""
+    """A movement of batches as one entry, with a unit or without; it does what single ones would do."""
 
     NAME = "load"
     KNOWN_BY = ("batches",)

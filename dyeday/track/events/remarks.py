@@ -47,7 +47,7 @@ class AlarmHandled(Body):
 
     NAME = "alarm"
     KNOWN_BY = ("alarm",)
-    IS_STEP = False
+    IS_TIMED = False
     alarm: str = key(check.text)
     what: AlarmAction = key(check.term(AlarmAction), name="is")
     minutes: float | None = key(check.number(0, MOST_SNOOZE_MIN), default=None)
@@ -128,8 +128,8 @@ class Foreseen(Body):
 
     NAME = "foreseen"
     WORDS = "forecast recorded"
-    IS_STEP = False
-    IS_ENTRY = False
+    IS_TIMED = False
+    IS_SHOWN = False
     finish: datetime = key(check.instant, name="hands_off")
     """when the last work ends, the chores of the day's end too, if all is rinsed as early as possible"""
     late: datetime = key(check.instant)

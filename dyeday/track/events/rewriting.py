@@ -1,4 +1,4 @@
-"""Events about other entries: one undone, redone or corrected. They are folded before all others."""
+"""Events about other events: one undone, redone or corrected. They are folded before all others."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from dyeday.track.timestamp import iso
 class Rewriting(Body):
     """The base of events about another entry, named by its id."""
 
-    IS_STEP = False
+    IS_TIMED = False
     VERB: ClassVar[str] = ""
     """what was done to the entry"""
     target_id: str
@@ -66,7 +66,7 @@ class Corrected(Rewriting):
     VERB = "corrected"
     KNOWN_BY = ("corrects",)
     MATCH_ORDER = -3  # the keys it corrects stand beside it
-    IS_STEP = True
+    IS_TIMED = True
     target_id: str = key(check.text, name="corrects")
     keys: Mapping[str, Any] | None = others(default=None)
 

@@ -55,7 +55,7 @@ class PlanChanged(Body):
     NAME = "plan changed"
     WORDS = "the plan was changed"
     KNOWN_BY = ("plan",)
-    IS_STEP = False
+    IS_TIMED = False
     plan: Mapping[str, Any] = key(check.table)
     more: Mapping[str, Any] | None = others(default=None)
 
@@ -129,7 +129,7 @@ class Received(Body):
 
     NAME = "received"
     KNOWN_BY = ("thing",)
-    IS_STEP = False
+    IS_TIMED = False
     thing: StockKind = key(check.term(kind for kind in StockKind if kind is not StockKind.BOTTLE))
     name: str = key(check.name)
     amount: float = key(check.number(0, 1e7))
@@ -145,7 +145,7 @@ class Received(Body):
 class _OfSession(Body):
     """The base of events of the session itself. Keys of other versions are kept."""
 
-    IS_STEP = False
+    IS_TIMED = False
     more: Mapping[str, Any] | None = others(default=None)
 
 

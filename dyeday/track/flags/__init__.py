@@ -30,8 +30,8 @@ class Rule:
     meaning: str
     thresholds: tuple[str, ...] = ()
     """keys of ``[rules]`` that the help names with it"""
-    beyond_batch: bool = False
-    """whether it asks about other batches, units or alarms: a carried batch then brings its flags"""
+    beyond_record: bool = False
+    """whether it asks about what the record of a carried batch lacks: other batches, units, alarms"""
     before_dye: bool = False
     """whether it also applies to yarn neither dyed nor read"""
     before_rinse: bool = False
@@ -56,7 +56,7 @@ RULES: dict[FlagId, Rule] = {
              ("ph_limit",), before_rinse=True),
         Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
              "The last pH of soak or bath, or one after the heat, is too high, or too little acid is left.",
-             ("ph_limit", "acid_share"), beyond_batch=True, before_rinse=True, settled=acid_and_soak.acid_put_right),
+             ("ph_limit", "acid_share"), beyond_record=True, before_rinse=True, settled=acid_and_soak.acid_put_right),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
              "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
         Rule(FlagId.SHORT_SOAK, "short soak", acid_and_soak.short_soak,
@@ -73,7 +73,7 @@ RULES: dict[FlagId, Rule] = {
              before_rinse=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
              "A batch was rinsed without a look at what was left in its bath.", ("look",),
-             beyond_batch=True, of_look=True),
+             beyond_record=True, of_look=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
              "Yarn met rinse water much colder or warmer than itself, or could felt and had not cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
@@ -83,21 +83,21 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
         Rule(FlagId.OVER_FULL, "over full", room_and_stock.over_full,
-             "A unit holds more than it has room for.", beyond_batch=True, before_dye=True),
+             "A unit holds more than it has room for.", beyond_record=True, before_dye=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", room_and_stock.crowded_rack,
              "A rack holds more skeins than it has room for: they dry more slowly.",
-             beyond_batch=True, before_dye=True, of_yarn=False),
+             beyond_record=True, before_dye=True, of_yarn=False),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
              "Units running together draw more than their circuit or lead allows.",
-             beyond_batch=True, of_yarn=False),
+             beyond_record=True, of_yarn=False),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
-             "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_batch=True),
+             "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_record=True),
         Rule(FlagId.LEFT_ALONE, "heat unattended", heating.left_alone,
-             "Heat was on while you were out of the house.", beyond_batch=True),
+             "Heat was on while you were out of the house.", beyond_record=True),
         Rule(FlagId.MIXED_LOT, "two mixes", room_and_stock.mixed_lot,
-             "Skeins that must match were dyed from two mixes.", beyond_batch=True),
+             "Skeins that must match were dyed from two mixes.", beyond_record=True),
         Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,
-             "The alarm of a heat that was over was not answered.", ("overdue",), beyond_batch=True),
+             "The alarm of a heat that was over was not answered.", ("overdue",), beyond_record=True),
         Rule(FlagId.SHORT_STOCK, "short stock", room_and_stock.short_stock,
              "The day needs more dye, acid, yarn or extras than you have."),
     )
@@ -143,7 +143,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
 
 
 def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    if batch.carried is None or not rule.beyond_batch:
+    if batch.carried is None or not rule.beyond_record:
         yield from rule.find(day, batch, now)
         return
     carried = batch.carried

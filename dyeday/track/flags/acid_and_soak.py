@@ -22,7 +22,7 @@ from dyeday.track.day.bath_contents import (
     taken_before,
     yarn_of,
 )
-from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph, last_ph_reading, ph_limit
+from dyeday.track.day.bath_readings import IN_BATH_MIN, highest_ph, last_ph, last_ph_reading
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     DOING,
@@ -51,7 +51,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
             continue
         ph = last_ph(batch, soaks[0].since, put_on.since) if soaks else None
-        if ph is not None and not above(ph, ph_limit(day.plan, layer)):
+        if ph is not None and not above(ph, highest_ph(day.plan, layer)):
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
@@ -103,13 +103,13 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         if own or stay_acids(day, batch, fixed, left):
             continue
         ph = last_ph(batch, since, left)
-        if ph is not None and not above(ph, ph_limit(day.plan, layer)):
+        if ph is not None and not above(ph, highest_ph(day.plan, layer)):
             continue
         yield RaisedFlag(
             left.utc,
             f"no acid recorded in the {layer.acid_in.value} of layer {stay.layer}",
-            "read the pH of what is left; above "
-            f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist acid water on painted yarn) and heat again",
+            f"read the pH of what is left; above {highest_ph(day.plan, layer):.1f} add acid to the bath "
+            "(mist acid water on painted yarn) and heat again",
         )
 
 
@@ -131,8 +131,8 @@ def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
             yield RaisedFlag(put_on.since.utc, f"soaked {part_text(soaked, needed, 'min')}", remedy)
 
 
-class _AcidWater(NamedTuple):
-    """The water of a layer's acid: its soak, bath or paint."""
+class _LayerAcid(NamedTuple):
+    """The acid of a layer, and the water it is in: its soak, bath or paint."""
 
     layer: Layer
     since: Moment
@@ -182,7 +182,7 @@ def _put_right(
     """Return whether the last pH read ``since`` then is right, and no heat is needed after the acid for it."""
     later = (one for one in readings_of(batch, ReadingKind.PH) if since.utc < one.at.utc <= now.utc)
     read = [one for one in later if one.state in (State.PAINT, State.FIX, State.COOL)]
-    if not read or above(float(read[-1].value), ph_limit(day.plan, layer)):
+    if not read or above(float(read[-1].value), highest_ph(day.plan, layer)):
         return False
     puts = (put.at.utc for put in (*acids, *batch.acids) if put.is_some and put.at.utc <= read[-1].at.utc)
     acid_at = max((since.utc, *puts))
@@ -198,7 +198,7 @@ def acid_put_right(day: Day, batch: BatchRecord, since: datetime, now: Moment) -
     return _put_right(day, batch, batch.current_layer, max(puts, default=batch.stays[0].since), now)
 
 
-def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
+def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_LayerAcid]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
@@ -206,7 +206,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         if not layer.own_acid_soak or not soaks or put_on.since.utc in missed:
             continue
         others = others_in_bath(day, batch, soaks[-1])
-        yield _AcidWater(
+        yield _LayerAcid(
             layer,
             soaks[0].since,
             put_on.since,
@@ -218,7 +218,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         )
 
 
-def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
+def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_LayerAcid]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
@@ -228,10 +228,10 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         dyed = Stay(State.FIX, stay.layer, since, left)
         bath = dye_bath(day, batch, dyed, left)
         need = full_dose(day.plan, bath.litres, bath.yarn, layer)
-        yield _AcidWater(layer, since, left, bath.acids, need, taken_before(day, batch, dyed, left))
+        yield _LayerAcid(layer, since, left, bath.acids, need, taken_before(day, batch, dyed, left))
 
 
-def _weak(day: Day, water: _AcidWater, read: Reading | None) -> str:
+def _weak(day: Day, water: _LayerAcid, read: Reading | None) -> str:
     """Return why the acid was too weak; empty if it was not, or if that is not known."""
     acid, need = day.plan.acid, water.need
     if read is not None:
@@ -249,12 +249,12 @@ def _weak(day: Day, water: _AcidWater, read: Reading | None) -> str:
 
 def _high(day: Day, layer: Layer, read: Reading) -> str:
     """Return why a pH is too high for a layer; empty where it is not."""
-    ph, limit = float(read.value), ph_limit(day.plan, layer)
+    ph, limit = float(read.value), highest_ph(day.plan, layer)
     why = f"pH {ph:g}, target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}"
     return why if above(ph, limit) else ""
 
 
-def _read_again(day: Day, batch: BatchRecord, water: _AcidWater, read: Reading | None, now: Moment) -> str:
+def _read_again(day: Day, batch: BatchRecord, water: _LayerAcid, read: Reading | None, now: Moment) -> str:
     """Return what to do if acid went in after a pH: read it again, or heat again if it is good by now; else ""."""
     own = [put for put in batch.acids if put not in water.acids and put.at.utc <= now.utc]
     later = [put for put in (*water.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
@@ -262,14 +262,14 @@ def _read_again(day: Day, batch: BatchRecord, water: _AcidWater, read: Reading |
         return ""
     again = last_ph_reading(batch, max(put.at for put in later), now)
     if again is not None and again is not read:
-        good = not above(float(again.value), ph_limit(day.plan, water.layer))
+        good = not above(float(again.value), highest_ph(day.plan, water.layer))
         return f"pH {again.value:g} was read since: good, now heat again" if good else ""
     amounts = (sum(put.amount_ml for put in later), "mL"), (sum(put.amount_g for put in later), "g")
     more = " and ".join(f"{amount:g} {unit}" for amount, unit in amounts if amount)
     return f"read the pH again: {more} of acid went in after that reading"
 
 
-def _remedy(day: Day, batch: BatchRecord, water: _AcidWater, now: Moment) -> str:
+def _remedy(day: Day, batch: BatchRecord, water: _LayerAcid, now: Moment) -> str:
     acid, layer = day.plan.acid, water.layer
     lacks = 0.0 if water.need is None else (water.need.amount - water.has(acid)) * water.fraction
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"

@@ -9,7 +9,7 @@ from dyeday.craft.dye import exhaustion
 from dyeday.craft.errors import above, below
 from dyeday.terms import DyeMethod, FlagId, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, highest_ph, is_loose_dye, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     BATH_LOOKS,
@@ -74,7 +74,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
         return CLOTH_REMEDY
     ph_high, short = _ph_high_and_short(day, batch, reading)
     layer = batch.layer_of(reading.layer)
-    most_ph, painted = ph_limit(day.plan, layer), layer.how != DyeMethod.IMMERSED
+    most_ph, painted = highest_ph(day.plan, layer), layer.how != DyeMethod.IMMERSED
     too_deep, heat_min = bool(layer.overfull), layer.heats[-1].minutes if layer.heats and not short else 0
     return exhaustion.remedy(ph_high, short, painted, too_deep=too_deep, most_ph=most_ph, heat_min=heat_min)
 
@@ -87,7 +87,7 @@ def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[
     is_known = read and not any(put.is_some and put.at.utc > read[-1].at.utc for put in batch.acids)
     ph = float(read[-1].value) if is_known else None
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day.plan, batch, reading.layer, reading.at))
-    return None if ph is None else above(ph, ph_limit(day.plan, batch.layer_of(reading.layer))), short
+    return None if ph is None else above(ph, highest_ph(day.plan, batch.layer_of(reading.layer))), short
 
 
 def needs_heat(day: Day, batch: BatchRecord) -> bool:

@@ -126,7 +126,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
         had, needs = at_heat_min(heat, now), dishes * _load_needs_min(day.plan, batch, heat)
         limit = needs * day.plan.rules.scorch_factor
         if had > limit + SECOND_IN_MIN:
-            since = heat.heat_start.later(limit * 60).utc
+            since = heat.at_heat_since.later(limit * 60).utc
             burst = f"{min_figure(had)} min" if had < 100 else length_text(had)
             why = f"{burst} in the microwave, the load needs {min_figure(needs)} min"
             yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")

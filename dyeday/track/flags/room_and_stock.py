@@ -239,7 +239,7 @@ def _short_since(day: Day, name: str) -> datetime:
 
 
 def _short_after(day: Day, count: int) -> Collection[str]:
-    """Return what was short after the first ``count`` entries; worked out once."""
+    """Return what was short after the first ``count`` events; worked out once."""
     plan, recorded = day.first_plan or day.plan, day.events[:count]
     asked = (_short_after, *(event.id for event in recorded))
     if asked not in plan.worked_out:

@@ -129,7 +129,7 @@ def _with_heat_over(day: Day, moment: Moment) -> Day:
 
 def _applied(day: Day, events: Sequence[Event]) -> Day:
     """Return the day with events applied, which are in the order they happened."""
-    steps = (event.at for event in events if event.body.IS_STEP and event.body.IS_OF_DAY)
+    steps = (event.at for event in events if event.body.IS_TIMED and event.body.IS_OF_DAY)
     first, last = day.first_at or next(steps, None), events[-1].at if events else day.last_at
     for event in events:
         day = event.body.apply(_with_heat_over(day, event.moment), event)

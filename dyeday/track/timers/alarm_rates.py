@@ -73,7 +73,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         each_min = batch.planned_heat(heat).minutes
         dishes, first_min = dishes_to_heat(heat_due_min(day.plan, batch, heat), each_min)
         due_min = (first_min + n * each_min for n in range(dishes))
-        yield from (heat.heat_start.later(due * 60).utc for due in due_min if at_heat_min(heat, now) >= due)
+        yield from (heat.at_heat_since.later(due * 60).utc for due in due_min if at_heat_min(heat, now) >= due)
     limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(day, batch))
     yield from (limit.utc for limit in limits if limit is not None)
 
@@ -99,7 +99,7 @@ def rates(day: Day, now: Moment) -> Rates:
     moments = sorted([*came, *(alarm.since for alarm in raised if alarm.since >= began)])
     in_ten_min = (sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments)
     active_min = (replace(alarm, since=max(alarm.since, began)).active_min(ended) for alarm in raised)
-    entries = sorted(event.at for event in day.entries if event.body.IS_OF_DAY)
+    entries = sorted(event.at for event in day.shown_events if event.body.IS_OF_DAY)
     gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
     return Rates(
         prompts=len(came),

@@ -191,7 +191,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
         most_min = heat_due_min(day.plan, batch, heat) + (rules.overdue_after if delicate else rules.steam_over)
         if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
-            since = on_wall(heat.heat_start.later(most_min * 60), now)
+            since = on_wall(heat.at_heat_since.later(most_min * 60), now)
             until = on_wall(heat.end, now) if heat.end else None
             yield Alarm(heat_id(batch, heat), AlarmKind.HEAT, (batch.no,), heat.unit, what, since, until)
 

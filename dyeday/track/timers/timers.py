@@ -20,7 +20,7 @@ from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, on_
 
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 OFF_WITHIN_MIN = 5
-"""heat without a timer is switched off within this of its end; common practice, no source"""
+"""heat that its unit does not end is switched off within this of its end; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ class Timer:
 
 
 def timer_of(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
-    """Return the timer that matters most for a batch; None without. Heat that its unit's own timer ended is over."""
+    """Return the timer that matters most for a batch; None without. Heat that its unit ended is over."""
     return next(timers_of(day, heat_timed_out(batch, now), now), None)
 
 
@@ -157,7 +157,7 @@ def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
     now = day.on_day_clock(now)
     begun = max((heat.heat_no for heat in progress.heats_of(batch, batch.layer, until=now)), default=1)
     heat_nos = range(begun, len(batch.current_layer.heats) + 1)
-    return next((n for n in heat_nos if not progress.heat_was_had(day.plan, batch, batch.layer, n, now)), None)
+    return next((n for n in heat_nos if not progress.heat_was_enough(day.plan, batch, batch.layer, n, now)), None)
 
 
 def _rest_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
@@ -256,7 +256,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
     was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
     if on_min < 0 or was_off or on_min + heat.warm_up_min + due_min > reserve_min + SECOND_IN_MIN:
         return 0.0
-    end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + due_min
+    end_min = (on_wall(heat.at_heat_since, now) - began).total_seconds() / 60 + due_min
     return min(end_min + OFF_WITHIN_MIN, (reserve_min + lasts_min) / 2)
 
 
