@@ -341,6 +341,16 @@ def taken_again(*lines: Line, plan: Plan = THE_PLAN, before: Plan = THE_PLAN) ->
     return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan))], before)
 
 
+@pytest.mark.parametrize("states", [("set-aside",), ("set-aside", "waiting")])
+def test_yarn_set_aside_before_any_soak_follows_the_changed_plan(states: tuple[str, ...]) -> None:
+    """08 was never wetted: it takes the longer soak of its base; 09 is in the one before."""
+    wool = replace(THE_PLAN.base("Wool"), soak_min=75.0)
+    plan = replace(THE_PLAN, bases=tuple(wool if base.name == "Wool" else base for base in THE_PLAN.bases))
+    put = [at(f"10:0{n}", "08", to=state) for n, state in enumerate(states)]
+    batches = taken_again(*put, at("10:10", "09", to="soak", unit="tray 1"), plan=plan).batches
+    assert (batches["08"].base, batches["09"].base) == (wool, THE_PLAN.base("Wool"))
+
+
 def of_jumper(day: Day) -> dict[str, int]:
     """Return the skeins of each batch for the jumper, 8 skeins in 08 and 09, that is not scrapped."""
     mine = [b for b in day.unsplit if any(item == "jumper" for item, _ in b.shares)]

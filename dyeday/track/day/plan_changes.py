@@ -17,6 +17,7 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import Outcome, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.carried import Carried, CarriedChange, CarriedFlag
+from dyeday.track.day.consumption import wetted_at
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.unit_record import UnitRecord
 
@@ -151,7 +152,7 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 def with_plan(day: Day, plan: Plan) -> Day:
     """Return the day under a changed plan: batches with entries keep number and skeins, the others follow the plan.
 
-    Yarn that is still dry gets the plan's recipe. Skeins that were scrapped or lost, and those done as seconds or
+    Yarn that was never wetted gets the plan's recipe. Skeins that were scrapped or lost, and those done as seconds or
     one-offs, are planned once more. Orders that came in during the session and are not in the plan stay, each with a
     mix of its own. So do the dyes and extras that batches with entries take.
     """
@@ -196,8 +197,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
 
 
 def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:
-    """Return a dry batch of this session with a plan's recipe and base, any other as it is."""
-    if batch.stays or batch.carried is not None:
+    """Return a batch of this session that was never wetted with a plan's recipe and base, any other as it is."""
+    if wetted_at(batch) is not None or batch.carried is not None:
         return batch
     colourway = next((each for each in plan.colourways if each.name == batch.colourway.name), batch.colourway)
     base = next((each for each in plan.bases if each.name == batch.base.name), batch.base)
