@@ -19,7 +19,7 @@ from dyeday.ahead.from_day import both_problems
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
-from dyeday.ahead.problem_parts.hours import FULL_DAY, time_text
+from dyeday.ahead.problem_parts.hours import FULL_DAY, clock_text
 from dyeday.ahead.problem_parts.session_days import day_number, next_hours, stop_min_at
 from dyeday.plan.batches import pegs_taken
 from dyeday.plan.equipment import Circuit
@@ -75,7 +75,7 @@ def changes(day: Day, forecast: Forecast) -> Iterator[Change]:
         if KIT_TRAITS[kit.kind].scheduled and kit.units:
             yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = stop_min_at(day.plan, forecast.at.utc) + AN_HOUR_MIN
-    yield Change(f"stop {time_text(later)}", with_stop(day, later, forecast.at))
+    yield Change(f"stop {clock_text(later)}", with_stop(day, later, forecast.at))
     for batch in day.unsplit:
         if batch.is_unfinished and batch.state is not State.SET_ASIDE and not batch.only_dries:
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))

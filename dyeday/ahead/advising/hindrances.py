@@ -11,7 +11,7 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.feasibility import draws_in, fits, past_steps, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import END, solve
-from dyeday.ahead.problem_parts.hours import midnight, time_text
+from dyeday.ahead.problem_parts.hours import clock_text, midnight
 from dyeday.ahead.problem_parts.kit_units import HEATERS, limit_ma, limits_a
 from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.grouping import grouped
@@ -137,7 +137,7 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
             at_home = at_home or replace(problem, windows=windows, closed=())
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
-                away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
+                away = ", ".join(f"{clock_text(a)} to {clock_text(b)}" for a, b in sorted(day.plan.session.out))
                 cause = f"no heat runs while you are out of the house ({away}), so "
         yield (cause, day.time_text(midnight(day.plan) + timedelta(minutes=done))), batch.id
 

@@ -27,7 +27,7 @@ def elapsed_min(plan: Plan, minutes: int) -> int:
     return minute(plan, wall(plan, minutes))
 
 
-def time_text(minutes: int) -> str:
+def clock_text(minutes: int) -> str:
     """Return a time of the plan as hours and minutes on the clock, "01:30" also after midnight."""
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from functools import partial
 
-from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min, time_text
+from dyeday.ahead.problem_parts.hours import FULL_DAY, clock_text, next_min, plan_min
 from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.live_session import EventDraft
@@ -37,11 +37,11 @@ class HoursActions(EffectActions):
         planned = min((span for span in self.live.day.plan.session.out if span[1] > start), default=None)
         back = planned[1] if planned else start + 60
         is_near = planned is not None and planned[0] - start <= NEAR_MIN
-        sample = f"{time_text(back % FULL_DAY)} or 40 min"
+        sample = f"{clock_text(back % FULL_DAY)} or 40 min"
         await self._typed(
             f"{self.on_now()}. {self._open_now()}When will you be back, such as {sample}",
             lambda text: HoursChanged(out=span_text((start, _back(text, start)))),
-            offered=time_text(back % FULL_DAY) if is_near else "",
+            offered=clock_text(back % FULL_DAY) if is_near else "",
             at_once=True,
         )
 

@@ -11,7 +11,7 @@ from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.deadlines import deadlines, heat_text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
-from dyeday.ahead.problem_parts.hours import time_text
+from dyeday.ahead.problem_parts.hours import clock_text
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.problem_parts.session_days import next_hours
 from dyeday.ahead.problem_parts.tank_fills import with_fills
@@ -124,7 +124,7 @@ def table_notes(forecast: Forecast, day: Day) -> Iterator[str]:
     if forecast.finish > forecast.stop and forecast.for_end:
         yield f"these steps go on after {stop}"
     elif forecast.finish > forecast.stop and not forecast.counts_heat:
-        hours = ", ".join(f"{time_text(a)}-{time_text(b)}" for a, b in next_hours(day.plan))
+        hours = ", ".join(f"{clock_text(a)}-{clock_text(b)}" for a, b in next_hours(day.plan))
         on = f"go on the next day, {hours}"
         yield f"these steps stop at {stop} and {on}; set a later stop to see those of working on"
     if any(step.kind is StepKind.FILL for step in with_fills(day.plan, forecast.steps)):
