@@ -281,7 +281,7 @@ class AdviceAction(Term):
     """What the dyer chose about the advice."""
 
     NOT_NOW = "not now"
-    INSTEAD = "instead"
+    THIS_FIRST = "instead"
     SERVES = "serves"
 
 

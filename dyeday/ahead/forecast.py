@@ -72,7 +72,7 @@ def forecast(
     answered = partial(_answered, day, now, before, own)
     problems = both_problems(day, now, own.learned)
     answer = answered(solved, problems)
-    if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
+    if day.wishes and not answer.earliest.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
         # The step put first can only start after another one, which would have to wait for it.
         problems = both_problems(day, now, own.learned, wishes=False)
         answer = answered(solved, problems)
@@ -90,15 +90,15 @@ def _with_heat_first(
         return solved(problem, objective, ways[objective] or warm)
 
     for load in loads_that_wait(answer, day):
-        tonight, stop = (linked_first(problem, load) for problem in problems)
-        by_stop = answer.by_stop.rows or answer.tonight.rows
+        evening, stop = (linked_first(problem, load) for problem in problems)
+        by_stop = answer.by_stop.rows or answer.earliest.rows
         ways = {
-            END: brought_forward(tonight, END, answer.tonight.rows, load),
+            END: brought_forward(evening, END, answer.earliest.rows, load),
             COUNT: brought_forward(stop, COUNT, by_stop, load),
         }
         if not any(ways.values()):
             continue
-        other = answered(solved_from, (tonight, stop), f"otherwise {load.unit} would stand idle")
+        other = answered(solved_from, (evening, stop), f"otherwise {load.unit} would stand idle")
         if costs_little(other, answer):
             return replace(other, evaluations=answer.evaluations + other.evaluations)
     return answer
@@ -113,33 +113,33 @@ def _answered(
     problems: tuple[Problem, Problem],
     reason: str = "",
 ) -> Forecast:
-    tonight_problem, stop_problem = problems
-    tonight = solved(tonight_problem, END, before.tonight.rows if before is not None else None)
-    whole = _over_by(stop_problem.stop, tonight)
-    by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
+    end_problem, stop_problem = problems
+    earliest = solved(end_problem, END, before.earliest.rows if before is not None else None)
+    whole = _over_by(stop_problem.stop, earliest)
+    by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, earliest, before))
     was = before.by_stop.rows if before is not None else ()
     by_stop = urgent_first(stop_problem, by_stop, was, due_minutes(day), lambda linked: solved(linked, COUNT, None))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
-    seen = followed(tonight_problem, END, by_stop.rows) if by_stop.rows and not whole else None
-    if seen is not None and seen.value.key < tonight.value.key:
-        tonight = replace(seen, evaluations=tonight.evaluations)
-    for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, tonight)
-    problem, objective, solution = (tonight_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
+    seen = followed(end_problem, END, by_stop.rows) if by_stop.rows and not whole else None
+    if seen is not None and seen.value.key < earliest.value.key:
+        earliest = replace(seen, evaluations=earliest.evaluations)
+    for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, earliest)
+    problem, objective, solution = (end_problem, END, earliest) if for_end else (stop_problem, COUNT, by_stop)
     earlier, missed = (before.advised.rows, before.advised.value.missed) if before is not None else ((), None)
     solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
-    tonight, by_stop = (solution, by_stop) if for_end else (tonight, solution)
-    whole = _over_by(stop_problem.stop, tonight)
+    earliest, by_stop = (solution, by_stop) if for_end else (earliest, solution)
+    whole = _over_by(stop_problem.stop, earliest)
     chosen, why = advised(problem, objective, solution, earlier, missed)
-    shown_tonight = chosen if for_end else tonight
+    shown_earliest = chosen if for_end else earliest
     shown_by_stop = chosen if whole or not for_end else by_stop
 
     start = midnight(day.plan)
-    over_min = max(last_attended(shown_tonight.rows), tonight_problem.now)
-    finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if shown_tonight.rows else over_min)
+    over_min = max(last_attended(shown_earliest.rows), end_problem.now)
+    finish = start + timedelta(minutes=end_of_day_over(day.plan, over_min) if shown_earliest.rows else over_min)
     counted = counted_by_stop(stop_problem, shown_by_stop.rows)
     # Work that fits into no day's hours is laid out after the last of them.
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
-    ids = {batch.id: batch for batch in tonight_problem.batches}
+    ids = {batch.id: batch for batch in end_problem.batches}
     over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
     rows = [*chosen.rows, *end_of_day_rows(day.plan, chosen.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
@@ -147,7 +147,7 @@ def _answered(
         at=now,
         day=day,
         finish=finish,
-        finish_late=finish + timedelta(minutes=minutes_late(shown_tonight.rows, own)),
+        finish_late=finish + timedelta(minutes=minutes_late(shown_earliest.rows, own)),
         late_scale=own.late_scale,
         rinsed=len(counted.reached) + over,
         of=len(counted.reached) + len(counted.not_by_stop) + over,
@@ -155,11 +155,11 @@ def _answered(
         tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if 0 < counted.tomorrow <= hours_end else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
-        busy=tuple(busy_shares(tonight_problem, shown_tonight.rows)),
-        left_out=tuple((owner_text(of), hindrance(day.plan, tonight_problem, ids[of])) for of, _ in tonight.left_out),
+        busy=tuple(busy_shares(end_problem, shown_earliest.rows)),
+        left_out=tuple((owner_text(of), hindrance(day.plan, end_problem, ids[of])) for of, _ in earliest.left_out),
         for_end=for_end,
-        evaluations=tonight.evaluations + by_stop.evaluations,
-        tonight=tonight,
+        evaluations=earliest.evaluations + by_stop.evaluations,
+        earliest=earliest,
         by_stop=by_stop,
         advised=chosen,
         problem=problem,
@@ -169,9 +169,9 @@ def _answered(
     return with_change_reason(made, before, why and (reason or why), day)
 
 
-def _over_by(stop: int, tonight: Solution) -> bool:
+def _over_by(stop: int, earliest: Solution) -> bool:
     """Tell whether all work on yarn is over by the stop, and no yarn waits too long or stays in heat."""
-    return last_attended(tonight.rows) <= stop and not tonight.value.late
+    return last_attended(earliest.rows) <= stop and not earliest.value.late
 
 
 def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:
@@ -190,7 +190,7 @@ def _planned(row: Row, midnight: datetime) -> Planned:
 
 
 def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
-    """Yield steps in their order, parts of putting dye on as one; what is put down in between has `goes_on`."""
+    """Yield steps in their order, parts of putting dye on as one; what is put down in between has `put_down`."""
     going: dict[tuple[str | ChoreId, int], int] = {}
     out: list[Planned] = []
     for step in steps:
@@ -201,15 +201,15 @@ def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
                 out[before] = replace(out[before], end=step.end)
                 continue
             if before is not None:
-                out[before] = replace(out[before], goes_on=True)
+                out[before] = replace(out[before], put_down=True)
             going[key] = len(out)
         out.append(step)
     yield from out
 
 
-def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
+def _warmest(problem: Problem, earliest: Solution, before: Forecast | None) -> Sequence[Row] | None:
     """Return the rows the second question starts from: the earlier answer's, or the first question's if better."""
-    ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
+    ways = [earliest.rows, *([before.by_stop.rows] if before is not None else [])]
     followed_rows = [again for rows in ways if rows and (again := followed(problem, COUNT, rows)) is not None]
     return min(followed_rows, key=lambda solution: solution.value.key).rows if followed_rows else None
 
@@ -219,7 +219,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
     next_day = problem.next_day if problem.next_day > problem.stop else None
     if not (today := [row for row in rows if row.attended and (next_day is None or row.start < next_day)]):
         return []
-    last = [(row.start, row.end) for row in today if any(a <= row.start < (b or row.end) for a, b in problem.at_heat)]
+    last = [(r.start, r.end) for r in today if any(a <= r.start < (b or r.end) for a, b in problem.heat_ends)]
     over = max((row.end for row in today if (row.start, row.end) not in last), default=problem.now)
     chores = end_of_day(plan, over, last)
     ids = [(ChoreId(c.name, c.when), StepId(StepKind.CHORE, chore=c.name, when=c.when)) for c, _, _ in chores]

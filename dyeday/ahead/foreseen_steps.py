@@ -34,7 +34,7 @@ class Planned:
     start: datetime
     end: datetime
     attended: bool
-    goes_on: bool = False
+    put_down: bool = False
     """whether it is put down at its end and taken up again later"""
 
     @property
@@ -134,9 +134,9 @@ class Forecast:
     left_out: tuple[tuple[str, str], ...]
     """(batch or chore, why it cannot be finished on any day)"""
     for_end: bool
-    """whether ``steps`` are to give the earliest finish; else the most batches by the stop"""
+    """whether ``steps`` answer `END`, the earliest finish; else `COUNT`, the most batches by the stop"""
     evaluations: int
-    tonight: Solution
+    earliest: Solution
     by_stop: Solution
     advised: Solution
     """the sequence of ``steps``; it stays until another is worth the change"""

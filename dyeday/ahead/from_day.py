@@ -11,11 +11,11 @@ from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.advising.next_step import roomy_unit
-from dyeday.ahead.advising.overrides import halted_first, heeded, over_first
+from dyeday.ahead.advising.wishes import halted_first, heeded, over_first
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
-from dyeday.ahead.problem_parts.at_heat import at_heat
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch, dry_at_min
+from dyeday.ahead.problem_parts.heat_ends import heat_ends
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
@@ -60,20 +60,20 @@ def problem_of(
     day: Day,
     now: Moment,
     *,
-    tonight: bool,
+    for_end: bool,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     wishes: bool = True,
 ) -> Problem:
-    """Return what is left of the day; ``tonight`` opens the evening, else work on yarn goes on in later days' hours.
+    """Return what is left of the day: ``for_end`` in an evening that stays open, else in later days' hours too.
 
-    Hands are one pair: who of several takes a step is not known. Without ``wishes`` overrides do not count.
+    Hands are one pair: who of several takes a step is not known. ``wishes`` says whether the dyer's wishes count.
     """
     plan = day.plan
     now_min = minute(plan, now.utc)
     links: list[Link] = []
     set_up = layers_set_up(day)
     at_work = (one for one in day.unfinished if one.state is not State.SET_ASIDE and not one.only_dries)
-    batches = [batch_of(day, one, now, set_up, learned=learned, tonight=tonight) for one in at_work]
+    batches = [batch_of(day, one, now, set_up, learned=learned, for_end=for_end) for one in at_work]
     batches += list(chores_of(day, batches, links, now_min))
     batches += [*_on_the_pegs(day, now_min, learned), *after_dry(day, now, learned), *_moved(day, now_min)]
     wanted: list[Link] = []
@@ -82,7 +82,7 @@ def problem_of(
     links += wanted or halted_first(day, batches)
     links += over_first(batches, links, now_min)
     units = tuple(units_of(day, batches))
-    windows, stop = windows_of(plan, now.utc, tonight=tonight), elapsed_min(plan, work_stop_min(plan, now.utc))
+    windows, stop = windows_of(plan, now.utc, for_end=for_end), elapsed_min(plan, work_stop_min(plan, now.utc))
     made = Problem(
         now=now_min,
         windows=windows,
@@ -101,27 +101,27 @@ def both_problems(
     day: Day, now: Moment, learned: Mapping[WorkKind, Learned], *, wishes: bool = True
 ) -> tuple[Problem, Problem]:
     """Return what is left of the day with an evening that stays open, and with later days' hours instead."""
-    tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
-    ways = [[_early(day, batch, now, learned, tonight=way) for batch in day.unsplit] for way in (True, False)]
+    evening = problem_of(day, now, for_end=True, learned=learned, wishes=wishes)
+    ways = [[_early(day, batch, now, learned, for_end=way) for batch in day.unsplit] for way in (True, False)]
     if ways[0] != ways[1]:
-        return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
-    windows = windows_of(day.plan, now.utc, tonight=False)
-    return tonight, _with_heat_ends(day.plan, now, replace(tonight, windows=windows))
+        return evening, problem_of(day, now, for_end=False, learned=learned, wishes=wishes)
+    windows = windows_of(day.plan, now.utc, for_end=False)
+    return evening, _with_heat_ends(day.plan, now, replace(evening, windows=windows))
 
 
 def _with_heat_ends(plan: Plan, now: Moment, problem: Problem) -> Problem:
     leaves = elapsed_min(plan, stop_min_at(plan, now.utc))
-    return replace(problem, at_heat=tuple(at_heat(problem, leaves)))
+    return replace(problem, heat_ends=tuple(heat_ends(problem, leaves)))
 
 
 def _early(
-    day: Day, record: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned], *, tonight: bool
+    day: Day, record: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned], *, for_end: bool
 ) -> OffEarly | None:
     kit = day.plan.kit_of(record.open_heat.unit) if record.open_heat is not None else None
     if kit is None:
         return None
     hands_min = ceil(expected_min(WorkKind.UNLOAD, kit.unload_min, learned))
-    return off_early(day, record, now, hands_min, tonight=tonight)
+    return off_early(day, record, now, hands_min, for_end=for_end)
 
 
 def _moved(day: Day, now_min: int) -> Iterator[Batch]:
@@ -174,10 +174,10 @@ def batch_of(
     set_up: dict[tuple[str, int], str],
     *,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
-    tonight: bool = True,
+    for_end: bool = True,
 ) -> Batch:
     """Return a batch for the scheduler, from its present layer on; ``set_up`` (`layers_set_up`) grows by its own."""
-    route = Route(learned, early=_early(day, record, now, learned, tonight=tonight))
+    route = Route(learned, early=_early(day, record, now, learned, for_end=for_end))
     plan, layers = day.plan, len(record.colourway.layers)
     for layer_no in range(record.layer, layers + 1):
         setup = set_up.setdefault((record.planned_mix, layer_no), record.no) == record.no

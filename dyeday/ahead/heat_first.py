@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
-from dyeday.ahead.advising.overrides import holding, put_first
+from dyeday.ahead.advising.wishes import holding, put_first
 from dyeday.ahead.followed_rows import followed
 from dyeday.ahead.from_day import BRIEF_MIN
 from dyeday.ahead.kernel.problem import Problem, Row
@@ -28,7 +28,7 @@ def loads_that_wait(forecast: Forecast, day: Day) -> list[Planned]:
     None while the dyer's own choice, a load or an unloading comes first, nor of yarn that others join in its heat.
     """
     steps = forecast.next_steps
-    chosen = any(wish.what is AdviceAction.INSTEAD for wish in holding(day, forecast.problem.batches).values())
+    chosen = any(wish.what is AdviceAction.THIS_FIRST for wish in holding(day, forecast.problem.batches).values())
     if chosen or not steps or steps[0].kind in (StepKind.LOAD, StepKind.UNLOAD):
         return []
     firsts: dict[str, Planned] = {}

@@ -57,16 +57,16 @@ def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iter
     off_for_now = {step.batch for step in steps if step.kind is StepKind.UNLOAD and step.id.part}
     for step in steps:
         if step.batch in day.batches:
-            goes_on = step.batch in off_for_now and not step.id.part
-            entries += _of_step(step, day.batches[step.batch], day, goes_on=goes_on)
+            off_before = step.batch in off_for_now and not step.id.part
+            entries += _of_step(step, day.batches[step.batch], day, off_before=off_before)
     entries.sort(key=lambda item: (item[0], item[1]))
     begin = max(now_utc, day.last_at or now_utc)
     timed = ((max(moment, begin), batch, body) for moment, _, batch, body in entries)
     return [Event(f"foreseen-{n}", body, at, at, batch) for n, (at, batch, body) in enumerate(timed)]
 
 
-def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> Iterator[_Entry]:
-    """Yield the events of a step; ``goes_on`` if the heat that is on goes off for a while before it."""
+def _of_step(step: Planned, batch: BatchRecord, day: Day, *, off_before: bool) -> Iterator[_Entry]:
+    """Yield the events of a step; ``off_before`` if heat goes off for a while before it."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)
@@ -75,7 +75,7 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
         into = unit if step.kind is StepKind.DYE else None
         if not step.id.part and batch.state is not State.PAINT:
             yield step.start, 3, step.batch, Moved(to=State.PAINT, layer=layer, unit=into)
-        if not step.goes_on:
+        if not step.put_down:
             yield step.end, 1, step.batch, Moved(to=State.FIX, layer=layer, unit=into)
     elif step.kind is StepKind.HEAT:
         yield step.start, 4, step.batch, Heated(heat_no=heat, edge=HeatEdge.START, unit=unit)
@@ -83,7 +83,7 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
         on = batch.open_heat
-        is_on = on is not None and (on.layer, on.heat_no) == (step.id.layer, heat) and not goes_on
+        is_on = on is not None and (on.layer, on.heat_no) == (step.id.layer, heat) and not off_before
         due = heat_due_at(day.plan, batch, on).utc if on and is_on else step.start
         yield min(due, step.start), 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
         if heat == len(batch.layer_of(step.id.layer).heats) and not step.id.part:

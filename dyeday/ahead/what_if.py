@@ -113,8 +113,8 @@ def _answers(
     problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row] | None], evaluations: int
 ) -> tuple[Solution, Solution]:
     """Return the answers to both questions about a day, each searched from rows of ``warm``, if there are any."""
-    tonight, stop = problems
-    return solve(tonight, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
+    evening, stop = problems
+    return solve(evening, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
 
 
 def gains(
@@ -137,7 +137,7 @@ def gains(
         before = _answers(base, (None, None), evaluations)
         if before[0].rows:
             break
-    tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
+    earliest, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
     not_by_stop = _not_by_stop(base[1], by_stop)
     for change in changes(day, forecast) if asked is None else asked:
         if not wanted():
@@ -145,8 +145,8 @@ def gains(
         other = both_problems(change.day, now, learned, wishes=wishes)
         gone = set(day.batches) - set(change.day.batches)
         warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
-        other_tonight, other_by_stop = _answers(other, warm, evaluations)
-        minutes = _end(base[0], tonight) - _end(other[0], other_tonight)
+        other_earliest, other_by_stop = _answers(other, warm, evaluations)
+        minutes = _end(base[0], earliest) - _end(other[0], other_earliest)
         more = len(not_by_stop - gone) - len(_not_by_stop(other[1], other_by_stop))
         yield Gain(change.label, max(0, minutes), max(0, more), of_others=bool(gone))
 

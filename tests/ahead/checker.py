@@ -187,7 +187,7 @@ def _heats(day: Day) -> Iterator[str]:
 def _windows(problem: Problem) -> list[tuple[int, int | None]]:
     last_start, last_end = problem.windows[-1]
     after = [] if last_end is None else [(max(last_start + 1440, last_end), None)]
-    return sorted([*problem.windows, *problem.at_heat, *after])
+    return sorted([*problem.windows, *problem.heat_ends, *after])
 
 
 def _stays(day: Day) -> Iterator[Stay | str]:

@@ -178,7 +178,7 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
 def stages(plan: Plan, seed: int) -> int:
     """Return the minutes after the session's start at which hands are off, stage by stage with the same minutes."""
     day = begin(plan)
-    problem = problem_of(day, Moment(midnight(plan) + timedelta(minutes=plan.session.start_min)), tonight=True)
+    problem = problem_of(day, Moment(midnight(plan) + timedelta(minutes=plan.session.start_min)), for_end=True)
     tables = tabulate(_drawn(problem, seed))
     return stage_by_stage(tables).now - problem.now + end_of_day_min(plan)
 

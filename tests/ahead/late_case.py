@@ -72,9 +72,9 @@ def main() -> None:
         at = wall(day.plan, day.plan.session.start_min)
         for seed in range(4):
             found = forecast(day, Moment(at), evaluations=200, seed=seed, warn=False)
-            problem = problem_of(day, Moment(at), tonight=True)
+            problem = problem_of(day, Moment(at), for_end=True)
             late = problem.now + (found.finish_late - at).total_seconds() / 60
-            ends = drawn_ends(problem, found.tonight.rows, 40)
+            ends = drawn_ends(problem, found.earliest.rows, 40)
             share = sum(end <= late for end in ends) / len(ends)
             said = f"{found.finish:%H:%M}   {found.finish_late:%H:%M}"
             print(f"{path.stem:14}{seed:4}  {said}   {100 * share:.0f} %")

@@ -71,7 +71,7 @@ def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
             if any(before.start < back and before.end > away for away, back in out):
                 yield FAULTS[2]
     for n, step in enumerate(steps):
-        if step.kind is StepKind.SPECKLE and not step.goes_on:
+        if step.kind is StepKind.SPECKLE and not step.put_down:
             load = next((s for s in steps[n:] if s.kind is StepKind.LOAD), None)
             if load is not None and load.start - step.end > timedelta(minutes=FRESH_MIN):
                 yield FAULTS[5]
@@ -147,7 +147,7 @@ def _of_hands(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> 
     """Yield waits for yarn that could have been put to soak before, and dye put down for other dye."""
     hands = found.next_steps
     for before, step in pairwise(hands):
-        if before.goes_on and (step.minutes > OVER_MIN or step.kind.puts_dye_on) and step.batch != before.batch:
+        if before.put_down and (step.minutes > OVER_MIN or step.kind.puts_dye_on) and step.batch != before.batch:
             yield FAULTS[6]
         idle = step.start - before.end
         mine = by_batch.get(step.batch, [])
@@ -168,7 +168,7 @@ def _soak_min(found: Forecast, batch: str) -> int:
 
 def _could_wait(day: Day, found: Forecast, load: Planned) -> Iterator[Planned]:
     """Yield what hands did in the half hour before a soak, with a tray empty, though it could have come after it."""
-    put_down = {load.owner, *(s.owner for s in found.next_steps if s.goes_on)}
+    put_down = {load.owner, *(s.owner for s in found.next_steps if s.put_down)}
     since = load.start - timedelta(minutes=SOONER_MIN)
     before = [s for s in found.next_steps if since <= s.start < load.start and s.kind in CAN_WAIT]
     yield from (s for s in before if s.owner not in put_down and _tray_free(day, found, load, s.start))

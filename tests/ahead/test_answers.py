@@ -95,7 +95,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     now = Moment(midnight(plan) + timedelta(minutes=plan.session.start_min))
     found = forecast(begin(plan), now, evaluations=20)
-    dyed = [row for row in found.tonight.rows if isinstance(row.step, StepId) and row.step.kind is StepKind.DYE]
+    dyed = [row for row in found.earliest.rows if isinstance(row.step, StepId) and row.step.kind is StepKind.DYE]
     assert [row.unit for row in dyed] == ["stockpot 1"] * 2
     assert dyed[0].start < plan.session.start_min + 2 * 60
     least = midnight(plan) + timedelta(hours=21, minutes=8)

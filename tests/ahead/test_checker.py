@@ -137,4 +137,4 @@ def test_heat_that_hands_end_is_found_where_it_ends_between_two_windows() -> Non
     steps = tuple(replace(step, by_hand=step.draws) for step in STEPS)
     problem = replace(PROBLEM, batches=tuple(replace(batch, steps=steps) for batch in PROBLEM.batches))
     assert violations(problem, GOOD) == ["02.heat: ends at 724, when hands are away"]
-    assert violations(replace(problem, at_heat=((720, 724),)), GOOD) == []
+    assert violations(replace(problem, heat_ends=((720, 724),)), GOOD) == []

@@ -41,7 +41,7 @@ from tests.fakes import HEAVY_DAY, HOME_DAY, SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, proper, soaked
 
 SHORT = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
-MORNING = problem_of(begin(SHORT), now("09:00"), tonight=True).now
+MORNING = problem_of(begin(SHORT), now("09:00"), for_end=True).now
 
 
 def ahead(lines: Sequence[Line] = (), time: str = "09:00", plan: Plan | None = None, **how: Any) -> Forecast:
@@ -96,7 +96,7 @@ def test_a_pot_in_which_a_layer_cools_is_free_once_the_next_layer_begins() -> No
     (peat,) = (colourway for colourway in plan.colourways if colourway.name == "Peat")
     twice = replace(peat, layers=(replace(peat.layers[0], cool_where=CoolWhere.IN_PLACE),) * 2)
     plan = replace(plan, colourways=tuple(twice if one is peat else one for one in plan.colourways))
-    (batch,) = (one for one in problem_of(day_of([], plan), now("09:00"), tonight=True).batches if one.id == "03")
+    (batch,) = (one for one in problem_of(day_of([], plan), now("09:00"), for_end=True).batches if one.id == "03")
     ends = [cast(StepId, batch.steps[hold.last].id).text for hold in batch.holds if hold.kind == KitKind.POT.value]
     assert ends == ["dye 2", "rinse"]
     assert not any(hold.to_end for hold in batch.holds if hold.kind == KitKind.POT.value)
@@ -109,7 +109,7 @@ def test_every_layer_of_a_lot_is_set_up_once_for_the_first_batch_that_gets_it() 
     plan = replace(plan, colourways=(replace(plan.colourways[0], layers=(layer, layer)), *plan.colourways[1:]))
 
     def dyeing_min(lines: list[Line], time: str) -> list[int]:
-        batches = problem_of(day_of(lines, plan), now(time), tonight=True).batches
+        batches = problem_of(day_of(lines, plan), now(time), for_end=True).batches
         ids = [StepId(StepKind.PAINT, layer_no, part=0) for layer_no in (1, 2)]
         of_lot = [batch.steps for batch in batches if batch.id in ("08", "09")]
         return [
@@ -128,7 +128,7 @@ def test_every_layer_of_a_lot_is_set_up_once_for_the_first_batch_that_gets_it() 
 def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached: str, off: int) -> None:
     """40 min of steam after 10 min of warm-up, on at 10:30; at heat at 10:40 ends at 11:20, minute 680."""
     lines = [*soaked(), *heated()[:2], at(reached, "01", heat_no=1, run="heat")]
-    problem = problem_of(day_of(lines), now("10:50"), tonight=False)
+    problem = problem_of(day_of(lines), now("10:50"), for_end=False)
     (batch,) = [one for one in problem.batches if one.id == "01"]
     assert batch.past[-1][1] == off
 
@@ -151,7 +151,7 @@ def test_one_load_of_two_batches_takes_hands_from_painting_once() -> None:
     load = {"event": "load", "batches": ["02", "05"], "unit": "steamer 1", "heat_no": 1, "run": "start"}
 
     def painted_by(lines: list[Line]) -> int:
-        batches = problem_of(day_of(sorted(lines, key=lambda line: line["at"])), now("10:25"), tonight=True).batches
+        batches = problem_of(day_of(sorted(lines, key=lambda line: line["at"])), now("10:25"), for_end=True).batches
         (batch,) = [batch for batch in batches if batch.id == "08"]
         to_come = [step for step in batch.steps[len(batch.past) :] if cast(StepId, step.id).kind is StepKind.PAINT]
         return batch.past[-1][1] + sum(step.minutes for step in to_come)
@@ -192,9 +192,9 @@ def test_nine_days_in_ten_end_by_the_late_answer() -> None:
     """Days drawn with minutes of their own, in which hands take the next in the advised order that can start."""
     day = begin(SHORT)
     found = forecast(day, now("09:00"), evaluations=60)
-    problem = problem_of(day, now("09:00"), tonight=True)
+    problem = problem_of(day, now("09:00"), for_end=True)
     late = problem.now + (found.finish_late - found.at.utc).total_seconds() / 60
-    ends = drawn_ends(problem, found.tonight.rows, 60)
+    ends = drawn_ends(problem, found.earliest.rows, 60)
     assert 0.8 <= sum(end <= late for end in ends) / len(ends) <= 1.0
 
 
@@ -215,7 +215,7 @@ def test_yarn_whose_heat_broke_off_goes_first_where_no_wish_of_the_dyer_can_hold
     """Overrides left out are as a day without any."""
     lines = [*soaked("01"), *heated("01")[:2], *soaked("10", unit="tray 2")]
     day = day_of([*lines, at("10:45", unit="steamer 1", is_="down")])
-    heeded, left_out = (problem_of(day, now("11:00"), tonight=True, wishes=wishes).links for wishes in (True, False))
+    heeded, left_out = (problem_of(day, now("11:00"), for_end=True, wishes=wishes).links for wishes in (True, False))
     assert heeded == left_out != ()
 
 
@@ -223,7 +223,7 @@ def test_other_yarn_does_not_wait_for_yarn_whose_heat_broke_off_and_that_is_put_
     lines = [*soaked("01"), *heated("01")[:2], *soaked("10", unit="tray 2")]
     down = at("10:45", unit="steamer 1", is_="down")
     wished = at("10:50", "01", event="advice", is_="not now", step="load 1.1", minutes=60)
-    links = [problem_of(day_of([*lines, down, *more]), now("11:00"), tonight=True).links for more in ([], [wished])]
+    links = [problem_of(day_of([*lines, down, *more]), now("11:00"), for_end=True).links for more in ([], [wished])]
     first = [{link.to for link in each if link.of == "01"} for each in links]
     assert "10" in first[0]
     assert first[1] == set()
@@ -533,7 +533,7 @@ def test_work_on_yarn_ends_in_time_for_a_last_chore_for_each_batch_skein_or_lot(
     plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no in ("01", "08", "09")))
     (label,) = [step for step in ahead(plan=plan).steps if step.is_chore]
     assert label.minutes == minutes
-    windows = problem_of(day_of([], plan), now("09:00"), tonight=False).windows
+    windows = problem_of(day_of([], plan), now("09:00"), for_end=False).windows
     assert windows[0] == (540, 18 * 60 - minutes)
 
 
@@ -592,7 +592,7 @@ def test_yarn_is_re_skeined_once_it_has_left_its_pegs_dry(factor: float) -> None
     colourways = tuple(replace(colourway, dry_h=6.0) for colourway in plan.colourways)
     day = day_of([at("09:00", "01", to="dry", unit="pegs 1")], replace(plan, colourways=colourways))
     own = {WorkKind.DRY: Learned(factor, 0.1, 20)}
-    problem = problem_of(day, now("09:30"), tonight=True, learned=own)
+    problem = problem_of(day, now("09:30"), for_end=True, learned=own)
     (hangs,) = [batch for batch in problem.batches if batch.id == ("drying", "01")]
     (packed,) = [batch for batch in problem.batches if batch.id == "01"]
     assert packed.release == hangs.past[-1][1] == 540 + ceil(factor * 6 * 60 * weather_ratio(plan))
@@ -610,16 +610,16 @@ def test_a_break_is_of_every_day_and_an_absence_of_its_own() -> None:
     """A break from 13:00 to 13:30 and an absence from 15:05 to 15:40, asked about on the second day."""
     plan = with_chores(breaks=((780, 810),), out=((905, 940),))
     second = [(1980, 2220), (2250, 2520)]
-    assert [span for span in windows_of(plan, instant("09:00"), tonight=False) if 1440 <= span[0] < 2880] == second
-    assert windows_of(plan, instant("36:00"), tonight=False)[:2] == tuple(second)
-    assert windows_of(plan, instant("36:00"), tonight=True)[-1] == (2250, None)
+    assert [span for span in windows_of(plan, instant("09:00"), for_end=False) if 1440 <= span[0] < 2880] == second
+    assert windows_of(plan, instant("36:00"), for_end=False)[:2] == tuple(second)
+    assert windows_of(plan, instant("36:00"), for_end=True)[-1] == (2250, None)
     assert break_met(plan, instant("37:10")) == (instant("37:00"), instant("37:30"))
     assert no_hands_met(plan, instant("39:10")) is None
     other_hours = with_chores(breaks=((780, 810),), tomorrow=((600, 1000),))
     assert break_met(other_hours, instant("37:10")) is None
     # 09:00 to 12:00 and 13:00 to 17:00 tomorrow: what is between is a break then.
     in_two = with_chores(breaks=((780, 810),), tomorrow=((780, 1020), (540, 720)))
-    assert windows_of(in_two, instant("34:00"), tonight=True) == ((540, 780), (810, 2160), (2220, None))
+    assert windows_of(in_two, instant("34:00"), for_end=True) == ((540, 780), (810, 2160), (2220, None))
     assert break_met(in_two, instant("36:30")) == (instant("36:00"), instant("37:00"))
 
 
@@ -628,7 +628,7 @@ def test_hands_have_their_nights_however_long_the_work_is() -> None:
     more = '[[order]]\nitem = "many"\ncolourway = "Harbour"\nbase = "Wool"\nskeins = 240\n'
     plan = plan_with(more=more)
     found = forecast(day_of([], plan), now("09:00"), evaluations=1, warn=False)
-    hours = windows_of(plan, instant("09:00"), tonight=False)
+    hours = windows_of(plan, instant("09:00"), for_end=False)
     by_hand = [row for row in found.by_stop.rows if row.attended]
     assert max(row.end for row in by_hand) > 9 * 1440
     assert all(any(a <= row.start < (b or 0) for a, b in hours) for row in by_hand)
@@ -696,7 +696,7 @@ def test_an_order_of_the_first_priority_is_wanted_earlier_than_one_as_usual_and_
     def weight(**order: Any) -> int:
         plan = plan_with()
         plan = replace(plan, orders=tuple(replace(one, **order) for one in plan.orders))
-        return problem_of(day_of([], plan), now("09:00"), tonight=True).batches[0].weight
+        return problem_of(day_of([], plan), now("09:00"), for_end=True).batches[0].weight
 
     soon = plan_with().session.date + timedelta(days=2)
     assert weight(priority=9, due=soon) < weight(priority=5, due=soon) < weight(priority=1, due=soon)

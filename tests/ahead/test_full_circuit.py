@@ -132,7 +132,7 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
             replace(found, steps=(rest, first, second)), before, "you would wait 9 min", rewritten
         )
         assert (again.changed != "") is changes
-    wish = AdviceWished(what=AdviceAction.INSTEAD, step=first.id.text)
+    wish = AdviceWished(what=AdviceAction.THIS_FIRST, step=first.id.text)
     asked = replace(day, events=(*day.events, Event("asked", wish, moment.utc, moment.utc, first.batch)))
     wished = with_change_reason(replace(found, steps=(first, second)), before, "you would wait 9 min", asked)
     assert wished.changed.endswith("; as you asked")

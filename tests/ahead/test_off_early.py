@@ -133,7 +133,7 @@ def test_pots_still_to_take_their_turn_are_those_of_the_microwave_the_yarn_is_in
     for n in range(done):
         lines.append(at(f"10:3{3 * n}", "04", heat_no=1, run="start", unit="small 1"))
         lines.append(at(f"10:3{3 * n + 2}", "04", heat_no=1, run="end"))
-    problem = problem_of(day_of(lines, plan), now("10:36"), tonight=True)
+    problem = problem_of(day_of(lines, plan), now("10:36"), for_end=True)
     (batch,) = (batch for batch in problem.batches if batch.id == "04")
     assert [step.minutes for step in batch.steps if step.id == StepId(StepKind.HEAT, 1, 1)] == [2 * (3 - done)]
 
@@ -206,7 +206,7 @@ def test_the_chores_that_end_the_day_take_no_minute_from_heat(
 def test_both_questions_are_about_one_day(stop_min: int, out: Spans) -> None:
     """One of them is made from the other, but where the stop takes heat off that goes on in an open evening."""
     day = day_of(ON, plan_of(stop_min=stop_min, out=out))
-    ways = [problem_of(day, now("10:50"), tonight=tonight) for tonight in (True, False)]
+    ways = [problem_of(day, now("10:50"), for_end=for_end) for for_end in (True, False)]
     assert list(both_problems(day, now("10:50"), {})) == ways
 
 
@@ -352,7 +352,7 @@ def test_only_yarn_that_waits_behind_long_work_for_heat_of_its_own_is_put_first(
     assert loads_that_wait(tied_first, day) == [later[0]]
     shared = replace(later[1], owner="02", start=later[1].start + timedelta(minutes=1))
     assert loads_that_wait(replace(found, steps=(tie, *later, shared, *rest)), day) == []
-    wish = AdviceWish(now("10:28"), "01", AdviceAction.INSTEAD, load.id, 30.0)
+    wish = AdviceWish(now("10:28"), "01", AdviceAction.THIS_FIRST, load.id, 30.0)
     assert loads_that_wait(tied_first, replace(day, wishes=(wish,))) == []
 
 

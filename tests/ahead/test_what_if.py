@@ -65,7 +65,7 @@ def test_a_wish_that_nothing_can_follow_hides_no_gain() -> None:
 def test_the_same_question_at_the_same_moment_has_the_same_answer_whatever_was_forecast_before() -> None:
     day = one_steamer()
     short, long = asked(day, 1), asked(day, 120)
-    assert short.tonight.rows != long.tonight.rows
+    assert short.earliest.rows != long.earliest.rows
     more = [Change("steamer +1", with_units(day, "steamer", 1))]
     both = [list(gains(day, now("09:00"), found, evaluations=40, asked=more)) for found in (short, long)]
     assert both[0] == both[1]
@@ -268,6 +268,6 @@ def test_a_stop_on_the_second_day_leaves_the_days_after_it_their_hours() -> None
     for tomorrow, begins in ((((600, 780),), 600), ((), 540)):
         day = two_days()
         session = replace(day.plan.session, stop_min=1440 + 720, tomorrow=tomorrow)
-        windows = windows_of(replace(day.plan, session=session), instant("34:05"), tonight=False)
+        windows = windows_of(replace(day.plan, session=session), instant("34:05"), for_end=False)
         after = [window for window in windows if window[0] >= 1440 + 720]
         assert after[0] == (2 * 1440 + begins, 2 * 1440 + (780 if tomorrow else 720))

@@ -157,7 +157,7 @@ def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: d
     """Hands from 10:00 to 13:00 of the day of the change, planned on the evening before."""
     plan = read_plan(_plan(change - timedelta(days=1), zone))
     day, now = begin(plan), Moment(wall(plan, plan.session.stop_min - 60))
-    begins, ends = problem_of(day, now, tonight=False).windows[-DAYS_AHEAD]
+    begins, ends = problem_of(day, now, for_end=False).windows[-DAYS_AHEAD]
     assert ends is not None
     midnight = wall(plan, 0)
     assert [f"{local(midnight + timedelta(minutes=m), zone):%d %H:%M}" for m in (begins, ends)] == [

@@ -70,7 +70,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     planned: list[NextUp] = []
     waiting: list[NextUp] = []
     for step in coming:
-        if fill := fill_in_mid_heat(day, step, forecast.at, tonight=forecast.for_end):
+        if fill := fill_in_mid_heat(day, step, forecast.at, for_end=forecast.for_end):
             planned += [] if any(fill.about in one.abouts for one in (*urgent, *planned)) else [fill]
             continue
         heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None

@@ -133,7 +133,7 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
         cause = ""
         if day.plan.session.out:
             plan = replace(day.plan, session=replace(day.plan.session, out=()))
-            windows = windows_of(plan, forecast.at.utc, tonight=forecast.for_end)
+            windows = windows_of(plan, forecast.at.utc, for_end=forecast.for_end)
             at_home = at_home or replace(problem, windows=windows, closed=())
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:

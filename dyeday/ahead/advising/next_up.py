@@ -385,14 +385,14 @@ def _fill_text(day: Day, kit: Kit) -> str:
     return f"fill tank to {to}" if kit.tank_l else "fill tank"
 
 
-def fill_in_mid_heat(day: Day, step: Planned, now: Moment, *, tonight: bool) -> NextUp | None:
+def fill_in_mid_heat(day: Day, step: Planned, now: Moment, *, for_end: bool) -> NextUp | None:
     """Return the filling of a tank for which a step switches heat off that then goes on; None for other steps."""
     batch, kit = day.batches.get(step.batch), day.plan.kit_of(step.unit)
     if batch is None or kit is None or step.kind is not StepKind.UNLOAD or not step.id.part:
         return None
     from dyeday.ahead.problem_parts.off_early import off_early
 
-    early = off_early(day, batch, now, step.minutes, tonight=tonight)
+    early = off_early(day, batch, now, step.minutes, for_end=for_end)
     if early is None or not early.for_tank or early.is_enough:
         return None
     had = f"{batch.no} has {int(early.had_min)} of {early.needed_min:g} min by then"

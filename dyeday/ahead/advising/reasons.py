@@ -162,7 +162,7 @@ def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) 
     batch = day.batches.get(step.batch)
     if batch is None or any(s.kind in (StepKind.UNLOAD, StepKind.HEAT) and s.start < step.start for s in own):
         return ""
-    early = off_early(day, batch, forecast.at, step.minutes, tonight=forecast.for_end)
+    early = off_early(day, batch, forecast.at, step.minutes, for_end=forecast.for_end)
     return early.text if early is not None else ""
 
 

@@ -32,7 +32,7 @@ def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
 
 def windows(problem: Problem) -> list[tuple[int, int]]:
     """Return the hands' windows that are not over, BIG for open; the last one always is."""
-    there = sorted((*problem.windows, *problem.at_heat))
+    there = sorted((*problem.windows, *problem.heat_ends))
     opening = [(max(a, problem.now), BIG if z is None else z) for a, z in there if z is None or z > problem.now]
     if not opening:
         return [(problem.now, BIG)]

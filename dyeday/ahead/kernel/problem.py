@@ -166,7 +166,7 @@ class Problem:
     near: tuple[Near, ...] = ()
     closed: tuple[tuple[int, int], ...] = ()
     """(from, to) in which no step that draws may run: the house is empty"""
-    at_heat: tuple[Window, ...] = ()
+    heat_ends: tuple[Window, ...] = ()
     """minutes outside the windows in which hands come to end heat that is on"""
 
     @property

@@ -46,7 +46,7 @@ def _put_down(step: Planned, other: Planned) -> Iterator[Planned]:
         yield replace(step, end=other.start) if has_begun else replace(step, start=other.end, end=later)
         return
     if has_begun:
-        yield replace(step, end=other.start, goes_on=True)
+        yield replace(step, end=other.start, put_down=True)
     if other.end < step.end:
         unit = None if has_begun and step.kind is StepKind.PAINT else step.unit  # its yarn is out of its tray by then
         yield replace(step, id=step.id._replace(part=step.id.part + has_begun), start=other.end, unit=unit)

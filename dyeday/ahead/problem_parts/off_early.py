@@ -54,12 +54,12 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
     return minute(plan, heat_due_at(plan, batch, heat).utc)
 
 
-def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
+def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, for_end: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
     Heat is not on in an empty house or beyond its tank's reserve. Heat that hands must end does not end while they
     are away, except up to `OFF_WITHIN_MIN` before they are back from a break, or `STAYS_MIN` after the day's work. A
-    microwave's is not ended early. ``tonight`` is as for `windows_of`.
+    microwave's is not ended early. ``for_end`` is as for `windows_of`.
     """
     plan, heat = day.plan, batch.open_heat
     kit = plan.kit_of(heat.unit) if heat is not None else None
@@ -68,7 +68,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     now_min, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
     needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
     ways = []
-    for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight):
+    for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, for_end=for_end):
         at = max(now_min, closes - hands_min)
         if not (closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN):
             ways.append((at, closes, why))
@@ -89,11 +89,11 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
 
 
 def _hands_leave(
-    plan: Plan, now: Moment, end: int, hands_min: int, *, by_hand: bool, tonight: bool
+    plan: Plan, now: Moment, end: int, hands_min: int, *, by_hand: bool, for_end: bool
 ) -> Iterator[tuple[int, str]]:
     """Yield when you leave, and why, if heat until ``end`` must not be on or end while you are away."""
     now_min, stop = minute(plan, now.utc), _stop_min(plan, now)
-    windows = windows_of(plan, now.utc, tonight=tonight)
+    windows = windows_of(plan, now.utc, for_end=for_end)
     absences = [elapsed_min(plan, out) for out, _ in plan.session.out]
     for (_, closes), (opens, _) in pairwise(windows):
         if closes is None or not now_min < closes < end + hands_min:

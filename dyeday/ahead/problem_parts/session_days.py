@@ -15,11 +15,11 @@ DAYS_AHEAD = 14
 """days after the present one whose hours are laid out; work beyond them is laid out without breaks or nights"""
 
 
-def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[tuple[int, int | None], ...]:
-    """Return the hours of work in elapsed minutes: this day's and later ones, or with ``tonight`` an open evening."""
+def windows_of(plan: Plan, now_utc: datetime, *, for_end: bool) -> tuple[tuple[int, int | None], ...]:
+    """Return the hours of work in elapsed minutes: this day's and later ones, or with ``for_end`` an open evening."""
     number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
-    ahead: list[tuple[int, int | None]] = [(plan.session.start_min, None if tonight else stop)]
-    if not tonight:
+    ahead: list[tuple[int, int | None]] = [(plan.session.start_min, None if for_end else stop)]
+    if not for_end:
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
         later = (span for n in range(1, DAYS_AHEAD + 1) for span in _shifted(hours, number + n))

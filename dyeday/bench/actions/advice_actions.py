@@ -84,7 +84,7 @@ class AdviceActions(Actions):
             until = self.live.time_text(ready)
             self.screen.say(f"{batch.no} should wait until {until}", wrong=True)
             return
-        wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
+        wish = AdviceWished(what=AdviceAction.THIS_FIRST, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))
 
 

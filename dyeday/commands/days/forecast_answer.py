@@ -85,7 +85,7 @@ def _compared(
     if len(days[0].batches) == len(days[1].batches) and other.finish > base.finish:
         other = again(days[1], base)
         # The end may be some minutes later in a day that makes as much more sense.
-        if other.tonight.value.key <= base.tonight.value.key and other.finish > base.finish:
+        if other.earliest.value.key <= base.earliest.value.key and other.finish > base.finish:
             base = replace(base, finish=other.finish)
     return base, other
 

@@ -129,7 +129,7 @@ class AdviceWish:
     about: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
     what: AdviceAction
-    """NOT_NOW or INSTEAD"""
+    """NOT_NOW or THIS_FIRST"""
     step: StepId
     minutes: float
 

@@ -117,7 +117,7 @@ class AdviceWished(OfChore):
         if self.what is AdviceAction.SERVES:
             return f"aim: {AIM_WORDS[self.serves] if self.serves is not None else ''}"
         step = self.chore_words if self.chore else stored_step(self.step or "").words
-        if self.what is AdviceAction.INSTEAD:
+        if self.what is AdviceAction.THIS_FIRST:
             return f"this one first: {step}"
         wait = f" for {length_text(self.minutes)}" if self.minutes else ""
         return f"not now{wait}: {step}"

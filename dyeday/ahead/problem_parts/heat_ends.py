@@ -10,7 +10,7 @@ from dyeday.ahead.problem_parts.off_early import STAYS_MIN
 from dyeday.track.timers.timers import OFF_WITHIN_MIN
 
 
-def at_heat(problem: Problem, leaves: int) -> Iterator[Window]:
+def heat_ends(problem: Problem, leaves: int) -> Iterator[Window]:
     """Yield when hands end heat outside the windows of ``problem``.
 
     Either it is on, and ends in the present pause or up to `STAYS_MIN` after the stop; or dyed yarn can still have it

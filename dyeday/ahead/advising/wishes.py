@@ -1,6 +1,6 @@
-"""The dyer's overrides in terms of the problem: *not now* is a release time, *this one first* adds links.
+"""The dyer's wishes in terms of the problem: *not now* is a release time, *this one first* adds links.
 
-An override holds while its step is the next of its batch. Unless one puts something first, yarn whose heat broke
+A wish holds while its step is the next of its batch. Unless one puts something first, yarn whose heat broke
 off goes first. Heat that is over goes off before all else.
 """
 
@@ -26,7 +26,7 @@ def next_step_of(batch: Batch) -> int | None:
 
 
 def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
-    """Return the latest override of each batch or chore, if it holds."""
+    """Return the latest wish of each batch or chore, if it holds."""
     latest: dict[Id, AdviceWish] = {wish.about: wish for wish in day.wishes}
     wishes = {}
     for batch in batches:
@@ -43,7 +43,9 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
     """
     wishes = holding(day, batches)
     out: list[Batch] = []
-    first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
+    first = max(
+        (w for w in wishes.values() if w.what == AdviceAction.THIS_FIRST), key=lambda w: w.at.utc, default=None
+    )
     for batch in batches:
         wish = wishes.get(batch.id)
         if wish is not None and wish.what is AdviceAction.NOT_NOW and not _ends_heat(batch, next_step_of(batch)):
