@@ -68,7 +68,8 @@ class Planned:
         if not self.is_chore:
             return {}
         layer = {"layer": self.id.layer} if self.id.layer else {}
-        lot = {"lot": self.owner.first_of_lot} if isinstance(self.owner, ChoreId) and self.owner.first_of_lot else {}
+        first = self.owner.first_of_lot if isinstance(self.owner, ChoreId) else ""
+        lot = {"first_of_lot": first} if first else {}
         return {"chore": self.id.chore, "when": self.id.when, **layer, **lot}
 
     @property

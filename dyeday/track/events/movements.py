@@ -356,18 +356,19 @@ class OfChore(Body):
     when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
     """None in entries of older versions"""
     layer: int | None = key(check.layer, default=None)
-    lot: str | None = key(check.text, default=None)
+    first_of_lot: str | None = key(check.text, name="lot", default=None)
 
     @property
     def chore_words(self) -> str:
         """The chore by its name, with its layer from the second on, or its lot."""
         layer = self.layer or 0
-        more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
+        lot = f", lot of {self.first_of_lot}" if self.first_of_lot else ""
+        more = f", layer {layer}" if layer > 1 else lot
         return f"{self.chore}{more}"
 
     def entry_of(self, event: Event) -> ChoreEntry:
         """Return the chore for the record of the day."""
-        return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.lot or "")
+        return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.first_of_lot or "")
 
 
 class ChoreBegun(OfChore):

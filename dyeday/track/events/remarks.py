@@ -109,7 +109,7 @@ class AdviceWished(OfChore):
             step = StepId(StepKind.CHORE, layer, chore=chore, when=self.when)
         else:
             step = stored_step(self.step or "")
-        about = event.batch or ChoreId(chore, self.when, self.lot or "")
+        about = event.batch or ChoreId(chore, self.when, self.first_of_lot or "")
         wish = AdviceWish(event.moment, about, self.what, step, float(self.minutes or USUAL_NOT_NOW_MIN))
         return altered(day, wishes=(*day.wishes, wish))
 
