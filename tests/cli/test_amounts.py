@@ -525,7 +525,7 @@ def test_warnings_stand_between_the_cautions_and_the_batches(shell: Shell, tmp_p
     assert "section" not in notes
     assert "do not fit into 360 mL of liquor" in notes
     assert "too little for a scale that reads to 0.1 g" in notes
-    assert re.search(r"for 01: .* jug read to", notes)
+    assert "Use a pipette for less than 50 mL of dye solution" in " ".join(shell.out.split())
 
 
 def test_weigh_without_a_plan_is_of_what_still_wants_dye_in_the_session(shell: Shell) -> None:
