@@ -127,7 +127,7 @@ class Forecast:
     tomorrow_finish: datetime | None
     """when the work left for later days ends; None without any, or where those have no time for it"""
     stop: datetime
-    """when the day of ``at`` ends by plan, its last chores included"""
+    """when the day of the session that ``at`` is in ends by plan, its last chores included"""
     steps: tuple[Planned, ...]
     """by their start"""
     busy: tuple[tuple[str, float], ...]

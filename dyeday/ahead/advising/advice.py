@@ -109,7 +109,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
-    """Yield that the day can end, and what cools or waits, if no work is left for it and nothing is on."""
+    """Yield that the day can end, and what is in paint, fix or cool, if no work is left for it and nothing is on."""
     coming = coming or [step for step in forecast.next_steps if step.start >= forecast.stop]
     if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return

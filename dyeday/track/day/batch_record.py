@@ -66,7 +66,7 @@ class Heat:
 
     @property
     def at_heat_since(self) -> Moment:
-        """When the unit is at full heat: as recorded, else the start plus its warm-up."""
+        """When the unit is at heat ("full heat" on the screen): as recorded, else the start plus its warm-up."""
         return self.heat_recorded_at if self.heat_recorded_at is not None else self.start.later(self.warm_up_min * 60)
 
     @property
@@ -210,7 +210,7 @@ class BatchRecord:
     overdyed_from: tuple[str, ...] = ()
     """names of the colourways it was to have before each overdye, in order"""
     beneath: tuple[tuple[str, int, int], ...] = ()
-    """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
+    """(colourway overdyed, how many of ``painted`` are its own, up to which layer its dye was recorded)"""
     recipes_beneath: tuple[tuple[Layer, ...], ...] = ()
     """the layers put on before each overdye, in order, without overdyes of undyed yarn; the last one is number 0"""
     split_into: tuple[str, ...] = ()

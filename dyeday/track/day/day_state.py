@@ -158,7 +158,7 @@ class ChoreEntry(NamedTuple):
 
 @dataclass(frozen=True)
 class Day:
-    """The record of one session up to now; it may run past midnight."""
+    """The record of one session up to now, of one day or several."""
 
     plan: Plan
     batches: Mapping[str, BatchRecord]

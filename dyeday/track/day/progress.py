@@ -83,7 +83,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
 
 
 def soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
-    """Return from when soaks count for dyeing ``layer`` at ``before``: after the layer before or the last waiting."""
+    """Return from when soaks count for dyeing ``layer`` at ``before``: the layer before it or a return to waiting."""
     start: Moment | None = None
     for stay in batch.stays:
         if stay.since.utc > before.utc:

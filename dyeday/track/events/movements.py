@@ -161,7 +161,7 @@ class Placed(IntoUnit):
 
 
 class Heated(OfBatch):
-    """A heat of a batch was switched on, reached full heat, or was switched off."""
+    """A heat of a batch was switched on, was at heat, or was switched off."""
 
     NAME = "pass"
     KNOWN_BY = ("pass",)
