@@ -106,7 +106,7 @@ def on_record(forecast: Forecast) -> Foreseen:
     """Return the event that records a forecast."""
     scale = None if forecast.late_scale == 1.0 else forecast.late_scale
     finish, late = forecast.finish, forecast.finish_late
-    return Foreseen(finish=finish, late=late, late_scale=scale, rinsed=forecast.rinsed, of=forecast.of)
+    return Foreseen(finish=finish, late=late, late_scale=scale, rinsed=forecast.reached, of=forecast.of)
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:

@@ -115,7 +115,7 @@ def _answered(
 ) -> Forecast:
     end_problem, stop_problem = problems
     earliest = solved(end_problem, END, before.earliest.rows if before is not None else None)
-    whole = _over_by(stop_problem.stop, earliest)
+    whole = _ends_by(stop_problem.stop, earliest)
     by_stop = solved(stop_problem, COUNT, _warmest(stop_problem, earliest, before))
     was = before.by_stop.rows if before is not None else ()
     by_stop = urgent_first(stop_problem, by_stop, was, due_minutes(day), lambda linked: solved(linked, COUNT, None))
@@ -123,12 +123,12 @@ def _answered(
     seen = followed(end_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < earliest.value.key:
         earliest = replace(seen, evaluations=earliest.evaluations)
-    for_end = day.aim == DayAim.TONIGHT or _over_by(stop_problem.stop, earliest)
+    for_end = day.aim == DayAim.TONIGHT or _ends_by(stop_problem.stop, earliest)
     problem, objective, solution = (end_problem, END, earliest) if for_end else (stop_problem, COUNT, by_stop)
     earlier, missed = (before.advised.rows, before.advised.value.missed) if before is not None else ((), None)
     solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
     earliest, by_stop = (solution, by_stop) if for_end else (earliest, solution)
-    whole = _over_by(stop_problem.stop, earliest)
+    whole = _ends_by(stop_problem.stop, earliest)
     chosen, why = advised(problem, objective, solution, earlier, missed)
     shown_earliest = chosen if for_end else earliest
     shown_by_stop = chosen if whole or not for_end else by_stop
@@ -140,7 +140,7 @@ def _answered(
     # Work that fits into no day's hours is laid out after the last of them.
     hours_end = max((end for _, end in stop_problem.windows if end is not None), default=0)
     ids = {batch.id: batch for batch in end_problem.batches}
-    over = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
+    already = sum(batch.only_dries or batch.state is State.DONE for batch in day.unsplit)
     rows = [*chosen.rows, *end_of_day_rows(day.plan, chosen.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
@@ -149,8 +149,8 @@ def _answered(
         finish=finish,
         finish_late=finish + timedelta(minutes=minutes_late(shown_earliest.rows, own)),
         late_scale=own.late_scale,
-        rinsed=len(counted.reached) + over,
-        of=len(counted.reached) + len(counted.not_by_stop) + over,
+        reached=len(counted.reached) + already,
+        of=len(counted.reached) + len(counted.not_by_stop) + already,
         not_by_stop=counted.not_by_stop,
         tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if 0 < counted.tomorrow <= hours_end else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
@@ -169,8 +169,8 @@ def _answered(
     return with_change_reason(made, before, why and (reason or why), day)
 
 
-def _over_by(stop: int, earliest: Solution) -> bool:
-    """Tell whether all work on yarn is over by the stop, and no yarn waits too long or stays in heat."""
+def _ends_by(stop: int, earliest: Solution) -> bool:
+    """Tell whether all work on yarn ends by the stop, and no yarn waits too long or stays in heat."""
     return last_attended(earliest.rows) <= stop and not earliest.value.late
 
 

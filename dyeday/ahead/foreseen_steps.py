@@ -118,8 +118,8 @@ class Forecast:
     """by when nine such days in ten are over (`minutes_late`)"""
     late_scale: float
     """the studio's own factor that is in ``finish_late``"""
-    rinsed: int
-    """batches rinsed by the stop, those done or drying too; through their heat where ``counts_heat``"""
+    reached: int
+    """batches rinsed by the stop, or with ``counts_heat`` through their heat; those done or drying too"""
     of: int
     """batches in all, without those set aside or scrapped"""
     not_by_stop: tuple[str, ...]
@@ -146,7 +146,7 @@ class Forecast:
     changed: str = ""
     """a sentence on why the next step changed, if there is one"""
     counts_heat: bool = False
-    """whether ``rinsed`` counts batches once they are through their heat"""
+    """whether ``reached`` counts batches once they are through their heat"""
     made_by_stop: tuple[int, datetime] | None = None
     """once the next day has begun: how many batches were through their heat by the session's stop, and that stop"""
     warned: tuple[Warned, ...] = ()
@@ -159,7 +159,7 @@ class Forecast:
 
     @property
     def counted_as(self) -> str:
-        """What ``rinsed`` counts, in words: "through heat" or "rinsed"."""
+        """What ``reached`` counts, in words: "through heat" or "rinsed"."""
         return "through heat" if self.counts_heat else "rinsed"
 
     @property

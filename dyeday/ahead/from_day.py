@@ -15,6 +15,7 @@ from dyeday.ahead.advising.wishes import halted_first, heeded, over_first
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch, dry_at_min
+from dyeday.ahead.problem_parts.fill_steps import fills_each_load
 from dyeday.ahead.problem_parts.heat_ends import heat_ends
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
@@ -23,7 +24,6 @@ from dyeday.ahead.problem_parts.off_early import OffEarly, off_early
 from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
-from dyeday.ahead.problem_parts.tank_fills import fills_each_load
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit, Plan, dishes_of
 from dyeday.plan.step_ids import DYE_STEP, StepId

@@ -76,7 +76,7 @@ def costs_little(other: Forecast, forecast: Forecast) -> bool:
     """Return whether another forecast ends at most `MOST_LATER` later, and is worse in nothing that counts more."""
     ours, theirs = forecast.advised.value, other.advised.value
     return (
-        other.rinsed >= forecast.rinsed
+        other.reached >= forecast.reached
         and other.finish <= forecast.finish + MOST_LATER
         and (theirs.late, theirs.missed) <= (ours.late, ours.missed)
         and theirs.end <= ours.end + MOST_LATER.total_seconds() / 60

@@ -47,7 +47,7 @@ PLAN_TIMES = StudioTimes()
 """of a studio without closed days"""
 
 
-def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
+def learned_spread(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
     """Return the `Learned.spread` of an attended step's minutes."""
     kind = LEARNED_AS.get(step.kind) if isinstance(step, StepId) else None
     return learned[kind].spread if kind is not None and kind in learned else PRIOR_SPREAD
@@ -55,7 +55,7 @@ def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
 
 def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
     """Return the minutes, 0 or more, beyond a schedule's end by which nine days in ten are over."""
-    deviations = [spread_of(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
+    deviations = [learned_spread(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
     own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))
     day = sqrt(DAY_SHARE) * sum(deviations)
     return round(studio.late_scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))

@@ -15,9 +15,9 @@ from dyeday.ahead.advising.next_up import flag_tasks
 from dyeday.ahead.deadlines import Deadline, deadlines, heat_text
 from dyeday.ahead.due_dates import due_late
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
+from dyeday.ahead.problem_parts.fill_steps import with_fills
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
-from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import bottleneck
 from dyeday.plan.model import Kit
 from dyeday.terms import KIT_TRAITS, FlagId, HeatEdge, State, StepKind, UnitEvent, WarningKind

@@ -17,7 +17,7 @@ from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import POURED, VINEGAR_PCT, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L
 from dyeday.plan.equipment import Circuit, Kit, dishes_of
-from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
+from dyeday.plan.recipe import DEEP_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
 from dyeday.quick_dataclass import dataclass
@@ -38,7 +38,7 @@ from dyeday.terms import (
 from dyeday.text import LONGEST_TAG
 
 __all__ = [
-    "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
+    "DEEP_HOLD_MIN", "DEEP_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
     "Chore", "Circuit", "Colourway", "Dye", "Extra", "FixStep", "HandBatch", "Kit", "Layer", "Money", "Order",
     "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "dishes_of",
 ]  # fmt: skip
@@ -50,8 +50,8 @@ MOST_PIECES = 5000
 """of an order or a batch; more is a typing mistake"""
 HOLD_MIN = 30.0
 """least time at heat of a section; common practice, no source"""
-DARK_HOLD_MIN = 45.0
-"""least time at heat of a section above `DARK_PCT`; common practice, no source"""
+DEEP_HOLD_MIN = 45.0
+"""least time at heat of a section above `DEEP_PCT`; common practice, no source"""
 MOST_SPARE = 500
 """of an order"""
 Spans = tuple[tuple[int, int], ...]
@@ -393,7 +393,7 @@ class Plan:
         """
         holds = [0.0]
         for section in layer.sections:
-            usual = DARK_HOLD_MIN if section.is_dark and layer.powder_g_per_100g is None else HOLD_MIN
+            usual = DEEP_HOLD_MIN if section.is_deep and layer.powder_g_per_100g is None else HOLD_MIN
             own = ((self.dye(name) or Dye(name)).min_steam_min for name, _ in section.dyes)
             holds += [usual if minutes is None else minutes for minutes in own]
         return max(holds)

@@ -15,8 +15,8 @@ from dyeday.terms import AcidPlace, CoolWhere, Cover, DyeMethod, HeatKind
 
 PUTTING_DYE_ON = {DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "speckle", DyeMethod.IMMERSED: "dye"}
 """what the screen calls putting a layer's dye on"""
-DARK_PCT = 2.0
-"""a section above it is dark: it needs longer at heat, and bleeds at first; common practice, no source"""
+DEEP_PCT = 2.0
+"""a section above it is deep: it needs longer at heat, and bleeds at first; common practice, no source"""
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
 WASTE_PCT = 5.0
@@ -59,9 +59,9 @@ class Section:
     """(dye, % DOS of that section); parts of the powder where the layer is speckled by powder"""
 
     @property
-    def is_dark(self) -> bool:
-        """Whether its dyes together are above `DARK_PCT`."""
-        return above(sum(pct for _, pct in self.dyes), DARK_PCT)
+    def is_deep(self) -> bool:
+        """Whether its dyes together are above `DEEP_PCT`."""
+        return above(sum(pct for _, pct in self.dyes), DEEP_PCT)
 
 
 @dataclass(frozen=True, slots=True)

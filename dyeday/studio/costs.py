@@ -27,7 +27,7 @@ from dyeday.track.day.consumption import (
     wetted_here,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations import HANDS, durations_of
+from dyeday.track.durations import ATTENDED, durations_of
 from dyeday.track.timestamp import NO_END, minutes
 
 
@@ -68,7 +68,7 @@ class LotCost:
         return sum(line.money for line in self.lines)
 
     @property
-    def money_per_skein(self) -> float:
+    def money_per_piece(self) -> float:
         """Money for one piece that bears the cost."""
         return self.total_money / self.bearing
 
@@ -120,7 +120,7 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
         extras = _extras(day)
         hands = defaultdict[str, float](float)
         for one in durations_of(day):
-            if one.kind in HANDS:
+            if one.kind in ATTENDED:
                 hands[one.batch] += min(one.planned_min, one.actual_min) if one.at_most else one.actual_min
         for batch in day.batches.values():
             if not (batch.state == State.SPLIT or wetted_here(batch) or wetted_before(batch)):
@@ -242,7 +242,7 @@ def _cost(number: str, sums: _Sums) -> LotCost:
 
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
     """Return what each order's ready pieces cost and bring, by parcel, then samples, which bring nothing."""
-    per_skein = {lot.lot: lot.money_per_skein for lot in lots}
+    per_skein = {lot.lot: lot.money_per_piece for lot in lots}
     every = [(order, day.plan.base(order.base).sells) for _, day in days for order in day.plan.orders]
     # Of orders alike, one added to dye lost skeins again has no price of its own.
     sells = {order.key: base for order, base in every} | {o.key: o.price for o, _ in every if o.price is not None}

@@ -40,11 +40,11 @@ OF_HOW = {
     DyeMethod.IMMERSED: WorkKind.IMMERSED,
 }
 OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_IN_PLACE}
-HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
+ATTENDED = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds of attended work"""
 LYING = (WorkKind.SOAK,)
 """how long yarn lay until the dyer came back; shown, but the forecast does not use it"""
-KINDS = (*HANDS, *OF_COOL.values(), WorkKind.DRY, *LYING)
+TIMED = (*ATTENDED, *OF_COOL.values(), WorkKind.DRY, *LYING)
 FREED_MIN = 10.0
 """yarn that left paint so soon after its unit came free has probably waited for that"""
 SILENT_MIN = 60.0

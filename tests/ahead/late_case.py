@@ -20,7 +20,7 @@ from dyeday.ahead.kernel.decode import decode, replayed
 from dyeday.ahead.kernel.list_schedule import play
 from dyeday.ahead.kernel.partial_schedule import beginning
 from dyeday.ahead.kernel.problem import Batch, Problem, Row, Step
-from dyeday.ahead.late_case import DAY_SHARE, spread_of
+from dyeday.ahead.late_case import DAY_SHARE, learned_spread
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin
@@ -39,7 +39,7 @@ def drawn(problem: Problem, number: int, of: int) -> Problem:
         if not step.attended or not step.minutes:
             return step
         own = Random(f"{number} {batch.id} {place - len(batch.steps)}").gauss(0.0, 1.0)  # noqa: S311 - no secret
-        deviation = spread_of(step.id, {}) * (sqrt(DAY_SHARE) * slow + sqrt(1 - DAY_SHARE) * own)
+        deviation = learned_spread(step.id, {}) * (sqrt(DAY_SHARE) * slow + sqrt(1 - DAY_SHARE) * own)
         return replace(step, minutes=max(1, round(step.minutes * exp(deviation))))
 
     batches = (

@@ -142,7 +142,7 @@ def judge(day: Day, now: Moment, evaluations: int, into: Judged, *, long: int) -
         better = forecast(day, now, evaluations=long, before=replace_advice(first), warn=False)
         span = max(1.0, (better.finish - now.utc).total_seconds())
         into.gaps.append(max(0.0, 100 * (first.finish - better.finish).total_seconds() / span))
-        into.fewer.append(max(0, better.rinsed - first.rinsed))
+        into.fewer.append(max(0, better.reached - first.reached))
     into.faults.update(faults(day, first))
     return first
 

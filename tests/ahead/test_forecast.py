@@ -421,7 +421,7 @@ def test_an_older_session_may_have_its_aim_in_an_entry_about_advice() -> None:
     assert ahead(plan=plan).for_end is False
     found = ahead([at("09:00", event="advice", is_="serves", serves="tonight")], "09:01", plan)
     assert found.for_end
-    assert found.rinsed < found.of
+    assert found.reached < found.of
 
 
 def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> None:
@@ -732,7 +732,7 @@ def test_a_day_that_is_all_rinsed_by_stop_is_not_said_to_last_longer(stop_min: i
     """Of the two answers the one that was found ends the day for both; here no chore comes after."""
     plan = replace(SHORT, session=replace(SHORT.session, stop_min=stop_min, zone="UTC"))
     found = forecast(begin(plan), FakeClock()(), evaluations=30, warn=False)
-    assert found.rinsed < found.of or found.finish <= found.stop
+    assert found.reached < found.of or found.finish <= found.stop
 
 
 def test_ready_work_is_among_the_first_three_lines_also_where_chores_come_before_it() -> None:
@@ -790,7 +790,7 @@ def test_a_batch_that_dries_between_two_layers_is_neither_rinsed_nor_finished() 
     day = day_of([*cooled, at("12:10", "05", to="dry", unit="pegs 1")])
     before, after = ahead(cooled, "12:10"), forecast(day, now("12:10"), evaluations=40)
     assert (before.of, after.of) == (len(day.batches), len(day.batches))
-    assert after.rinsed + len(after.not_by_stop) == after.of
+    assert after.reached + len(after.not_by_stop) == after.of
     assert not day.batches["05"].only_dries
     assert hanging_text(day) == ""
     others = [at("12:15", no, to="scrapped") for no in day.batches if no != "05"]

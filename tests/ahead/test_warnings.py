@@ -15,7 +15,7 @@ from dyeday.ahead.advising.next_up import at_batch
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.ahead.problem_parts.fill_steps import with_fills
 from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import Change, bottleneck, gains, with_units
 from dyeday.paper.sheets.forecast_lines import table_lines

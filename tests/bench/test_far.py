@@ -103,8 +103,8 @@ def test_what_follows_says_when_and_where_as_the_list_does_and_never_in_letters_
     """ "06 HEAT OFF" below the line, without a time, was switched off early; 02's flag comes before its heat."""
     day, clock = day_of([*heated(), at("12:30", "01", reading="eye", value="coloured", where="puddle")]), now("15:05")
     when = now("15:23").utc
-    again = NextUp("01", "heat on in steamer 1", "15:23: see its flag", Rank.PLANNED, unit="steamer 1", begin=when)
-    items = [NextUp("02", "into the soak", "", Rank.PLANNED), again]
+    again = NextUp("01", "heat on in steamer 1", "15:23: see its flag", Rank.FORESEEN, unit="steamer 1", begin=when)
+    items = [NextUp("02", "into the soak", "", Rank.FORESEEN), again]
     things = needing_attention(day, clock, items)
     lines = far_text(things, Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
     assert "    01  heat on in steamer 1  15:23: see its flag" in lines
@@ -267,7 +267,7 @@ def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, wor
 def test_heat_to_come_names_the_unit_the_yarn_goes_into_and_not_the_one_it_lies_in() -> None:
     """After its bursts it still lies in the microwave."""
     day = day_of([at("10:00", "04", to="fix", unit="microwave 1")])
-    item = NextUp("04", "heat on in steamer 1", "", Rank.PLANNED, unit="steamer 1")
+    item = NextUp("04", "heat on in steamer 1", "", Rank.FORESEEN, unit="steamer 1")
     assert needing_attention(day, now("10:30"), [item])[0].unit == "steamer 1"
 
 

@@ -282,7 +282,7 @@ def test_a_bench_that_opens_says_what_a_command_prints_in_the_same_minute(tmp_pa
     day, moment = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8"))), FakeClock()()
     shown = BenchForecasts(tmp_path, Counted(10**6)).forecast(day, moment, None)
     printed = forecast(day, moment, evaluations=EVALUATIONS)
-    assert (shown.steps, shown.finish, shown.rinsed) == (printed.steps, printed.finish, printed.rinsed)
+    assert (shown.steps, shown.finish, shown.reached) == (printed.steps, printed.finish, printed.reached)
 
 
 def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_path: Path) -> None:

@@ -116,7 +116,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
         assert numbers(again, *words) == ["260418-01"]
     after = again.lot("260418-01")
     assert after.added == kept
-    assert (after.mill_lot, after.powder_lots, after.looks) == ("MW 4471", {"Navy": "N-88"}, ("redder",))
+    assert (after.mill_lot, after.powder_lots, after.beside_sample) == ("MW 4471", {"Navy": "N-88"}, ("redder",))
     assert after.batches == lot.batches
     with pytest.raises(StoreError, match="no lot"):
         book.add_facts("260418-77", kept)

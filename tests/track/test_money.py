@@ -46,7 +46,7 @@ def test_a_lot_costs_what_really_went_into_it() -> None:
         ("hands", 9.0),
     ]
     assert lot.total_money == pytest.approx(28.675)
-    assert lot.money_per_skein * 3 == pytest.approx(lot.total_money)
+    assert lot.money_per_piece * 3 == pytest.approx(lot.total_money)
     assert not lot.by_recipe
 
 

@@ -79,7 +79,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         do, because = do_text(replace(step, unit=unit)), timed_reason(replace(step, unit=unit), forecast, day)
         # What is due keeps its mark, also where the forecast puts other work first.
         mark = "" if step.is_chore else marks.get(step.batch, "")
-        line = NextUp(step.batch, do, because, Rank.PLANNED, mark, step.is_chore, unit, heat_no, begin=step.start)
+        line = NextUp(step.batch, do, because, Rank.FORESEEN, mark, step.is_chore, unit, heat_no, begin=step.start)
         # The sink is free once what is in it hangs, which no step of the forecast says.
         first = rinsed_before(day, day.batches[step.batch]) if step.kind is StepKind.RINSE else []
         planned += [one for one in plain if {*first} & {*one.abouts} and one not in (*urgent, *planned)]
@@ -125,7 +125,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
     ]
     lift_out = [warned.do for warned in forecast.warned if warned.kind is WarningKind.OVERNIGHT and warned.do]
     why = "; ".join([f"nothing until {day.time_text(coming[0].start)}", *lies, *lift_out])
-    yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
+    yield NextUp("", DAY_CAN_END, why, Rank.FORESEEN)
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Sequence[NextUp]) -> list[Planned]:

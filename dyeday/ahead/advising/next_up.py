@@ -67,7 +67,7 @@ class Rank(IntEnum):
     DRIED = 14
     CANNOT = 15
     """what only takes time"""
-    PLANNED = 16
+    FORESEEN = 16
     WARNING = 17
 
 
@@ -87,7 +87,7 @@ class NextUp:
     """One thing to do, and why now."""
 
     about: str
-    """a batch or a unit, several with a + between; empty for a chore of a lot or of the day, or its end"""
+    """a batch or a unit, several with a + between; a WARNING has its `Warned.about`; empty for the day or a lot"""
     do: str
     why: str
     rank: Rank
@@ -397,4 +397,4 @@ def fill_in_mid_heat(day: Day, step: Planned, now: Moment, *, for_end: bool) -> 
         return None
     had = f"{batch.no} has {int(early.had_min)} of {early.needed_min:g} min by then"
     why = f"low at {day.time_text(step.start)}: off, boiling water, on again; {had}"
-    return NextUp(step.unit or "", _fill_text(day, kit), why, Rank.PLANNED, word=FILL, begin=step.start)
+    return NextUp(step.unit or "", _fill_text(day, kit), why, Rank.FORESEEN, word=FILL, begin=step.start)

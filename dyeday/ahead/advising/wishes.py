@@ -43,9 +43,8 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
     """
     wishes = holding(day, batches)
     out: list[Batch] = []
-    first = max(
-        (w for w in wishes.values() if w.what == AdviceAction.THIS_FIRST), key=lambda w: w.at.utc, default=None
-    )
+    firsts = [wish for wish in wishes.values() if wish.what is AdviceAction.THIS_FIRST]
+    first = max(firsts, key=lambda wish: wish.at.utc, default=None)
     for batch in batches:
         wish = wishes.get(batch.id)
         if wish is not None and wish.what is AdviceAction.NOT_NOW and not _ends_heat(batch, next_step_of(batch)):

@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.fill_steps import with_fills
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
-from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KIT_TRAITS, StepKind

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.ahead.advising.next_up import flag_first
+from dyeday.ahead.problem_parts.fill_steps import fills_each_load
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met
-from dyeday.ahead.problem_parts.tank_fills import fills_each_load
 from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind

@@ -89,7 +89,7 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     finish = f"finish {time_text_near(forecast.finish, zone, at)}"
     if forecast.fits:
         return f"{finish} · fits"
-    done = f"{forecast.rinsed} of {forecast.of} {forecast.counted_as}"
+    done = f"{forecast.reached} of {forecast.of} {forecast.counted_as}"
     if forecast.counts_heat and forecast.tomorrow_finish is not None:
         return f"{done} · rinsed by {time_text_near(forecast.tomorrow_finish, zone, at)}"
     # Two sequences: one for the most by the stop, one for the earliest end.

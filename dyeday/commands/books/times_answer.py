@@ -14,9 +14,9 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
 from dyeday.track.durations import (
-    HANDS,
-    KINDS,
+    ATTENDED,
     LYING,
+    TIMED,
     Learned,
     ObservedDuration,
     durations_of,
@@ -53,7 +53,7 @@ def times(args: Namespace) -> None:
         copy_records(args)
     own = file.in_use()
     accuracy = accuracy_of(recorded_forecasts(args.data))
-    rows = {kind: _data(kind, seen, by_kind, own) for kind in KINDS if any(one.kind == kind for one in seen)}
+    rows = {kind: _data(kind, seen, by_kind, own) for kind in TIMED if any(one.kind == kind for one in seen)}
     if args.json:
         print_json({"times": list(rows.values()), "kept": to_plain(accuracy)})
     else:
@@ -113,13 +113,13 @@ def _lines(rows: dict[WorkKind, dict[str, Any]], by_kind: Times, own: Times) -> 
 
 def _one_day(args: Namespace) -> None:
     at = opened(args, reading=True)
-    durations = sorted(durations_of(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
+    durations = sorted(durations_of(at.day), key=lambda one: (TIMED.index(one.kind), one.batch))
     if args.json:
         print_json({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
         return
     say(f"{at.file.about.id}: planned and actual minutes")
     for one in durations:
-        tail = f", {one.ratio:.2f} times as long" if one.kind in HANDS else ""
+        tail = f", {one.ratio:.2f} times as long" if one.kind in ATTENDED else ""
         planned, actual = length_text(one.planned_min), length_text(one.actual_min)
         say(f"  {one.batch} {WORDS[one.kind]}: {planned} planned, {'at most ' * one.at_most}{actual} actual{tail}")
     if not durations:

@@ -141,7 +141,8 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
     return {
         "tonight": {"hands_off": iso(forecast.finish), "hands_off_late": iso(forecast.finish_late)},
         "by_stop": {
-            **fields_of(forecast, "rinsed of"),
+            "rinsed": forecast.reached,
+            "of": forecast.of,
             "carried": list(forecast.not_by_stop),
             "tomorrow_hands_off": iso(forecast.tomorrow_finish) if forecast.tomorrow_finish else None,
         },

@@ -73,7 +73,7 @@ def money_data(lots: list[LotCost], orders: list[OrderMargin]) -> dict[str, obje
                 **fields_of(lot, "lot colourway base"),
                 "skeins": lot.sellable,
                 "cost": lot.total_money,
-                "per_skein": lot.money_per_skein,
+                "per_skein": lot.money_per_piece,
                 "lines": [{**to_plain(line), "money": line.money} for line in lot.lines],
                 "unpriced": list(lot.unpriced),
                 "by_recipe": lot.by_recipe,
@@ -131,7 +131,7 @@ def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> I
     yield "Cost"
     for lot in lots:
         lost = "" if lot.sellable else ", all of it scrapped"
-        each = f", {money_text(lot.money_per_skein, plan)} a piece" if lot.sellable else ""
+        each = f", {money_text(lot.money_per_piece, plan)} a piece" if lot.sellable else ""
         least = "at least " if lot.unpriced else ""
         total = f"{least}{money_text(lot.total_money, plan)}{each}" if lot.total_money else "no price known"
         yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{lost}"

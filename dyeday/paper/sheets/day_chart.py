@@ -9,9 +9,9 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.fill_steps import with_fills
 from dyeday.ahead.problem_parts.hours import breaks_until, wall
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
-from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind

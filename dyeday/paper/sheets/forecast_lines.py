@@ -11,10 +11,10 @@ from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.deadlines import deadlines, heat_text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.problem_parts.fill_steps import with_fills
 from dyeday.ahead.problem_parts.hours import clock_text
 from dyeday.ahead.problem_parts.mid_heat import hands_steps
 from dyeday.ahead.problem_parts.session_days import next_hours
-from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.grouping import grouped
 from dyeday.paper.sheets.step_words import step_words, unit_words_of
@@ -32,7 +32,7 @@ MOST_UNIT_CELLS = 18
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     """Return both answers: when all is rinsed, and how much by the stop."""
     if not forecast.steps and not forecast.left_out:
-        return [f"nothing left to do: {forecast.rinsed} of {forecast.of} batches rinsed"]
+        return [f"nothing left to do: {forecast.reached} of {forecast.of} batches rinsed"]
     at = forecast.at.utc
     likely, stop = (time_text_on(moment, zone, at) for moment in (forecast.finish, forecast.stop))
     runs_over = forecast.finish > forecast.stop
@@ -44,7 +44,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     else:
         lines = [f"all rinsed by {likely}{' if you work on' if runs_over else f'; you stop at {stop}'}"]
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
-    count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
+    count = f"{forecast.reached} of {forecast.of} batches {so_far}"
     rinsed = f"if you stop at {stop}: {count}" if runs_over else f"{count} by {stop}"
     heat = forecast.last_heat_text(lambda moment: time_text_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""

@@ -57,7 +57,7 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
             _joined(flag.rule for flag in flags if flag.cleared_at is None),
             _joined(f"{flag.rule}: {flag.cleared_why}" for flag in flags if flag.cleared_at is not None),
             _joined(batch.no for batch in lot.batches if batch.went_back),
-            _joined(lot.looks),
+            _joined(lot.beside_sample),
             lot.mill_lot,
             _joined(powder),
             _joined(fact.text for fact in lot.facts_of(LotFactKind.PHOTO)),

@@ -89,8 +89,8 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
     yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     yield from (Paragraph(f"{item} ({count})", lead="for:") for item, count in lot.shares)
     yield Paragraph("tie a strand of the yarn here", lead="kept sample:")
-    if lot.looks:
-        yield Paragraph(", ".join(lot.looks), lead="beside the kept sample:")
+    if lot.beside_sample:
+        yield Paragraph(", ".join(lot.beside_sample), lead="beside the kept sample:")
 
 
 def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:

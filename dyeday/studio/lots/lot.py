@@ -249,7 +249,7 @@ class Lot:
         return tuple(dict.fromkeys(batch.outcome for batch in self.batches))
 
     @property
-    def looks(self) -> tuple[str, ...]:
+    def beside_sample(self) -> tuple[str, ...]:
         """How it compared with the kept sample, in order of time."""
         readings = (reading for batch in self.batches for reading in batch.readings)
         read = [(reading.at, str(reading.value)) for reading in readings if reading.name == ReadingKind.SWATCH]

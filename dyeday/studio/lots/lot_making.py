@@ -34,7 +34,7 @@ from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.consumption import IDLE, by_recipe, recorded_in_all
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
+from dyeday.track.day.progress import BATH_READINGS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import current, effective
@@ -166,7 +166,7 @@ def _heat(batch: BatchRecord, heat: Heat, now: Moment) -> LotHeat:
 
 def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
     exhaustion_pct, expected = None, None
-    if reading.name in BATH_LOOKS and not read_hot(batch, reading):
+    if reading.name in BATH_READINGS and not read_hot(batch, reading):
         try:
             exhaustion_pct = exhausted_pct(batch, reading)
             expected = expected_pct(day.plan, batch, reading.layer)

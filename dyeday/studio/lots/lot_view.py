@@ -55,9 +55,9 @@ def row_of(lot: Lot) -> LotRow:
 
 
 def found_by(lot: Lot) -> str:
-    """Return the folded words that a lot is found by, those of later notes too."""
-    words = " ".join((words_of(lot), *(folded(f"{fact.what.value} {fact.of} {fact.text}") for fact in lot.added)))
-    return narrowed(words.split())
+    """Return the words that a lot is found by, those of later notes too."""
+    added = (search_form(f"{fact.what.value} {fact.of} {fact.text}") for fact in lot.added)
+    return narrowed(" ".join((words_of(lot), *added)).split())
 
 
 def narrowed(words: Sequence[str]) -> str:
@@ -73,20 +73,20 @@ MONTHS = ("january", "february", "march", "april", "may", "june", "july", "augus
           "november", "december")  # fmt: skip
 
 
-def folded(text: str) -> str:
+def search_form(text: str) -> str:
     """Return ``text`` on one line, without case and accents, as searches compare it."""
     apart = unicodedata.normalize("NFKD", harmless(text).casefold())
     return "".join(char for char in apart if not unicodedata.combining(char))
 
 
 def words_of(lot: Lot) -> str:
-    """Return the folded text that a lot is found by, without later notes."""
-    return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := folded(part)).strip()))
+    """Return the text that a lot is found by, without later notes."""
+    return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := search_form(part)).strip()))
 
 
 def asked(words: Iterable[str]) -> tuple[str, ...]:
-    """Return the folded words of a search, each of which must be in a lot's text."""
-    return tuple(word for part in words for word in folded(part).split())
+    """Return the words of a search, each of which must be in a lot's text."""
+    return tuple(word for part in words for word in search_form(part).split())
 
 
 def _texts_of(lot: Lot) -> Iterator[str]:

@@ -166,8 +166,8 @@ def _reminders(lot: Lot) -> Iterator[str]:
     yield from (fact.text for fact in lot.facts_of(LotFactKind.NOTE))
     if lot.withdrawn:
         yield f"it was withdrawn: {lot.withdrawn}"
-    if lot.looks:
-        yield f"beside the kept sample it was: {', '.join(lot.looks)}"
+    if lot.beside_sample:
+        yield f"beside the kept sample it was: {', '.join(lot.beside_sample)}"
     if acids := lot.acids_put_in:
         ml, grams = sum(acid.acid_ml for acid in acids), sum(acid.acid_g for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]

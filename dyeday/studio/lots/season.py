@@ -40,7 +40,7 @@ def spread_of(values: Sequence[float]) -> Spread:
 
 @dataclass(frozen=True, slots=True)
 class Exhausted:
-    """One dye in one band of depth: its exhaustion by looks at baths, alone in them or with other dyes."""
+    """One dye in one band of depth: its exhaustion by readings of baths, alone in them or with other dyes."""
 
     dye: str
     band: tuple[float, float]
@@ -48,7 +48,7 @@ class Exhausted:
     expected_pct: float
     """median of what was expected of those baths"""
     below: int
-    """looks below what was expected"""
+    """readings below what was expected"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ class Season(_Alarms):
 class _Sums:
     """What is collected in one reading of the book."""
 
-    looks: dict[tuple[str, tuple[float, float]], list[tuple[float, float]]] = field(default_factory=dict)
+    readings: dict[tuple[str, tuple[float, float]], list[tuple[float, float]]] = field(default_factory=dict)
     minutes: dict[str, list[float]] = field(default_factory=dict)
     per_100g: dict[str, list[float]] = field(default_factory=dict)
     flags: dict[str, list[tuple[str, bool]]] = field(default_factory=dict)
@@ -202,17 +202,17 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
                 sums.per_100g.setdefault(stage, []).append(stay.minutes / wof_g * 100)
     for _, flag in dict.fromkeys((of, flag) for of, batch in whole for flag in batch.flags):
         sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
-    looks: dict[object, LotReading] = {}
+    readings: dict[object, LotReading] = {}
     for of, batch in whole:
-        # The last look at each layer's bath: earlier ones led to more heat.
-        own_looks = (look for look in batch.readings if not _is_beneath(batch, look))
-        last = {look.layer: look for look in own_looks if look.exhausted_pct is not None}
-        looks |= {(of, look.at, look.layer): look for look in last.values()}
-    for look in looks.values():
-        if look.exhausted_pct is not None and look.expected_pct is not None:
-            for dye, depth in depths(lot.colourway.layer_of(look.layer)).items():
+        # The last reading of each layer's bath: earlier ones led to more heat.
+        theirs = (read for read in batch.readings if not _is_beneath(batch, read))
+        last = {read.layer: read for read in theirs if read.exhausted_pct is not None}
+        readings |= {(of, read.at, read.layer): read for read in last.values()}
+    for read in readings.values():
+        if read.exhausted_pct is not None and read.expected_pct is not None:
+            for dye, depth in depths(lot.colourway.layer_of(read.layer)).items():
                 key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
-                sums.looks.setdefault(key, []).append((sum(look.exhausted_pct) / 2, look.expected_pct))
+                sums.readings.setdefault(key, []).append((sum(read.exhausted_pct) / 2, read.expected_pct))
 
 
 def _is_beneath(batch: LotBatch, of: LotStay | LotReading) -> bool:
@@ -236,10 +236,10 @@ def depths(layer: Layer) -> dict[str, float]:
 
 
 def _exhausted(sums: _Sums) -> Iterator[Exhausted]:
-    for (dye, band), looks in sorted(sums.looks.items()):
-        too_low = sum(below(pct, expected) for pct, expected in looks)
-        usual_pct = median(expected for _, expected in looks)
-        yield Exhausted(dye, band, spread_of([pct for pct, _ in looks]), usual_pct, too_low)
+    for (dye, band), readings in sorted(sums.readings.items()):
+        too_low = sum(below(pct, expected) for pct, expected in readings)
+        usual_pct = median(expected for _, expected in readings)
+        yield Exhausted(dye, band, spread_of([pct for pct, _ in readings]), usual_pct, too_low)
 
 
 def _stages(sums: _Sums) -> Iterator[StageMinutes]:

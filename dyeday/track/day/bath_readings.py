@@ -18,7 +18,7 @@ HOT_C = 40.0
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
-    """Return (low, high) of the exhaustion, %, that one of `BATH_LOOKS` shows. Raises ValueError if it cannot be."""
+    """Return (low, high) of the exhaustion, %, by one of `BATH_READINGS`. Raises ValueError if it cannot be."""
     value = reading.value
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
@@ -69,7 +69,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
 def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
     """Return whether a look is at the first rinse of a deep shade: loose dye only. Common practice, no source."""
     sections = batch.layer_of(reading.layer).sections
-    if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:
+    if not any(section.is_deep for section in sections) or reading.name is not ReadingKind.EYE:
         return False
     if reading.where is not None:
         return reading.where == FIRST_RINSE

@@ -28,7 +28,7 @@ _ON_HAND = {
 }
 
 
-def units_of(plan: Plan, there: Mapping[str, UnitRecord]) -> dict[str, UnitRecord]:
+def unit_records(plan: Plan, there: Mapping[str, UnitRecord]) -> dict[str, UnitRecord]:
     """Return a plan's units by name: the records that are ``there``, else new ones."""
     broken = {name for kit in plan.kit for name in kit.down}
     return {name: there.get(name) or UnitRecord(name, is_down=name in broken) for name in plan.unit_names}
@@ -193,7 +193,7 @@ def with_plan(day: Day, plan: Plan) -> Day:
         no = full_batch_no(fresh.no, total)
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
-    return altered(day, plan=plan, batches=batches, units=units_of(plan, day.units))
+    return altered(day, plan=plan, batches=batches, units=unit_records(plan, day.units))
 
 
 def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:

@@ -14,8 +14,8 @@ from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes
 
-BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
-"""looks at what was left in the bath"""
+BATH_READINGS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
+"""readings of what was left in the bath; EYE is a look"""
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
 """the screen's words for states, where the record has others"""
 DOING = {

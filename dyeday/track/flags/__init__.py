@@ -40,8 +40,8 @@ class Rule:
     """whether it puts the yarn in question: a lot and a parcel then show it while it is open"""
     settled: Callable[[Day, BatchRecord, datetime, Moment], bool] | None = None
     """whether a later reading settles a carried flag that was raised at that time"""
-    of_look: bool = False
-    """whether it is about a look at one batch: batches do not share such a flag"""
+    of_reading: bool = False
+    """whether it is about a reading of one batch: batches do not share such a flag"""
 
 
 # fmt: off
@@ -58,7 +58,7 @@ RULES: dict[FlagId, Rule] = {
              "The last pH of soak or bath, or one after the heat, is too high, or too little acid is left.",
              ("ph_limit", "acid_share"), beyond_record=True, before_rinse=True, settled=acid_and_soak.acid_put_right),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
-             "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
+             "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_reading=True),
         Rule(FlagId.SHORT_SOAK, "short soak", acid_and_soak.short_soak,
              "Dye went on before the yarn had soaked as long as its base needs.", ("soak",)),
         Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,
@@ -69,19 +69,20 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.SCORCH_RISK, "may scorch", heating.scorch_risk,
              "A microwave burst was much longer than the load needs, or came without its rest.", ("scorch_factor",)),
         Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
-             "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True,
+             "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_reading=True,
              before_rinse=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
              "A batch was rinsed without a look at what was left in its bath.", ("look",),
-             beyond_record=True, of_look=True),
+             beyond_record=True, of_reading=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
              "Yarn met rinse water much colder or warmer than itself, or could felt and had not cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
-             f"A white cloth still took up colour after a rinse; {rinsing.CLOTH_RULE}.", ("cloth",), of_look=True),
+             f"A white cloth still took up colour after a rinse; {rinsing.CLOTH_RULE}.", ("cloth",), of_reading=True),
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
-             "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
+             "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",),
+             of_reading=True),
         Rule(FlagId.OVER_FULL, "over full", room_and_stock.over_full,
              "A unit holds more than it has room for.", beyond_record=True, before_dye=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", room_and_stock.crowded_rack,
@@ -187,7 +188,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
     whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
-    causes = frozenset(r.cause or f"{r.since} {r.why}" for r in raised if not RULES[rule].of_look)
+    causes = frozenset(r.cause or f"{r.since} {r.why}" for r in raised if not RULES[rule].of_reading)
     evidence, came = _evidence(batch, last), batch.carried
     is_carried = came is not None and first.since < came.at.utc
     return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes, is_carried)
@@ -226,22 +227,22 @@ def _of_each(said: Iterable[tuple[str, str]]) -> str:
 
 DONE_SINCE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
 """states whose repetition is shown beside a flag"""
-LOOKED_AT_SINCE = {
+READ_SINCE = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
     ReadingKind.SWATCH: "beside the kept sample",
 }  # fmt: skip
-"""looks that are shown beside a flag"""
+"""readings that are shown beside a flag"""
 
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
-    """Return the soaks, rinses, looks, and heats now over, since a flag was raised."""
+    """Return the soaks, rinses, readings, and heats now over, since a flag was raised."""
     did = [(stay.since, DONE_SINCE[stay.state]) for stay in batch.stays if stay.state in DONE_SINCE]
     over = ((heat, batch.layer_no(heat.layer)) for heat in batch.heats if heat.end is not None)
     did += [(h.start, f"{ordinal(h.heat_no)} heat{f' of layer {layer}' if layer > 1 else ''}") for h, layer in over]
     done = [what for at, what in sorted(did) if at.utc > raised.since]
     since = (reading for reading in batch.readings if reading.at.utc > raised.since)
-    looks = [f"{LOOKED_AT_SINCE[one.name]} {one.value}" for one in since if one.name in LOOKED_AT_SINCE]
-    return ", ".join([*dict.fromkeys(done), *looks])
+    read = [f"{READ_SINCE[one.name]} {one.value}" for one in since if one.name in READ_SINCE]
+    return ", ".join([*dict.fromkeys(done), *read])
 
 
 def flags_of(day: Day, now: Moment) -> list[Flag]:

@@ -12,7 +12,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, highest_ph, is_loose_dye, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
-    BATH_LOOKS,
+    BATH_READINGS,
     is_enough_heat,
     last_dyed,
     last_heat_end,
@@ -30,7 +30,7 @@ CLOTH_REMEDY = f"press a wet white cloth on it; clean: it is fixed; {CLOTH_RULE}
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than expected, by a look not taken hot that no later look or cloth answers."""
     answered = _answered_at(day, batch)
-    for reading in readings_of(batch, *BATH_LOOKS):
+    for reading in readings_of(batch, *BATH_READINGS):
         at = reading.at.utc
         # What you cleared stays on record with your reason.
         stands = answered is None or at >= answered or is_cleared(day, batch, FlagId.UNDER_EXHAUSTED, at)
@@ -40,7 +40,7 @@ def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
 
 def _answered_at(day: Day, batch: BatchRecord) -> datetime | None:
     """Return when a bath or rinse water was last seen with no more colour than expected, or a rinsed cloth clean."""
-    looks = (look for look in readings_of(batch, *BATH_LOOKS) if not _is_no_proof(batch, look))
+    looks = (look for look in readings_of(batch, *BATH_READINGS) if not _is_no_proof(batch, look))
     enough = [look.at.utc for look in looks if not _colour_left(day, batch, look)]
     return max([*enough, *clean_cloths(day, batch)], default=None)
 
@@ -92,7 +92,7 @@ def _ph_high_and_short(day: Day, batch: BatchRecord, reading: Reading) -> tuple[
 
 def needs_heat(day: Day, batch: BatchRecord) -> bool:
     """Return whether a batch that cools before its rinse was looked at since its heat and needs that heat again."""
-    end, looks = last_heat_end(batch), readings_of(batch, *BATH_LOOKS)
+    end, looks = last_heat_end(batch), readings_of(batch, *BATH_READINGS)
     if batch.state is not State.COOL or not batch.is_last_layer or end is None:
         return False
     return bool(looks) and looks[-1].at.utc >= end.utc and _asks_for_heat(day, batch)
@@ -106,7 +106,7 @@ def needs_another_look(day: Day, batch: BatchRecord, now: Moment) -> bool:
 
 def _asks_for_heat(day: Day, batch: BatchRecord) -> bool:
     """Return whether the last look found colour left that heat can fix, and the flag was not cleared."""
-    looks = readings_of(batch, *BATH_LOOKS)
+    looks = readings_of(batch, *BATH_READINGS)
     if not looks or not _colour_left(day, batch, looks[-1]):
         return False
     if is_cleared(day, batch, FlagId.UNDER_EXHAUSTED, looks[-1].at.utc):
@@ -118,7 +118,7 @@ def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
     """Return whether a batch of its colourway and base was seen by then to leave colour in its bath."""
     alike = (batch.colourway.name, batch.base.name)
     kin = (other for other in day.unsplit if (other.colourway.name, other.base.name) == alike)
-    looks = ((other, look) for other in kin for look in readings_of(other, *BATH_LOOKS) if look.at.utc <= by.utc)
+    looks = ((other, look) for other in kin for look in readings_of(other, *BATH_READINGS) if look.at.utc <= by.utc)
     return any(_colour_left(day, other, look) for other, look in looks)
 
 
@@ -136,7 +136,7 @@ def _is_asked(day: Day, batch: BatchRecord, by: Moment) -> bool:
 def _is_looked_at(batch: BatchRecord, dyed_by: Moment, by: Moment) -> bool:
     """Return whether a look ``by`` then came after the last dye that went on by ``dyed_by``."""
     dyed = max((put.since.utc for put in batch.painted if put.since.utc <= dyed_by.utc), default=None)
-    looks = (read for read in readings_of(batch, *BATH_LOOKS) if read.at.utc <= by.utc)
+    looks = (read for read in readings_of(batch, *BATH_READINGS) if read.at.utc <= by.utc)
     return any(dyed is None or look.at.utc >= dyed for look in looks)
 
 

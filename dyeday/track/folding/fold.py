@@ -15,7 +15,7 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, brief, is_of_these_days
 from dyeday.track.day.day_state import Day, Event, entry_of
-from dyeday.track.day.plan_changes import fresh_batch, units_of
+from dyeday.track.day.plan_changes import fresh_batch, unit_records
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.event_keys import EventError, known
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Split, Tagged
@@ -36,7 +36,7 @@ MAY_BE_ANOTHERS = (
 def begin(plan: Plan) -> Day:
     """Return the day of ``plan`` before anything happened."""
     batches = {batch.no: fresh_batch(plan, batch) for batch in plan.batches}
-    return Day(plan=plan, batches=batches, units=units_of(plan, {}), first_plan=plan)
+    return Day(plan=plan, batches=batches, units=unit_records(plan, {}), first_plan=plan)
 
 
 def take(day: Day, event: Event) -> Day:
