@@ -30,39 +30,45 @@ FINEST_ML = 0.1
 """the mark of a small pipette; common practice, no source"""
 
 
-def mix_text(plan: Plan, amount_ml: float) -> str:
-    """Return mL that several batches are poured from, rounded up to a mark: never less than their `share_text`."""
+def mix_text(plan: Plan, amount_ml: float, *, is_water: bool = False) -> str:
+    """Return mL that several batches are poured from, as `mix_ml`."""
+    return _marked_text(plan, mix_ml(plan, amount_ml, is_water=is_water))
+
+
+def mix_ml(plan: Plan, amount_ml: float, *, is_water: bool = False) -> float:
+    """Return mL that several batches are poured from, rounded up to a mark; water as `water_text`."""
+    if is_water and amount_ml >= plan.jug_ml:
+        return round_up(amount_ml / plan.jug_ml) * plan.jug_ml
     return _at_mark(plan, amount_ml, round_up)
 
 
-def water_text(plan: Plan, water_ml: float, *, for_mix: bool) -> str:
-    """Return mL of water to the jug's marks, up for a mix; by pipette where it is less than one mark."""
-    if water_ml < plan.jug_ml:
-        return (mix_text if for_mix else solution_text)(plan, water_ml)
-    return volume_text(plan, round_up(water_ml / plan.jug_ml) * plan.jug_ml if for_mix else water_ml)
+def water_text(plan: Plan, water_ml: float) -> str:
+    """Return mL of water to the jug's marks; by pipette where it is less than one mark."""
+    return (solution_text if water_ml < plan.jug_ml else volume_text)(plan, water_ml)
 
 
 def share_text(plan: Plan, amount_ml: float) -> str:
     """Return mL that are poured from a mix, rounded down to a mark."""
-    return _at_mark(plan, amount_ml, lambda marks: floor(marks + ROUNDING))
+    return _marked_text(plan, _at_mark(plan, amount_ml, lambda marks: floor(marks + ROUNDING)))
 
 
-def _at_mark(plan: Plan, amount_ml: float, rounded: Callable[[float], int]) -> str:
-    """Return mL ``rounded`` to the coarsest mark, of jug or pipette, that is at most `FAIR_PCT` off."""
-    if plan.session.units is UnitSystem.US:
-        return volume_text(plan, amount_ml)
+def _at_mark(plan: Plan, amount_ml: float, rounded: Callable[[float], int]) -> float:
+    """Return mL ``rounded`` to the coarsest mark, of jug or pipette, that is at most `FAIR_PCT` off; US: exact."""
     marks = (plan.jug_ml, pipette_step(amount_ml, plan.jug_ml), min(plan.jug_ml, FINEST_ML))
     at_marks = [rounded(amount_ml / step) * step for step in marks]
     fair = (ml for ml in at_marks if not above(abs(ml - amount_ml), amount_ml * FAIR_PCT / 100))
-    return units.show_volume(next(fair, at_marks[-1]) or amount_ml, plan.session.units, marks[-1])
+    return amount_ml if plan.session.units is UnitSystem.US else next(fair, at_marks[-1]) or amount_ml
+
+
+def _marked_text(plan: Plan, marked_ml: float) -> str:
+    finest_ml = plan.jug_ml if plan.session.units is UnitSystem.US else min(plan.jug_ml, FINEST_ML)
+    return units.show_volume(marked_ml, plan.session.units, finest_ml)
 
 
 def made_up_ml(plan: Plan, solution_ml: float) -> float:
     """Return the mL to make up for at least so much solution: up to a mark of the jug, or of a pipette."""
-    if plan.session.units is UnitSystem.US:
-        return solution_ml
     step = measure_step(solution_ml, plan.jug_ml)
-    return round_up(solution_ml / step) * step
+    return solution_ml if plan.session.units is UnitSystem.US else round_up(solution_ml / step) * step
 
 
 def mass_text(plan: Plan, amount_g: float) -> str:

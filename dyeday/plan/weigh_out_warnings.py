@@ -77,7 +77,7 @@ def _over_their_shares(plan: Plan, one: BatchWeighed) -> Iterator[str]:
             others = "the others" if len(each) > len(over) + 1 else "the other"
             times = max(ml / share_ml for _, share_ml, ml in over)
             much = f"{gets.format(numbers)} {times:.1f} times the liquor of its share, {others} less"
-            yield f"{much}: pour it all; for less liquid, {stronger_text(times)}"
+            yield f"{much}: its colour needs that much; for less liquid, {stronger_text(times)}"
 
 
 def _of_powder(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:

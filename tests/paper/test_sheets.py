@@ -176,9 +176,9 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(r"\n01, 02 Kelp Light on Plain Sock, 3 skeins each", text)
     # Kelp Light: 300 g, half of it 0.8 % Lamp Yellow from a 2 % solution: 1.2 g = 60 mL, for two 120 mL; by hand.
     assert re.search(r"\n\[ \] section 1, 50 % +Lamp Yellow 2 % +120 mL ______ mL", text)
-    # One recipe for two: the mix for both, and what each gets of its 270 mL; a batch by itself has one amount.
+    # One recipe for two: the mix for both, and half of each section for each; a batch by itself has one amount.
     assert re.search(r"270 mL liquor for EACH batch; both must match, one mix: 540 mL\n.* both +put in\n", text)
-    assert "[ ][ ] each gets 135 mL on section 1, 80 mL on section 2, 54 mL on" in text
+    assert "[ ][ ] each gets 135 mL on section 1, 80 mL on section 2, 55 mL on" in text
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
     assert re.search(r"for jug and pipette\.\n(.*\n)+?.* Peat, dry for speckling +0\.3 g", text)
     assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ___ ___;\s+pH \(4\.5\) ___ ___\n", text)
@@ -237,6 +237,18 @@ def test_what_is_for_a_pipette_and_how_a_mix_is_rounded_is_said_once() -> None:
     assert sheet_text(weigh_sheet(plan)).count(said) == sheet_text(weigh_sheet(plan)).count(pipette) == 1
     alone = sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
     assert said not in alone and pipette in alone
+
+
+def test_what_each_batch_gets_is_the_printed_mix_divided_by_the_batches() -> None:
+    """By hand, four batches of 905, 380 and 170 mL: 226.25, 95 and 42.5 mL, to the mark below of jug or pipette."""
+    text = " ".join(sheet_text(weigh_sheet(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))).split())
+    mixed = text[text.index("all 4 must match, one mix: 1440 mL") : text.index("1. Green over")]
+    assert re.findall(r"section (\d), \d+ % .*? (\d+) mL", mixed) == [
+        *[("1", "650"), ("1", "255")],
+        *[("2", "340"), ("2", "40")],
+        *[("3", "130"), ("3", "40")],
+    ]
+    assert "each gets 225 mL on section 1, 95 mL on section 2, 42.5 mL on section 3" in mixed
 
 
 def test_batches_of_one_lot_that_differ_in_size_are_mixed_at_once_with_the_first_of_them() -> None:

@@ -557,8 +557,8 @@ def test_a_section_of_too_much_liquid_is_poured_all_the_same_and_mended_in_the_p
     heavy = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     (said,) = [line for line in warned(heavy) if "section 1" in line]
     assert said == (
-        "01, 02, 03, 04, 11, 12, 13: section 1 gets 1.4 times the liquor of its share, the others less: pour it all; "
-        "for less liquid, set `solution` of its dyes 1.4 times as strong in the plan"
+        "01, 02, 03, 04, 11, 12, 13: section 1 gets 1.4 times the liquor of its share, the others less: its colour "
+        "needs that much; for less liquid, set `solution` of its dyes 1.4 times as strong in the plan"
     )
 
 

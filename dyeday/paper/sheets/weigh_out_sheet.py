@@ -18,6 +18,7 @@ from dyeday.plan.amount_text import (
     acid_range_text,
     dose_text,
     mass_text,
+    mix_ml,
     mix_text,
     parts_text,
     share_text,
@@ -35,7 +36,6 @@ from dyeday.plan.weigh_out import (
     WeighOut,
     mix_from,
     mix_of,
-    section_solution_ml,
     section_waters_ml,
     weigh_batch,
     weigh_out,
@@ -136,7 +136,11 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
         Block((Paragraph(warning),), "WATCH FOR") for warning in (*chain(*tasks.values()), *warnings(plan, weighed))
     )
     mixes = (mix_of(weighed, one, liquor.layer) for one in weighed.batches for liquor in one.liquors)
-    note = [Paragraph("A mix is rounded up, so that it is enough.")] if any(len(mix) > 1 for mix in mixes) else []
+    note = (
+        [Paragraph("A mix is rounded up, so that it is enough; a little may be left over.")]
+        if any(len(mix) > 1 for mix in mixes)
+        else []
+    )
     for n, alike in enumerate(_alike(weighed.batches)):
         yield Block((*note[n:], *_batch(plan, alike, weighed, tasks)), "BATCH BY BATCH", apart=True)
 
@@ -266,7 +270,7 @@ def _layer(
         yield _amounts(plan, one, liquor, mix if is_mixed else [one], Column(head, 8, right=True, large=True), boxes)
     if (from_mix or is_mixed) and len(layer.sections) > 1:
         whose = "each" if batches > 1 else one.batch.no
-        yield Paragraph(f"{whose} gets {_poured(plan, one, layer, liquor.layer)}", 1, boxes)
+        yield Paragraph(f"{whose} gets {_poured(plan, one, layer, liquor.layer, mix)}", 1, boxes)
     if liquor.dose is not None and (parts := parts_text(plan, layer, liquor.dose)):
         yield Paragraph(f"acid {parts}", 1)
 
@@ -305,7 +309,8 @@ def _amounts(
         if liquor.liquor_ml and not share:
             rows.append(("", where, "stays undyed", "", ""))
         elif water_ml * times >= LEAST_WATER_ML:
-            rows.append((boxes, where, "water", water_text(plan, water_ml * times, for_mix=is_mixed), ""))
+            water = mix_text(plan, water_ml * times, is_water=True) if is_mixed else water_text(plan, water_ml)
+            rows.append((boxes, where, "water", water, ""))
         if liquor.dose is not None and share:
             acid = acid_amount_text(plan, liquor.dose.amount * share * times)
             rows.append((boxes, where, plan.acid.name, acid, BLANK[:6]))
@@ -314,15 +319,23 @@ def _amounts(
     return Table(columns, tuple(rows), tuple(colours), swatch_column=1)
 
 
-def _poured(plan: Plan, one: BatchWeighed, layer: Layer, number: int) -> str:
-    """Return what a batch gets of a mix of several sections: "225 mL on section 1, 90 mL on section 2"."""
+def _poured(plan: Plan, one: BatchWeighed, layer: Layer, number: int, mix: Sequence[BatchWeighed]) -> str:
+    """Return a batch's part of a printed ``mix`` of several sections: "225 mL on section 1, 95 mL on section 2".
+
+    Where the mix was made before, as the recipe has it.
+    """
     whole = weigh_batch(plan, one.batch, one.wof_g)
-    liquor = whole.liquors[number - 1]
+    liquor, times = whole.liquors[number - 1], _times(one, mix) if mix else 1.0
     parts = zip(layer.liquor_shares, section_waters_ml(whole.dyes, liquor, layer), strict=True)
-    amounts_ml = (
-        section_solution_ml(whole.dyes, liquor, n) + water_ml + liquor.acid_ml * share
-        for n, (share, water_ml) in enumerate(parts, 1)
-    )
+    amounts_ml = []
+    for n, (share, water_ml) in enumerate(parts, 1):
+        solutions_ml = [dye.solution_ml or 0.0 for dye in whole.dyes if (dye.layer, dye.section) == (number, n)]
+        acid_ml = liquor.acid_ml * share
+        if mix:
+            solutions_ml = [mix_ml(plan, ml * times) / times for ml in solutions_ml]
+            water_ml = mix_ml(plan, water_ml * times, is_water=True) / times
+            acid_ml = to_pour(plan, acid_ml * times) / times
+        amounts_ml.append(sum(solutions_ml) + water_ml + acid_ml)
     return ", ".join(f"{share_text(plan, ml)} on section {n}" for n, ml in enumerate(amounts_ml, 1) if ml)
 
 
