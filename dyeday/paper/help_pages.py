@@ -36,7 +36,8 @@ WORDS = (
     ("unit", "one piece of it"),
     ("tank",
      "a steamer's water, from MIN to MAX; low once a fifth of its minutes is left: reserve in [rules] of the plan. "
-     "Fill it switched off, with boiling water; let a low tank cool first"),
+     "Fill it switched off, with boiling water, its lid opened away from you; past its alarm it may be dry: let it "
+     "cool first"),
     ("rack", "a drying rack or a line; a plan calls it pegs"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid; longer does no harm, overnight too"),
