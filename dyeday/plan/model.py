@@ -127,7 +127,7 @@ class Base:
     """One undyed yarn, in pieces of ``skein_g``."""
 
     name: Annotated[str, Key("the name orders use")]
-    fibre: Annotated[tuple[tuple[str, float], ...], Key("{ fibre = % }, adding to 100", own=True)]
+    fibre: Annotated[tuple[tuple[str, float], ...], Key("in %, 100 in all, { merino = 80, nylon = 20 }", own=True)]
     skein_g: Annotated[float, Key("weight of one skein", "g", 1, 5000, "skein")]
     length_m: Annotated[float | None, Key("length of one skein", "m", 0.5, 20_000, "length")] = None
     form: Annotated[Form, Key("skein, mini or blank")] = Form.SKEIN
@@ -172,8 +172,8 @@ class Dye:
     ] = None
     ph_high: float | None = None
     bottle_ml: Annotated[
-        float, Key("solution left over: { left in mL, strength in %, made = date }", name="bottle", own=True,
-                   usually="none")
+        float, Key('solution left over, { left = "40 mL", strength = "2 %", made = 2026-03-01 }; left is needed',
+                   name="bottle", own=True, usually="none")
     ] = 0.0  # fmt: skip
     bottle_pct: float | None = None
     """its strength, % w/v; None: as ``solution_pct``"""

@@ -87,8 +87,9 @@ class Layer:
     sections: Annotated[
         tuple[Section, ...],
         Key(
-            'list of { share in %, swatch ("#6b7f3a", its colour on the screen, which may be left out), '
-            "dyes in % of that section's weight, or parts of powder }; shares add to 100",
+            '[{ share = 60, dyes = { "Slate Blue" = 0.8 } }, { share = 40, dyes = {}, swatch = "#6b7f3a" }]: '
+            "shares in %, 100 in all; dyes in % of the section's weight, or parts of powder; swatch is its colour "
+            "on the screen and may be left out",
             own=True,
         ),
     ]

@@ -93,3 +93,16 @@ def test_help_says_that_more_people_do_not_change_the_timetable() -> None:
     """They change what is learned and what has probably happened; the forecast plans one pair of hands."""
     (line,) = (line for line in _lines("[session]") if line.startswith("hands:"))
     assert "learned times use it, the forecast plans for one" in line
+
+
+def test_what_the_help_shows_of_a_key_with_several_values_can_be_copied_into_a_plan() -> None:
+    """A base's fibre, a dye's bottle and a layer's sections, each the first bracketed value of its line."""
+    lines = [line.strip().partition(": ") for line in plan_help()]
+    shown = {name: means for name, _, means in lines if name in ("fibre", "bottle", "sections")}
+    fibre, bottle = (re.findall(r"\{.*?\}", shown[name])[0] for name in ("fibre", "bottle"))
+    sections = re.findall(r"\[\{.*\}\]", shown["sections"])[0]
+    fields = {"base.fibre": fibre, "colourway.sections": sections.replace("Slate Blue", "Peat"), "dye.bottle": bottle}
+    made = plan(fields)
+    assert dict(made.bases[0].fibre) == {"merino": 80, "nylon": 20}
+    assert (made.dyes[0].bottle_ml, made.dyes[0].bottle_pct) == (40, 2)
+    assert [section.share_pct for section in made.colourways[0].layers[0].sections] == [60, 40]
