@@ -126,7 +126,7 @@ def test_past_and_coming_stand_on_one_scale_and_tomorrow_on_the_same(heavy_day: 
 
 
 def test_bars_are_in_the_swatch_of_their_batch(heavy_day: tuple[Day, Forecast]) -> None:
-    """And in sixteen colours or none they stand in reverse, with their number."""
+    """And in sixteen colours or none in reverse, with their number; with or without colours heat has its sign."""
     day, found = heavy_day
 
     def steamer(colours: ColourDepth) -> list[str]:
@@ -138,6 +138,10 @@ def test_bars_are_in_the_swatch_of_their_batch(heavy_day: tuple[Day, Forecast]) 
     styles = " ".join(steamer(ColourDepth.ALL))
     assert all(f"on {swatch}" in styles for swatch in own)
     assert "bold reverse" in steamer(ColourDepth.NONE)
+    for colours in (ColourDepth.ALL, ColourDepth.NONE):
+        lines = [line.plain for line in time_line(day, found, MOMENT, Canvas(77, 15, DARK, colours))]
+        assert "==" in next(line for line in lines if line.startswith(" steamer 1"))
+        assert " = heat " in lines[-1]
     assert not any("#" in style for style in steamer(ColourDepth.NONE) if "reverse" in style)
 
 
@@ -152,7 +156,7 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
     assert "break" in next(line for line in lines if line.startswith(" hands"))
     legend = time_line(day, found, MOMENT, Canvas(77, 15, DARK))[-1].plain
     assert "…" not in legend
-    drawn = {char for line in lines[2:-1] for char in line[13:] if char in "▒·█▓▲━┊"}
+    drawn = {char for line in lines[2:-1] for char in line[13:] if char in "▒·=▓▲━┊"}
     assert len(drawn) >= 4
     assert all(char in legend for char in drawn)
 
@@ -188,18 +192,32 @@ def test_what_is_said_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[
     assert not any("stockpot" in line for line in bar_texts)
 
 
+def test_not_now_says_that_it_passes_over_what_cannot_wait(tmp_path: Path) -> None:
+    """06 has been in heat for longer than its time: that is not put off, the first step after it is."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("N")
+        said = " ".join(bench.screen.split())
+        print(said[-400:])
+        assert re.search(r"06[^.]* cannot wait: overdue, or in the way in a unit\. Not now: (?!06)", said)
+
+    heavy(tmp_path, script, (120, 30))
+
+
 def test_closing_with_heat_on_names_the_units_and_wants_a_word(tmp_path: Path) -> None:
     """One key that slips closes no day over a steamer that is on."""
 
     async def script(bench: Bench) -> None:
         await bench.press("x")
         assert "HEAT IS STILL ON: microwave 1 (07), steamer 2 (06)" in bench.screen
+        assert "Closing does not end heat on record; Space on the batch does" in " ".join(bench.screen.split())
         await bench.press("y", "enter")
         assert "closed" not in bench.kinds
         await bench.press("backspace")
         await bench.type("off")
         await bench.press("enter")
         assert "closed" in bench.kinds
+        assert [bench.app.live.day.batches[no].open_heat is None for no in ("06", "07")] == [False, False]
 
     heavy(tmp_path, script, (120, 30))
 

@@ -38,7 +38,7 @@ LEAST_CONTRAST = 1.8
 WORK_SIGN = "▒"
 TOMORROW_SIGN = "┊"
 LEGEND = {
-    WORK_SIGN: "hands busy", "·": "away", "█": "heat", "▓": "over", "▲": "fill tank", "━": "yarn in it",
+    WORK_SIGN: "hands busy", "·": "away", "=": "heat", "▓": "over", "▲": "fill tank", "━": "yarn in it",
     TOMORROW_SIGN: "next day",
 }  # fmt: skip
 """signs in cells, in the order of the legend"""
@@ -56,7 +56,7 @@ BARS = {
     BarKind.OUT: BarWords("·", "out of the house", "out"),
     BarKind.BREAK: BarWords("·", "break", "break"),
     BarKind.LIES: BarWords("━", "yarn in it"),
-    BarKind.HEAT: BarWords("█", "heat"),
+    BarKind.HEAT: BarWords("=", "heat"),
     BarKind.OVER: BarWords("▓", "heat over its time"),
     BarKind.SOAK: BarWords(WORK_SIGN, "soak"),
     BarKind.PAINT: BarWords(WORK_SIGN, "paint"),
@@ -210,9 +210,9 @@ def _block(cell: _Cell, cells: int, day: Day, canvas: Canvas, *, named: bool) ->
     if kind is BarKind.FILL:
         return Text(sign + " " * (cells - 1), style=f"bold {look.due}")
     if kind is BarKind.HEAT:
-        chars = label.ljust(cells)
+        chars = label.ljust(cells, sign)
         if not shades:
-            return Text(chars if label else sign * cells, style="bold reverse" if label else "")
+            return Text(chars, style="bold reverse")
         inks = zip(chars, _spread(shades, cells), strict=True)
         return Text.assemble(*((char, f"bold {ink_on(shade)} on {shade}") for char, shade in inks))
     chars = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
