@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.ahead.advising.advice import advised_steps
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.advising.reasons import chore_text, do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions import Actions, of_chosen
@@ -48,7 +49,9 @@ class AdviceActions(Actions):
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         then = f"; {do} comes back at {self.live.time_text(now.later(minutes * 60).utc)}"
         draft = EventDraft(wish, step.batch or None)
-        await self._ask(f"Not now: {step.batch} {do}", f"put it off by {minutes:g} min", draft, then)
+        urgent = ", ".join(dict.fromkeys(item.about for item in next_up(day, now) if item.is_urgent))
+        passed = f"{urgent} cannot wait: overdue, or in the way in a unit. " if urgent else ""
+        await self._ask(f"{passed}Not now: {step.batch} {do}", f"put it off by {minutes:g} min", draft, then)
 
     async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask first: these actions are capital letters, and with Caps Lock on the small one was meant."""

@@ -41,7 +41,8 @@ class CloseActions(Actions):
         typed = f"{to_do} When every heat is off at the wall, type"
         in_hand = batches_text([batch.no for batch in day.unfinished if batch.state in IN_HAND])
         if on := ", ".join(f"{on.unit} ({', '.join(on.batches)})" for on in units_on(day, now)):
-            loud = f"! HEAT IS STILL ON: {on}. {typed} {OFF} here:"
+            record = "Closing does not end heat on record; Space on the batch does (Esc first)."
+            loud = f"! HEAT IS STILL ON: {on}. {record} {typed} {OFF} here:"
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
         else:
             wet = f"{in_hand} not on the rack yet. " if in_hand else ""
