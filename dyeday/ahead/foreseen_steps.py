@@ -24,7 +24,7 @@ _STATES = {
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One foreseen step of a batch, a lot or the day."""
+    """One step of a batch, a lot or the day, as the forecast plans it."""
 
     owner: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""

@@ -246,7 +246,7 @@ class HandBatch:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Skeins that move together, with the shares of the orders in them."""
+    """Skeins, minis or blanks (all are ``skeins``) that move together, with the shares of the orders in them."""
 
     no: str
     colourway: str

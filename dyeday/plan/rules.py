@@ -53,7 +53,7 @@ class Rules:
         float, Key("alarm: how long over, painted yarn or a pot with silk or felting wool", "min", 0, 240)
     ] = 5.0
     steam_over: Annotated[float, Key("alarm: how long over, any other heat, as in a steamer", "min", 0, 240)] = 15.0
-    """min that heat may last past its end, except in a bath of felting fibre or silk"""
+    """the alarm begins then, or after ``overdue_after``; ``overdue`` counts from the alarm"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 
     def wait_min(self, cover: Cover, *, specks: bool) -> float:

@@ -226,7 +226,7 @@ class Lot:
 
     @property
     def skeins(self) -> int:
-        """Pieces in all its batches."""
+        """Skeins, minis or blanks in all its batches."""
         return sum(batch.skeins for batch in self.batches)
 
     @property

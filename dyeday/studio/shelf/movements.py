@@ -26,7 +26,7 @@ HARDLY = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One movement. ``amount`` is what came, went, was made, or (counted) is there."""
+    """One movement of stock, not of yarn in work. ``amount`` is what came, went, was made, or (counted) is there."""
 
     id: str
     at: datetime
