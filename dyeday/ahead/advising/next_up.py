@@ -146,13 +146,13 @@ class Glance:
 
 
 def next_up(
-    day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] | None = None
+    day: Day, now: Moment, seen: Glance | None = None, units: Mapping[str, str] | None = None
 ) -> list[NextUp]:
     """Return the most urgent thing to do of each batch and unit, in order of rank; the same for several is one.
 
-    ``seen`` has known values; ``planned`` has units of the forecast by batch, taken where they are as good.
+    ``seen`` has known values; ``units`` has those of the forecast by batch, taken where they are as good.
     """
-    items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned or {}), key=lambda item: item.rank)
+    items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), units or {}), key=lambda item: item.rank)
     of_each: dict[str, NextUp] = {}
     for item in items:
         of_each.setdefault(item.about, item)
@@ -174,7 +174,7 @@ def _is_same(one: NextUp, other: NextUp) -> bool:
     return bool(one.mark) and (one.do, one.why, one.mark) == (other.do, other.why, other.mark)
 
 
-def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Iterator[NextUp]:
+def _all(day: Day, now: Moment, seen: Glance, units: Mapping[str, str]) -> Iterator[NextUp]:
     alarmed: set[str] = set()
     for alarm in seen.alarms:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
@@ -186,7 +186,7 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
             yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm since {day.time_text(alarm.since)}", Rank.HEAT_OVER, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
-        at, unit = seen.batches.get(batch.no) or at_batch(day, batch, now), planned.get(batch.no)
+        at, unit = seen.batches.get(batch.no) or at_batch(day, batch, now), units.get(batch.no)
         if at.step is not None and at.step.edge is HeatEdge.START and unit is not None:
             at = replace(at, step=in_unit_if_as_good(day, [batch], at.step, unit, now))
         for item in _of_batch(day, batch, now, at):

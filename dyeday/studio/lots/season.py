@@ -205,8 +205,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     readings: dict[object, LotReading] = {}
     for of, batch in whole:
         # The last reading of each layer's bath: earlier ones led to more heat.
-        theirs = (read for read in batch.readings if not _is_beneath(batch, read))
-        last = {read.layer: read for read in theirs if read.exhausted_pct is not None}
+        last = {r.layer: r for r in batch.readings if r.exhausted_pct is not None and not _is_beneath(batch, r)}
         readings |= {(of, read.at, read.layer): read for read in last.values()}
     for read in readings.values():
         if read.exhausted_pct is not None and read.expected_pct is not None:
