@@ -53,10 +53,8 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
                 whole_min = minute(day.plan, again + timedelta(seconds=59))  # moments are in whole seconds
                 batch = replace(batch, release=max(batch.release, whole_min))
         out.append(batch)
-    if first is None:
-        return out, []
-    wanted = next(batch for batch in out if batch.id == first.about)
-    return out, put_first(wanted, out, links)
+    wanted = next((batch for batch in out if first is not None and batch.id == first.about), None)
+    return out, [] if wanted is None else put_first(wanted, out, links)
 
 
 def put_first(wanted: Batch, batches: Sequence[Batch], links: Sequence[Link]) -> list[Link]:
