@@ -453,6 +453,15 @@ def test_a_tank_filled_in_mid_heat_costs_the_fill_and_two_minutes_however_it_is_
     assert filled.run_min in (7, 10)
 
 
+def test_a_fill_in_mid_heat_that_took_longer_counts_from_when_it_steams_again() -> None:
+    """20 of 40 min at heat when it was switched off at 11:00; h at 11:20: the other 20 until 11:40."""
+    filled = at("11:00", unit="steamer 1", event="unit", is_="topped up")
+    day = day_of([*soaked(), *heated()[:2], filled, at("11:20", "01", heat_no=1, run="heat")])
+    timer = timer_of(day, day.batches["01"], now("11:30"))
+    assert timer is not None
+    assert (timer.kind, timer.due_at(now("11:30"))) == (TimerKind.HEAT, instant("11:40"))
+
+
 def test_a_fill_recorded_without_switching_off_leaves_the_heat_as_it_was() -> None:
     """As days of before have it."""
     (heat,) = day_of([*soaked(), *heated()[:2], at("11:00", **FILLED)]).batches["01"].heats
