@@ -835,3 +835,24 @@ def test_dried_yarn_is_named_to_be_taken_down_behind_the_steps_of_the_forecast()
     lines = advice(day, time, 99, forecast(day, time, evaluations=1))
     assert lines[-1].do.startswith("take down")
     assert [line.about for line in lines if line.do.startswith("take down")] == ["01"]
+
+
+def test_a_chore_that_goes_before_ready_rinses_says_that_it_fits_before_the_next_heat_and_they_do_not() -> None:
+    """08 is cool; three minutes are left until heat: enough for a chore of two, not for a rinse of eight."""
+    plan = with_chores(Chore("tie", 2, ChorePer.BATCH, ChoreWhen.BEFORE_SOAK))
+    day = day_of([*soaked("08", "08:00"), *heated("08", "09:00", "10:00")], plan)
+    found = forecast(day, now("12:30"), evaluations=40)
+    at = found.at.utc
+    chore, load, rinse = (
+        next(step for step in found.steps if step.kind is kind)
+        for kind in (StepKind.CHORE, StepKind.LOAD, StepKind.RINSE)
+    )
+    three, eleven = at + timedelta(minutes=3), at + timedelta(minutes=11)
+    first = replace(chore, start=at, end=at + timedelta(minutes=2))
+    rest = (replace(load, start=three, end=three), replace(rinse, start=three, end=eleven))
+    others = tuple(step for step in found.steps if step.kind is StepKind.HEAT)
+    assert rinse.batch == "08"
+    fits = reason(first, replace(found, steps=(first, *rest, *others)), day)
+    assert fits == f"fits before {day.time_text(three)}, rinsing 08 does not"
+    short = (rest[0], replace(rinse, start=three, end=three + timedelta(minutes=2)))
+    assert "rinsing" not in reason(first, replace(found, steps=(first, *short, *others)), day)

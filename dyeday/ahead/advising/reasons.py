@@ -82,6 +82,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return flag_first(day, batch, forecast.at) or _cool(step, batch, forecast, day)
     if not step.batch:
         return _of_chore(step, forecast)
+    if fits := _fits_before(step, forecast, day):
+        return fits
     if after is not None:
         if (since := soaks_from(after, forecast)) is not None:
             return f"not into the soak before {day.time_text(since)}"
@@ -91,6 +93,20 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             word = do_text(replace(after, unit=None) if is_late else _where_free(after, day))
         return f"then at {day.time_text(after.start)} {word}" if is_late else f"then {word}"
     return "next in the day's order"
+
+
+def _fits_before(chore: Planned, forecast: Forecast, day: Day) -> str:
+    """Return that a chore of now fits in before hands must be at a heater, where the rinse of cool yarn does not."""
+    now, heaters = forecast.at.utc, (StepKind.LOAD, StepKind.UNLOAD)
+    heater = next((step for step in forecast.next_steps if step.start >= chore.end), None)
+    if chore.start > now + AT_ONCE or heater is None or heater.kind not in heaters:
+        return ""
+    for rinse in (step for step in forecast.next_steps if step.kind is StepKind.RINSE and to_do(step, day)):
+        timer = timer_of(day, day.batches[rinse.batch], forecast.at)
+        is_cool = timer is not None and timer.kind is TimerKind.COOL and timer.is_due
+        if is_cool and now + timedelta(minutes=rinse.minutes) > heater.start:
+            return f"fits before {day.time_text(heater.start)}, rinsing {rinse.batch} does not"
+    return ""
 
 
 def _where_free(step: Planned, day: Day) -> Planned:
