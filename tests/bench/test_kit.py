@@ -66,6 +66,26 @@ def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+def test_a_second_h_asks_before_the_minutes_at_heat_begin_again(tmp_path: Path) -> None:
+    """A heat of 40 min must not begin again because the key was pressed twice."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(4)
+        await bench.press("h")
+        recorded = len(bench.kinds)
+        await bench.on(10)
+        await bench.press("h")
+        assert "04 was at full heat at 09:04: count its minutes from now" in bench.screen
+        await bench.press("enter", "escape")
+        assert len(bench.kinds) == recorded
+        assert left_min(bench, "04") == pytest.approx(30)
+        await bench.press("h", "y")
+        assert left_min(bench, "04") == pytest.approx(40)
+
+    drive(tmp_path, script)
+
+
 def test_h_marks_only_the_chosen_batch_and_names_the_one_that_warms_up(tmp_path: Path) -> None:
     """05 is chosen, 04 warms up."""
 

@@ -26,8 +26,8 @@ class KitActions(Actions):
     """The questions about kit and heat."""
 
     @of_chosen
-    def heat(self, batch: BatchRecord) -> None:
-        """Record that the unit of the chosen batch is at full heat."""
+    async def heat(self, batch: BatchRecord) -> None:
+        """Record that the unit of the chosen batch is at full heat; ask first where that is on record."""
         day, batch = self.live.at_entry(batch)
         now = self.live.entry_at()
         if (heat := batch.heat_on(now)) is None:
@@ -37,6 +37,9 @@ class KitActions(Actions):
             self.screen.say(f"{batch.no} has no heat on{choose}", wrong=True)
             return
         off = self.live.time_text(now.later(heat_due_min(day.plan, batch, heat) * 60).utc)
+        if (before := heat.heat_recorded_at) is not None:
+            label = f"{batch.no} was at full heat at {self.live.time_text(before.utc)}: count its minutes from now"
+            await ask(Choose(label, [KeyChoice("y", "yes", f"heat off at {off}")]))
         self.screen.record(
             EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no), then=f"; heat off at {off}"
         )
