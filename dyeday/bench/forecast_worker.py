@@ -60,15 +60,6 @@ class ForecastWorker:
         """Whether the latest forecast failed."""
         return self._failed is self.live.day
 
-    @property
-    def is_behind(self) -> bool:
-        """Whether a forecast is on its way: the first, or one after an entry that changed a batch or a unit."""
-        from dyeday.ahead.advising.still_to_do import changed_since
-
-        return self.is_awaited or (
-            self.forecast is not None and bool(changed_since(self.forecast.day, self.live.day))
-        )
-
     def update(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
         day, minute, before = self.live.day, int(now.utc.timestamp() // 60), self._asked

@@ -156,13 +156,19 @@ class BenchScreen(TypedAhead[None]):
         until = self.bench_app.sounds.muted_until(self.live.now())
         return f"muted until {self.live.time_text(until.utc)}" if until else ""
 
+    @property
+    def is_behind(self) -> bool:
+        """Whether a forecast is on its way: the first, or one after an entry."""
+        outlook = self.bench_app.outlook
+        return outlook.is_awaited or (outlook.forecast is not None and outlook.forecast.day is not self.live.day)
+
     def nothing_words(self) -> str:
         """Return the message if nothing is next; how to end the day if all yarn only dries."""
         day = self.live.day
         drying = len(day.unfinished)
         if day.closed is not None:
             return "the day is closed: q leaves; dyeday carry NEW.toml plans what is left"
-        if self.bench_app.outlook.is_behind:
+        if self.is_behind:
             return "working out what to do first"
         if self.live.read_only or not all(batch.only_dries for batch in day.unfinished):
             return "nothing to do now"

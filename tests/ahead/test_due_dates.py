@@ -97,6 +97,8 @@ def left_over(found: Forecast) -> list[str]:
         ("priority = 9", "", "first"),
         ("due = 2026-12-01", "due = 2026-12-04", "shop"),
         ("due = 2026-12-04", "due = 2026-12-01", "first"),
+        ("due = 2026-12-04", "due = 2026-11-30", "first"),  # overdue by then, either way
+        ("", "due = 2026-11-30", "first"),
     ],
 )
 def test_of_as_many_batches_the_one_due_earlier_or_of_smaller_priority_is_rinsed_by_the_stop(

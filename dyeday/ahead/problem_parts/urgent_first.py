@@ -53,14 +53,18 @@ def _better(problem: Problem, found: Solution, other: Solution, due: Mapping[str
     return other if costs_little and is_whole and is_urgent else found
 
 
-def _urgency(problem: Problem, solution: Solution, due: Mapping[str, int]) -> int:
+def _urgency(problem: Problem, solution: Solution, due: Mapping[str, int]) -> tuple[int, int]:
+    """Return the weight of the batches that reach their goal by the stop, then of those in time."""
+    by_stop = counted_by_stop(problem, solution.rows).reached
     in_time = _in_time(problem, solution.rows, due)
-    return sum(batch.weight for batch in problem.batches if batch.id in in_time)
+    by_id = [(str(batch.id), batch.weight) for batch in problem.batches]
+    return sum(weight for id_, weight in by_id if id_ in by_stop), sum(w for id_, w in by_id if id_ in in_time)
 
 
 def _in_time(problem: Problem, rows: Sequence[Row], due: Mapping[str, int]) -> frozenset[str]:
-    """Return the batches that reach their goal by the stop and are dry when they are due."""
-    late = {row.batch for row in rows if row.step == DRY and row.end > due.get(str(row.batch), row.end)}
+    """Return the batches that reach their goal by the stop, but those dry too late that could be dry when due."""
+    hung = [(str(row.batch), row) for row in rows if row.step == DRY]
+    late = {no for no, row in hung if row.end > due.get(no, row.end) >= problem.now + row.end - row.start}
     return counted_by_stop(problem, rows).reached - late
 
 
