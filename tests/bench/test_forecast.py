@@ -376,6 +376,23 @@ def test_a_chore_that_is_done_is_not_asked_again_while_the_forecast_is_worked_ou
     drive(tmp_path, script, foresee=late)
 
 
+def test_a_chore_stays_on_the_list_when_an_entry_changes_its_batch_otherwise(tmp_path: Path) -> None:
+    """Open or wrapped, the label is still to be tied on; C records it before the next forecast."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "2")
+        await settle(bench, 1)
+        assert " 01  label" in "".join(bench.advised)
+        await bench.press("w", "o")
+        assert bench.kinds[-1] == "covered"
+        assert " 01  label" in "".join(bench.advised)
+        await bench.press("C", "enter")
+        assert bench.session.events[-1].body.to_json() == {"chore": "label", "when": "after paint", "layer": 1}
+
+    label = '[[chore]]\nname = "label"\nwhen = "after paint"\nper = "batch"\nminutes = 3\n'
+    drive(tmp_path, script, text=f"{PLAN}\n{label}", foresee=late)
+
+
 def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
     """w on the forecast's screen: each change on a line as soon as it is known, and keys go on meanwhile."""
     gate = threading.Event()

@@ -131,8 +131,8 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Sequence[NextUp]) -> list[Planned]:
     """Return the chores under way, and the next step of all without an urgent line.
 
-    Of a batch or unit that entries have changed since the forecast only what is in ``plain`` too, the day's own next
-    steps. No soak that is too early.
+    Of a batch or unit that entries have changed since the forecast only chores, and what is in ``plain`` too, the
+    day's own next steps. No soak that is too early.
     """
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
@@ -143,9 +143,8 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Se
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
-            if soaks_from(step, forecast) is None and (
-                not changed & {step.batch, step.unit} or (step.batch, do_text(step)) in true
-            ):
+            is_true = step.is_chore or not changed & {step.batch, step.unit} or (step.batch, do_text(step)) in true
+            if is_true and soaks_from(step, forecast) is None:
                 steps.append(step)
     return steps
 
