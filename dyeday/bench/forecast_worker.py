@@ -60,6 +60,11 @@ class ForecastWorker:
         """Whether the latest forecast failed."""
         return self._failed is self.live.day
 
+    @property
+    def none_words(self) -> str:
+        """Why there is no forecast of the day as it is now: the latest failed, or is on its way."""
+        return FORECAST_FAILED if self.has_failed else NOT_READY
+
     def update(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
         day, minute, before = self.live.day, int(now.utc.timestamp() // 60), self._asked

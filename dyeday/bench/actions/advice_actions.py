@@ -9,7 +9,6 @@ from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.advising.reasons import chore_text, do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions import Actions, of_chosen
-from dyeday.bench.forecast_worker import NOT_READY
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
@@ -33,14 +32,15 @@ class AdviceActions(Actions):
 
     async def not_now(self) -> None:
         """Put off the first advised step; the end of a heat cannot be put off."""
-        forecast, now, day = self.screen.bench_app.outlook.forecast, self.live.now(), self.live.day
+        outlook, now, day = self.screen.bench_app.outlook, self.live.now(), self.live.day
         steps = (
             s
-            for s in advised_steps(day, now, MOST_NEXT_SHOWN, forecast)
+            for s in advised_steps(day, now, MOST_NEXT_SHOWN, outlook.forecast)
             if day.chore_begun(s.batch, chore_of(s)) is None
         )
         if (step := next(steps, None)) is None:
-            self.screen.say("nothing to put off now" if forecast is not None else NOT_READY)
+            words = "nothing to put off now" if outlook.forecast is not None else outlook.none_words
+            self.screen.say(words, wrong=outlook.has_failed)
             return
         if step.kind is StepKind.UNLOAD:
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
@@ -76,11 +76,12 @@ class AdviceActions(Actions):
     @of_chosen
     async def instead(self, batch: BatchRecord) -> None:
         """Put the next step of the chosen batch first, if it can begin soon."""
-        forecast = self.screen.bench_app.outlook.forecast
+        outlook = self.screen.bench_app.outlook
+        forecast = outlook.forecast
         step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
         if step is None:
-            none = f"{batch.no} has no step that can go first"
-            self.screen.say(none if forecast is not None else NOT_READY, wrong=True)
+            none = f"{batch.no} has no step that can go first" if forecast is not None else outlook.none_words
+            self.screen.say(none, wrong=True)
             return
         ready = _ready_at(self.live.day, batch, self.live.now())
         if ready is not None:

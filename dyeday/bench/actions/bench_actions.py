@@ -16,7 +16,6 @@ from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
 from dyeday.bench.actions.watch_actions import WatchActions
-from dyeday.bench.forecast_worker import FORECAST_FAILED, NOT_READY
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.main_screen import BenchScreen
@@ -131,7 +130,7 @@ class BenchActions(Actions):
         """Show the rest of the day, or say why there is no forecast."""
         outlook = self.screen.bench_app.outlook
         if outlook.forecast is None:
-            self.screen.say(FORECAST_FAILED if outlook.has_failed else NOT_READY, wrong=outlook.has_failed)
+            self.screen.say(outlook.none_words, wrong=outlook.has_failed)
             return
         confirm = EffectActions(self.screen).confirm_with_effect
         self.screen.app.push_screen(ForecastScreen(self.live, outlook, confirm))

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, cast
 from rich.text import Text
 from textual.binding import Binding
 
-from dyeday.bench.forecast_worker import NOT_READY
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, numbered
 from dyeday.bench.screens.text_screens import Reader
@@ -89,9 +88,10 @@ async def choose_sheet(screen: BenchScreen) -> None:
     """Ask which sheet, and show it."""
     kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), enter_accepts=True))
     live, batch_no = screen.live, screen.chosen
-    forecast = screen.bench_app.outlook.forecast
+    outlook = screen.bench_app.outlook
+    forecast = outlook.forecast
     if kind == "day" and forecast is None:
-        screen.say(NOT_READY)
+        screen.say(outlook.none_words, wrong=outlook.has_failed)
         return
     data, session_id = live.file.data_folder, live.file.about.id
     now = live.now()
