@@ -99,9 +99,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
             counts[each] += count
         tag = batch.tag[:LONGEST_TAG].strip()
         hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
-    for order, lacking in to_dye_again(session, day):
-        counts[order.key] += lacking
-    orders_left = _left(old.orders, counts)
+    again = {order.key: lacking for order, lacking in to_dye_again(session, day)}
+    orders_left = _left(old.orders, counts, again)
     orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
     items = Counter(item for item, _, _ in {order.key for order in orders_left})
     hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
@@ -120,17 +119,22 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     return plan, tuple(hand)
 
 
-def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
-    """Return the orders with the pieces still to be done, ``counts`` by key; the first of a key is filled first."""
+def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int], again: Mapping[OrderKey, int]) -> list[Order]:
+    """Return the orders with the pieces still to be done, those under way and those to be dyed ``again``, by key.
+
+    The first order of a key is filled first.
+    """
     left, out = dict(counts), list[Order]()
     first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
     for n, order in reversed(list(enumerate(orders))):
         much = left.get(order.key, 0)
         # The first has the pieces beyond what all of its key ask for.
         take = much if first[order.key] == n else min(much, order.skeins + order.spare)
-        if take > 0:
-            spare = min(order.spare, take - 1)  # an order's last pieces are its spares
-            out.insert(0, replace(order, skeins=take - spare, spare=spare))
+        more = again.get(order.key, 0) if first[order.key] == n else 0
+        if take + more > 0:
+            # An order's last pieces are its spares; one that lacks pieces has none left.
+            spare = 0 if again.get(order.key) else min(order.spare, take - 1)
+            out.insert(0, replace(order, skeins=take + more - spare, spare=spare))
             left[order.key] = much - take
     return out
 

@@ -133,6 +133,11 @@ CAUSES = {
         "steamer 1 is down; put steamer 1 back in use, or painted yarn into a pot (u) and steam it there",
         [{"\ndown = 1": ""}],
     ),
+    "unit down beside a pot too small": (
+        {STEAMER: f"{STEAMER}\ndown = 1", RACK: f'[[kit]]\nname = "pan"\nkind = "pot"\nholds = 4\n\n{RACK}'},
+        "steamer 1 is down; put steamer 1 back in use",
+        [{"\ndown = 1": ""}],
+    ),
     "rack full": (
         {"holds = 40": "holds = 4"},
         "rack 1 holds 4 of its 5 skeins; make room for 5 skeins",

@@ -272,6 +272,15 @@ def day_after(before: Day, *lines: Line, session: str = MORNING) -> Day:
     return day_of([*came, *lines], read_plan(plan_text(plan, hand)))
 
 
+def test_wanted_pieces_that_are_dyed_again_are_planned_as_no_spares() -> None:
+    """Rain is ordered with a spare: of three scrapped ones two are dyed again, and both are wanted the day after."""
+    plan = read_plan(PLAN.replace('item = "rain"', 'item = "rain"\nspare = 1'))
+    before = day_of([at("09:00", "05", to="scrapped")], plan)
+    after, _ = plan_after(before, MORNING, date(2026, 4, 19))
+    (rain,) = (one for one in after.orders if one.item == "rain")
+    assert (rain.skeins, rain.spare) == (2, 0)
+
+
 def test_an_order_whose_batch_was_overdyed_still_waits_on_the_day_after() -> None:
     """What came over is an order of its own: Ida's three are in the next day's plan again."""
     before = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")])

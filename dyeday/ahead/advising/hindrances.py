@@ -32,7 +32,7 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
         if hold.first < begun:
             continue
         units = [unit for unit in problem.units if unit.kind == hold.kind]
-        if not (lacking := sorted((list(_lacks(plan, unit, hold, batch)) for unit in units), key=len)):
+        if not (lacking := sorted((list(_lacks(plan, problem, unit, hold, batch)) for unit in units), key=len)):
             needs = f"{'a heat' if hold.kind in HEATERS else 'a step'} of its recipe needs a {hold.kind}"
             return f"{needs} and the kit has none; add a {hold.kind} for {counted(batch.skeins, 'skein')}"
         if lacking[0]:
@@ -40,12 +40,14 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> str:
     return _kept_from(problem, batch)
 
 
-def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindrance]:
+def _lacks(plan: Plan, problem: Problem, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindrance]:
     """Yield everything that keeps a batch out of a unit."""
     if unit.free_at is None:
-        may_steam_in_pot = hold.kind == KitKind.STEAMER.value and plan.first_of(KitKind.POT) is not None
-        pot = ", or painted yarn into a pot (u) and steam it there" if may_steam_in_pot else ""
-        yield f"{unit.name} is down", f"put {unit.name} back in use{pot}"
+        pots = (one for one in problem.units if one.kind == KitKind.POT.value and one.free_at is not None)
+        rooms = (fits(pot, replace(hold, kind=pot.kind, unit=None), batch) for pot in pots)
+        in_pot = hold.kind == KitKind.STEAMER.value and any(rooms)
+        or_pot = ", or painted yarn into a pot (u) and steam it there" if in_pot else ""
+        yield f"{unit.name} is down", f"put {unit.name} back in use{or_pot}"
     if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
         yield _too_small(unit, batch)
     circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
