@@ -140,6 +140,22 @@ def test_yarn_whose_steamer_broke_says_how_long_it_lies_unfixed_and_how_else_to_
     assert "in another unit, or over boiling water in a covered pot, for the 20 min it lacks" in flag.remedy
 
 
+@pytest.mark.parametrize("runs", [(("10:20", "11:05"),), (("10:20", "11:05"), ("11:10", "11:30"))])
+def test_yarn_that_has_the_minutes_its_dyes_need_lacks_none_of_them(
+    runs: tuple[tuple[str, str], ...],
+) -> None:
+    """Of three heats the first was whole, and 30 min are enough: the second not begun, or begun and cut short."""
+    plan = read_plan(PLAN.replace('["steam 40 min"]', '["steam 30 min", "steam 30 min", "steam 30 min"]', 1))
+    lines = painted()
+    for heat_no, (on, off) in enumerate(runs, 1):
+        lines.append(at(on, "01", heat_no=heat_no, run="start", unit="steamer 1"))
+        lines.append(at(off, "01", heat_no=heat_no, run="end"))
+    (flag,) = flags(lines, DRIED, "13:30", plan=plan)
+    assert flag.why.startswith("unfixed and not in heat: open")
+    assert "lacks" not in flag.remedy
+    assert "fix it now" in flag.remedy
+
+
 def test_a_batch_set_aside_goes_on_drying() -> None:
     """Setting it aside stops nothing physical."""
     lines = [*soaked(), at("10:20", "01", cover="open"), at("10:20", "01", to="set-aside")]

@@ -15,6 +15,7 @@ from dyeday.track.day.progress import (
     dishes_to_heat,
     heat_due_min,
     heat_in_all_min,
+    heat_was_enough,
     heats_of,
     is_enough_heat,
     layer_had_and_needs_min,
@@ -50,8 +51,9 @@ def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
         how, remedy = _DRIED_OUT[wait.specks]
         if begun := heats_of(batch, wait.layer, until=wait.since):
             how = "unfixed"
-            if batch.planned_heat(begun[-1]).how in STEADY_HEATS:
-                had, needed = layer_had_and_needs_min(day.plan, batch, wait.layer, wait.since)
+            had, needed = layer_had_and_needs_min(day.plan, batch, wait.layer, wait.since)
+            is_off = not heat_was_enough(day.plan, batch, wait.layer, begun[-1].heat_no, wait.since)
+            if is_off and needed > had and batch.planned_heat(begun[-1]).how in STEADY_HEATS:
                 remedy = _BROKEN_OFF.format(more_min(needed - had))
         yield RaisedFlag(limit.utc, f"{how} and not in heat: {waited}", remedy)
 
