@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from textual.app import App
@@ -114,6 +115,7 @@ class ForecastWorker:
         if is_of_this and self._asked is not None:
             # An entry about the forecast must not start another.
             self._asked = (live.day, self._asked[1])
+            self.forecast = replace(forecast, day=live.day)
 
     def gains(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what changes would bring, by the shell's function if given, else by the plan's minutes."""

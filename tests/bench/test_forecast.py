@@ -457,6 +457,7 @@ def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: 
         await bench.press("0", "1", "m", "1")
         await settle(bench, 2)
         assert bench.kinds == ["moved", "foreseen"]
+        assert not bench.app.bench.is_behind
         for _tick in range(5):
             bench.app.tick()
         await settle(bench, 2)
@@ -587,5 +588,7 @@ def test_until_the_forecast_after_an_entry_its_batch_has_no_line_and_enter_does_
         assert "working out what to do first" in bench.screen
         await bench.press("enter")
         assert bench.app.screen is bench.app.bench
+        await bench.press("N")
+        assert "the forecast is not ready yet" in bench.screen
 
     drive(tmp_path, script, text=PLAN, foresee=slow)

@@ -39,7 +39,8 @@ class AdviceActions(Actions):
             if day.chore_begun(s.batch, chore_of(s)) is None
         )
         if (step := next(steps, None)) is None:
-            words = "nothing to put off now" if outlook.forecast is not None else outlook.none_words
+            is_known = outlook.forecast is not None and not self.screen.is_behind
+            words = "nothing to put off now" if is_known else outlook.none_words
             self.screen.say(words, wrong=outlook.has_failed)
             return
         if step.kind is StepKind.UNLOAD:
