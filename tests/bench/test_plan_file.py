@@ -56,6 +56,7 @@ def test_a_plan_file_that_changed_is_shown_once_and_taken_with_its_changes_liste
         assert bench.kinds == []
         await bench.press("enter")
         assert bench.kinds == ["plan changed"]
+        assert bench.session.events[-1].body.to_json()["renews"] == "dry yarn"
         assert bench.app.live.day.plan.session.stop_min == 19 * 60
         assert "day.toml: this day uses it" in bench.screen
         await paused(bench)

@@ -87,6 +87,20 @@ def test_a_changed_plan_is_said_and_taken_only_when_asked(shell: Shell, tmp_path
     assert shell.err == ""
 
 
+def test_dry_yarn_with_a_note_has_the_recipe_of_the_changes_taken(shell: Shell, tmp_path: Path) -> None:
+    """Of its base, soaked longer."""
+    plan = tmp_path / "plan.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    plan.write_text(text, encoding="utf-8")
+    shell("begin", str(plan))
+    assert shell("mark", "01", "--note", "smells of sheep") == 0
+    plan.write_text(text.replace("[[base]]\n", '[[base]]\nsoak = "77 min"\n'), encoding="utf-8")
+    assert shell("begin", str(plan), "--take-changes") == 0, shell.err
+    file = Sessions(shell.data).newest(unfinished=False)
+    assert file is not None
+    assert fold(file.plan, file.events).batches["01"].base.soak_min == 77
+
+
 def test_hours_changed_by_an_entry_outlive_a_changed_plan_that_says_nothing_of_them(
     shell: Shell, tmp_path: Path
 ) -> None:

@@ -49,7 +49,7 @@ BY_KEYS: dict[str, Line] = {
     "corrected": at("09:00", corrects="abc", value=4.5, why="misread"),
     "added": at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2}),
     "received": at("09:00", thing="dye", name="Navy", amount=100, measure="g", why="by post"),
-    "plan changed": at("09:00", plan=to_plain(THE_PLAN)),
+    "plan changed": at("09:00", plan=to_plain(THE_PLAN), renews="dry yarn"),
 }
 """one of every kind that its keys alone tell"""
 BY_NAME: dict[str, Line] = {

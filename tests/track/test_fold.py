@@ -314,11 +314,17 @@ def test_a_changed_plan_gives_dry_yarn_its_recipe_though_it_has_a_note_or_a_tag(
     lines = [
         at("09:00", "01", note="smells of sheep"),
         at("09:00", "03", tag="two knots"),
-        at("09:30", plan=changed_plan()),
     ]
-    noted, tagged = (day_of(lines).batches[no] for no in ("01", "03"))
+    change = at("09:30", plan=changed_plan(), renews="dry yarn")
+    noted, tagged = (day_of([*lines, change]).batches[no] for no in ("01", "03"))
     assert (noted.current_layer.heats[0].minutes, [text for _, text in noted.notes]) == (60, ["smells of sheep"])
     assert (tagged.colourway.name, tagged.tag) == ("Peat", "two knots")
+
+
+def test_dry_yarn_with_an_entry_keeps_the_recipe_it_was_dyed_with_in_an_older_session() -> None:
+    """Its `plan changed` does not say what it renews: a day already dyed gets no new flags."""
+    day = day_of([at("09:00", "01", note="smells of sheep"), at("09:30", plan=changed_plan())])
+    assert day.batches["01"].current_layer.heats[0].minutes == 40
 
 
 def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
@@ -338,7 +344,7 @@ def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_
 
 def taken_again(*lines: Line, plan: Plan = THE_PLAN, before: Plan = THE_PLAN) -> Day:
     """Return the day after ``lines`` whose plan is read from its file again at 12:00."""
-    return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan))], before)
+    return day_of([*lines, at("12:00", event="plan changed", plan=to_plain(plan), renews="dry yarn")], before)
 
 
 @pytest.mark.parametrize("states", [("set-aside",), ("set-aside", "waiting")])

@@ -149,18 +149,18 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
     return replace(plan, session=replace(plan.session, **carried))
 
 
-def with_plan(day: Day, plan: Plan) -> Day:
+def with_plan(day: Day, plan: Plan, *, renews_dry: bool = False) -> Day:
     """Return the day under a changed plan: batches with entries keep number and skeins, the others follow the plan.
 
-    Yarn that was never wetted gets the plan's recipe. Skeins that were scrapped or lost, and those done as seconds or
-    one-offs, are planned once more. Orders that came in during the session and are not in the plan stay, each with a
-    mix of its own. So do the dyes and extras that batches with entries take.
+    If it ``renews_dry``, yarn that was never wetted gets the plan's recipe. Skeins that were scrapped or lost, and
+    those done as seconds or one-offs, are planned once more. Orders that came in during the session and are not in
+    the plan stay, each with a mix of its own. So do the dyes and extras that batches with entries take.
     """
     planned_orders = {order.key for order in plan.orders}
     came = (order for order in day.plan.orders if order.key in day.order_came_at and order.key not in planned_orders)
     rushed = [order for order in came if order.skeins]  # what was lost of the others is planned once more below
     planned = plan.batches
-    kept = {no: _with_recipe(b, plan) for no, b in day.batches.items() if b.last_id}
+    kept = {no: _with_recipe(b, plan) if renews_dry else b for no, b in day.batches.items() if b.last_id}
     plan = _with_taken(replace(plan, orders=(*plan.orders, *rushed)), day.plan, kept.values())
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}

@@ -18,6 +18,8 @@ from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key, others
 from dyeday.track.timestamp import length_text
 
+_DRY_YARN = "dry yarn"
+
 
 class OrderAdded(Body):
     """A rush order, or skeins lost that are dyed again, as spares of their order."""
@@ -57,6 +59,8 @@ class PlanChanged(Body):
     KNOWN_BY = ("plan",)
     IS_TIMED = False
     plan: Mapping[str, Any] = key(check.table)
+    renews: str | None = key(check.word(_DRY_YARN), default=None)
+    """what has the plan's recipe though it has entries; None in older sessions, which keep theirs"""
     more: Mapping[str, Any] | None = others(default=None)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
@@ -65,7 +69,7 @@ class PlanChanged(Body):
 
     def apply(self, day: Day, event: Event) -> Day:
         plan = plan_changes.plan_of(self.plan)
-        return day if plan is None else plan_changes.with_plan(day, plan)
+        return day if plan is None else plan_changes.with_plan(day, plan, renews_dry=self.renews is not None)
 
 
 def plan_taken(frozen: Plan, day: Day) -> Plan:
@@ -78,7 +82,7 @@ def plan_taken(frozen: Plan, day: Day) -> Plan:
 def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged:
     """Return the event that gives a day the plan in its file; hours changed meanwhile stay."""
     edited = plan_changes.keeping_hours(day, plan_taken(frozen, day), plan)
-    return PlanChanged(plan=to_plain(edited), more={"source": source})
+    return PlanChanged(plan=to_plain(edited), renews=_DRY_YARN, more={"source": source})
 
 
 def _minutes_ran(key: str, value: Any) -> dict[str, float]:
