@@ -439,7 +439,10 @@ def test_skeins_that_must_be_dyed_again_are_in_tomorrows_plan_and_complete_their
 def test_tomorrows_weigh_out_leaves_out_yarn_that_is_dyed_and_mixes_again_for_what_is_dyed_again(
     shell: Shell, tmp_path: Path
 ) -> None:
-    """Before Sunday is begun, by both commands: 01 and 02 have their dye; of 01 one skein is lost."""
+    """Before Sunday is begun, by both commands: 01 and 02 have their dye; of 01 one skein is lost.
+
+    It is made up for the whole day until the first yarn is in acid on Sunday itself.
+    """
     assert shell("mark", "01", "--skeins", "2", "--why", "felted") == 0
     assert shell("close") == 0
     path = tmp_path / "sunday.toml"
@@ -454,6 +457,14 @@ def test_tomorrows_weigh_out_leaves_out_yarn_that_is_dyed_and_mixes_again_for_wh
     text = sheet.read_text(encoding="utf-8")
     assert "3 of 5 batches to dye" in text
     assert "the rest of the mix" not in text
+    mask = "Make these up before the day starts, mask on."
+    assert "MAKE UP FOR THE WHOLE DAY" in text and mask in text
+    assert shell("begin", str(path)) == 0, shell.err
+    assert shell("weigh") == 0
+    assert mask in shell.out
+    assert shell("mark", "03", "soak") == 0, shell.err
+    assert shell("weigh") == 0
+    assert "MAKE UP FOR THE REST OF THE DAY" in shell.out and mask not in shell.out
 
 
 def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:

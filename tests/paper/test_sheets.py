@@ -27,7 +27,7 @@ from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, to_weigh, weigh_sh
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import planned_dyes
 from dyeday.plan.weigh_out import weigh_out
-from dyeday.terms import StepKind
+from dyeday.terms import StepKind, UnitSystem
 from dyeday.track.day.day_state import Event
 from dyeday.track.folding.fold import begin, fold
 from dyeday.track.timestamp import time_text_on
@@ -217,7 +217,7 @@ def test_what_was_mixed_for_a_batch_that_has_its_dye_is_not_weighed_again_for_th
     assert rest.count("the rest of the mix of") == 1
     of_09 = rest[rest.index(" 09 Harbour on Wool") :]
     assert "painted: 360 mL liquor, the rest of the mix of 08" in of_09
-    both, none = ({total.dye: total.powder_g for total in weigh_out(plan, *still).dyes} for still in stills)
+    both, none = ({total.dye: total.powder_g for total in still.weighed(plan).dyes} for still in stills)
     of_each = {dye.dye: dye.powder_g for dye in planned_dyes(plan.solution_pct, plan.colourway("Harbour"), 400)}
     assert of_each
     assert all(both[dye] - none.get(dye, 0.0) == pytest.approx(2 * grams) for dye, grams in of_each.items())
@@ -237,6 +237,8 @@ def test_what_is_for_a_pipette_and_how_a_mix_is_rounded_is_said_once() -> None:
     assert sheet_text(weigh_sheet(plan)).count(said) == sheet_text(weigh_sheet(plan)).count(pipette) == 1
     alone = sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
     assert said not in alone and pipette in alone
+    spoons = replace(plan, session=replace(plan.session, units=UnitSystem.US))  # rounded to the nearest
+    assert said not in sheet_text(weigh_sheet(spoons))
 
 
 def test_what_each_batch_gets_is_the_printed_mix_divided_by_the_batches() -> None:
@@ -249,6 +251,24 @@ def test_what_each_batch_gets_is_the_printed_mix_divided_by_the_batches() -> Non
         *[("3", "130"), ("3", "40")],
     ]
     assert "each gets 225 mL on section 1, 95 mL on section 2, 42.5 mL on section 3" in mixed
+
+
+def test_a_batch_gets_its_part_of_a_mix_for_all_the_yarn_where_the_solutions_exceed_the_liquor() -> None:
+    """By hand: 1 % of 400 g is 400 mL of a 1 % solution, more than 360 mL of liquor; the day's 08 and 09 are alike.
+
+    Of 400 and 300 g of yarn the first gets 400 mL and the other 300 mL of 700.
+    """
+    alike = sheet_text(weigh_sheet(days.THE_PLAN))
+    assert re.search(r"\n08, 09 (?:.*\n)+?.* Navy 1 % +800 mL ______ mL\n +\[ \]\[ \] each gets 400 mL\n", alike)
+    rest = sheet_text(weigh_sheet(days.THE_PLAN, to_weigh(days.day_of(soaked("08"), days.THE_PLAN).unsplit)))
+    assert re.search(r"the rest of the mix of 08\n +\[ \] 09 gets 400 mL\n", rest)
+    order = '[[order]]\nitem = "socks"\ncolourway = "Harbour"\nbase = "Sock"\nskeins = 7\nmatch = true\n'
+    unlike = sheet_text(weigh_sheet(read_plan(days.PLAN[: days.PLAN.index("[[order]]")] + order)))
+    assert re.findall(r"Navy 1 % +(\d+) mL|\[ \] (\d\d) gets (\d+) mL", unlike) == [
+        ("700", "", ""),
+        ("", "01", "400"),
+        ("", "02", "300"),
+    ]
 
 
 def test_batches_of_one_lot_that_differ_in_size_are_mixed_at_once_with_the_first_of_them() -> None:

@@ -15,7 +15,7 @@ from dyeday.paper.sheets.sheet_kinds import tasks_before_dye
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
-from dyeday.plan.weigh_out import WeighOut, weigh_out
+from dyeday.plan.weigh_out import WeighOut
 from dyeday.text import wrap
 
 
@@ -29,7 +29,7 @@ def weigh(args: Namespace) -> None:
         at = opened(args, reading=True)
         plan, day, now = at.day.plan, at.day, at.now
     still = to_weigh(day.unsplit)
-    weighed = weigh_out(plan, *still)
+    weighed = still.weighed(plan)
     if args.json:
         print_json(weigh_data(plan, weighed))
     else:

@@ -64,12 +64,18 @@ MOST_ALIKE = 4
 
 
 class StillToWeigh(NamedTuple):
-    """Arguments of `weigh_out`: a day's batches with a layer to be dyed, the weights of all, and what is begun."""
+    """A day's batches with a layer to be dyed, the weights of all, and what is begun."""
 
     batches: Sequence[Batch] | None = None
     weights_g: Mapping[str, float] = MappingProxyType({})
     begun: Mapping[str, tuple[int, bool]] = MappingProxyType({})
     mixed_for: Mapping[str, str] = MappingProxyType({})
+    has_begun: bool = False
+    """whether a batch got acid or dye in this session itself, not only in the one that it was carried from"""
+
+    def weighed(self, plan: Plan) -> WeighOut:
+        """Return the amounts of ``plan`` for these batches."""
+        return weigh_out(plan, self.batches, self.weights_g, self.begun, self.mixed_for)
 
 
 Tasks = Mapping[str, Sequence[str]]
@@ -98,20 +104,26 @@ def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
         ]
         for b in live
     }
+    begun_at = [(b, stay.since.utc) for b in live for stay in b.stays if stay.state is State.SOAK]
+    begun_at += [(b, put.since.utc) for b in live for put in b.painted_since_overdye]
     return StillToWeigh(
-        still, {b.no: b.wof_g for b in live}, begun, {no: ", ".join(of) for no, of in mixed_for.items()}
+        still,
+        {b.no: b.wof_g for b in live},
+        begun,
+        {no: ", ".join(of) for no, of in mixed_for.items()},
+        has_begun=any(b.is_of_session(at) for b, at in begun_at),
     )
 
 
 def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "", tasks: Tasks = NO_TASKS) -> Sheet:
     """Return the sheet for what is ``still`` to weigh, else for all of the plan; ``tasks`` come before its dye."""
-    weighed = weigh_out(plan, *still)
+    weighed = still.weighed(plan)
     pieces = counted(sum(one.batch.skeins for one in weighed.batches), "piece")
     left, whole = len(weighed.batches), len(still.weights_g)
     many = f"{left} of {whole} batches to dye" if left < whole else f"{counted(left, 'batch', 'batches')}, {pieces}"
     summary = f"{plan.session.date:%a %d %b %Y}, {many}"
     summary += f", {about}" if about else ""
-    blocks = _blocks(plan, weighed, tasks, has_begun=any(map(any, still.begun.values())))
+    blocks = _blocks(plan, weighed, tasks, has_begun=still.has_begun)
     return Sheet("weigh", f"WEIGH-OUT  {plan.session.name}", summary, tuple(blocks))
 
 
@@ -136,10 +148,9 @@ def _blocks(plan: Plan, weighed: WeighOut, tasks: Tasks, *, has_begun: bool) -> 
         Block((Paragraph(warning),), "WATCH FOR") for warning in (*chain(*tasks.values()), *warnings(plan, weighed))
     )
     mixes = (mix_of(weighed, one, liquor.layer) for one in weighed.batches for liquor in one.liquors)
+    is_rounded_up = plan.session.units is UnitSystem.METRIC and any(len(mix) > 1 for mix in mixes)
     note = (
-        [Paragraph("A mix is rounded up, so that it is enough; a little may be left over.")]
-        if any(len(mix) > 1 for mix in mixes)
-        else []
+        [Paragraph("A mix is rounded up, so that it is enough; a little may be left over.")] if is_rounded_up else []
     )
     for n, alike in enumerate(_alike(weighed.batches)):
         yield Block((*note[n:], *_batch(plan, alike, weighed, tasks)), "BATCH BY BATCH", apart=True)
@@ -268,7 +279,7 @@ def _layer(
     if not from_mix:
         head = _all(mix) if is_mixed else "each" if batches > 1 else "measure"
         yield _amounts(plan, one, liquor, mix if is_mixed else [one], Column(head, 8, right=True, large=True), boxes)
-    if (from_mix or is_mixed) and len(layer.sections) > 1:
+    if from_mix or is_mixed:
         whose = "each" if batches > 1 else one.batch.no
         yield Paragraph(f"{whose} gets {_poured(plan, one, layer, liquor.layer, mix)}", 1, boxes)
     if liquor.dose is not None and (parts := parts_text(plan, layer, liquor.dose)):
@@ -320,7 +331,7 @@ def _amounts(
 
 
 def _poured(plan: Plan, one: BatchWeighed, layer: Layer, number: int, mix: Sequence[BatchWeighed]) -> str:
-    """Return a batch's part of a printed ``mix`` of several sections: "225 mL on section 1, 95 mL on section 2".
+    """Return a batch's part of a printed ``mix``: "270 mL", or "225 mL on section 1, 95 mL on section 2".
 
     Where the mix was made before, as the recipe has it.
     """
@@ -336,6 +347,8 @@ def _poured(plan: Plan, one: BatchWeighed, layer: Layer, number: int, mix: Seque
             water_ml = mix_ml(plan, water_ml * times, is_water=True) / times
             acid_ml = to_pour(plan, acid_ml * times) / times
         amounts_ml.append(sum(solutions_ml) + water_ml + acid_ml)
+    if len(amounts_ml) == 1:
+        return share_text(plan, amounts_ml[0])
     return ", ".join(f"{share_text(plan, ml)} on section {n}" for n, ml in enumerate(amounts_ml, 1) if ml)
 
 
