@@ -82,21 +82,21 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
 
 
 def _low_ph(plan: Plan, batch: BatchRecord, read_ph: float) -> str:
-    """Return what a pH means that is more than ``rules.ph_limit`` below target and dyes' range; "" for any other.
+    """Return what a pH means that is below target and dyes' range by more than `ph_limit` or `ph_low`, else "".
 
     The lower the pH, the faster acid dyes go on; common practice, no source.
     """
     layer, needed = batch.current_layer, ph_for_dyes(plan, batch.current_layer)
     target = target_ph(plan, layer)
     low = target if needed is None else min(target, needed.low, needed.high)
-    if not below(read_ph, low - plan.rules.ph_limit):
+    if not below(read_ph, low - min(plan.rules.ph_limit, plan.rules.ph_low)):
         return ""
     is_far = below(read_ph, low - plan.rules.ph_low)
     means = ["is it the right bottle?"] if is_far else []
     if layer.how is DyeMethod.IMMERSED and batch.working_state is not State.SOAK:
         means += ["the dye goes on too fast to be even", "look for patches" if _has_had_heat(batch) else DILUTE]
     elif not is_far:
-        means.append("it does not harm wool, but dye goes on fast")
+        means.append("it does not harm wool" + ", but dye goes on fast" * (not _has_had_heat(batch)))
     return "; ".join([f"{'far ' * is_far}more acidic than the {target:g} you need", *means])
 
 

@@ -11,7 +11,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, ReadingKind
 from dyeday.track.reading_meaning import meaning
-from tests.track.days import PLAN, at, day_of, flags, heated, now
+from tests.track.days import PLAN, at, day_of, flags, heated, now, plan_with, soaked
 
 SOUR = FlagId.SOUR_BATH
 
@@ -80,6 +80,21 @@ def test_a_pot_below_its_target_is_diluted_before_its_dye_goes_on_unevenly(ph: f
 
     assert meaning(day, day.batches["03"], ReadingKind.PH, ph, now("09:10")) == f"{uneven}; {lift}"
     assert meaning(cool, cool.batches["03"], ReadingKind.PH, ph, now("10:40")) == f"{uneven}; look for patches"
+
+
+def test_a_low_ph_after_the_heat_of_painted_yarn_does_not_warn_of_dye_that_is_already_on() -> None:
+    day = day_of([*soaked(), *heated()])
+
+    assert meaning(day, day.batches["01"], ReadingKind.PH, 3.4, now("12:00")) == f", {NEAR}; it does not harm wool"
+
+
+@pytest.mark.parametrize(("ph", "said"), [(3.6, "good: the target is 4.5"), (3.4, FAR)])
+def test_a_ph_that_is_far_too_low_is_never_good_however_much_the_plan_lets_a_strip_be_off(
+    ph: float, said: str
+) -> None:
+    day = day_of([at("09:00", "03", to="paint", unit="pot 1")], plan_with("ph_limit = 2\nph_low = 1"))
+
+    assert meaning(day, day.batches["03"], ReadingKind.PH, ph, now("09:10")).startswith(f", {said}")
 
 
 def test_a_pot_within_the_range_of_its_dyes_is_good_far_below_the_usual_target() -> None:
