@@ -147,7 +147,7 @@ def _hours(day: Day, date: Date) -> Any:
         spans = sorted(session.tomorrow)
         hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps_of(spans)}
     made = replace(session, **hours)
-    out = ((max(a, made.start_min), min(b, made.stop_min)) for a, b in (day.first_plan or day.plan).session.out)
+    out = ((max(a, made.start_min), min(b, made.stop_min)) for a, b in day.planned_out)
     return replace(made, out=tuple((a, b) for a, b in out if a < b))
 
 

@@ -243,6 +243,32 @@ def test_the_plan_carried_keeps_when_the_house_is_empty_and_drops_a_leave_of_tha
     assert 'out = ["12:40-13:00"]' in (tmp_path / "after.toml").read_text(encoding="utf-8").splitlines()
 
 
+@pytest.mark.parametrize(
+    ("was", "now", "carried_out"),
+    [('out = ["12:40-13:20"]\n', "", []), ("skeins = 6\n", "skeins = 7\n", ['out = ["12:40-13:00"]'])],
+)
+def test_the_plan_carried_has_the_absences_of_the_plan_as_it_was_changed_last(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], was: str, now: str, carried_out: list[str]
+) -> None:
+    """The school run is taken out of the plan, or stays in it; a walk recorded at the bench before is of that day."""
+    shell, plan = Shell(tmp_path / "data", capsys), tmp_path / "school.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace(
+        'start = "09:00"\n', 'start = "09:00"\nout = ["12:40-13:20"]\n'
+    )
+    plan.write_text(text, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    walk = json.dumps({"at": f"{SATURDAY}T10:00:00Z", "event": "hours", "out": "11:00-11:20"}) + "\n"
+    (tmp_path / "walk.jsonl").write_text(walk, encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "walk.jsonl")) == 0, shell.err
+    assert was in text
+    plan.write_text(text.replace(was, now, 1), encoding="utf-8")
+    assert shell("begin", str(plan), "--take-changes") == 0, shell.err
+    assert shell("close") == 0
+    assert shell("carry", str(tmp_path / "after.toml"), "--date", SUNDAY) == 0, shell.err
+    after = (tmp_path / "after.toml").read_text(encoding="utf-8")
+    assert [line for line in after.splitlines() if line.startswith("out =")] == carried_out
+
+
 def test_dye_and_yarn_of_yesterday_are_not_taken_off_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
     """Sunday's close takes only what Sunday used: nothing but the ember's yarn."""
     carried(shell, tmp_path)

@@ -11,7 +11,7 @@ from typing import Any, ClassVar, NamedTuple
 
 from dyeday.grouping import grouped
 from dyeday.plan.batches import by_number, split_no
-from dyeday.plan.model import OrderKey, Plan
+from dyeday.plan.model import OrderKey, Plan, Spans
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
@@ -167,6 +167,8 @@ class Day:
     """all on record, void ones too, in the order of recording"""
     first_plan: Plan | None = None
     """the plan that it began with; None if it was not folded"""
+    planned_out: Spans = ()
+    """out of the house by the plan file as it was read last, without the hours typed at the bench"""
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
     """by the id of the alarm"""
     notes: tuple[tuple[Moment, str], ...] = ()

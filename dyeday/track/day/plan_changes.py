@@ -193,7 +193,9 @@ def with_plan(day: Day, plan: Plan, *, renews_dry: bool = False) -> Day:
         no = full_batch_no(fresh.no, total)
         numbered = replace(fresh, no=no if no in listed and fresh.mix not in own_mixes else next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
-    return altered(day, plan=plan, batches=batches, units=unit_records(plan, day.units))
+    # Where the file says nothing new, the changed plan has the day's hours: `keeping_hours`.
+    out = plan.session.out if plan.session.out != day.plan.session.out else day.planned_out
+    return altered(day, plan=plan, planned_out=out, batches=batches, units=unit_records(plan, day.units))
 
 
 def _with_recipe(batch: BatchRecord, plan: Plan) -> BatchRecord:

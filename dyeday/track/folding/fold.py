@@ -36,7 +36,9 @@ MAY_BE_ANOTHERS = (
 def begin(plan: Plan) -> Day:
     """Return the day of ``plan`` before anything happened."""
     batches = {batch.no: fresh_batch(plan, batch) for batch in plan.batches}
-    return Day(plan=plan, batches=batches, units=unit_records(plan, {}), first_plan=plan)
+    return Day(
+        plan=plan, batches=batches, units=unit_records(plan, {}), first_plan=plan, planned_out=plan.session.out
+    )
 
 
 def take(day: Day, event: Event) -> Day:
