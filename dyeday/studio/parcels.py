@@ -155,9 +155,9 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     """Return what leaves the studio from ``days``: (session id, day), oldest first."""
     sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {outcome: [] for outcome in Outcome}
-    later, by_session = continued(days), dict(days)
-    for session, day in days:
-        _add_wanted(sums, day, by_session)
+    later = continued(days)
+    for n, (session, day) in enumerate(days):
+        _add_wanted(sums, day, days[:n], later)
         lots, now = lot_numbers(day, session), day.latest_moment
         for batch in (batch for batch in day.unsplit if (session, batch.no) not in later):
             flags = flags_of_batch(day, batch, now) if now is not None and batch.state is State.DONE else []
@@ -193,18 +193,29 @@ def to_dye_again(session: str, day: Day) -> list[tuple[Order, int]]:
     return [(status.order, wait.skeins) for status in orders for wait in status.waits if wait.batch is None]
 
 
-def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) -> None:
-    """Add the pieces that a day's orders want, less those that the days before it in ``days`` have counted.
+def _add_wanted(
+    sums: dict[OrderKey, _Sums],
+    day: Day,
+    before: Sequence[tuple[str, Day]],
+    later: Mapping[tuple[str, str], int],
+) -> None:
+    """Add the pieces that a day's orders want, less those that the days ``before`` have counted.
 
-    These are the pieces of batches carried from them, and new ones of an order that lacked some: dyed again.
+    These are the pieces of batches carried from them, and new ones of an order that lacked some: dyed again. What a
+    day after this one continues (``later``, by `continued`) is not lacking.
     """
-    carried = Counter[OrderKey]()
+    carried, days = Counter[OrderKey](), dict(before)
     for (session, no), record in came_in(day).items():
         if record.carried is not None and session in days:
             as_it_came = days[session].batches.get(no, record)
             for item, count in record.carried.shares:
                 carried[as_it_came.order_key(item)] += count
-    lacking = {key: each.wanted - each.expected - carried[key] for key, each in sums.items()}
+    coming = carried.copy()
+    for session, earlier in before:
+        for batch in (batch for batch in earlier.unsplit if later.get((session, batch.no), 0) > len(before)):
+            for item, count in batch.shares:
+                coming[batch.order_key(item)] += count
+    lacking = {key: each.wanted - each.expected - coming[key] for key, each in sums.items()}
     for order in day.plan.orders:
         own = sums.setdefault(order.key, _Sums(order))
         due = min((date for date in (own.order.due, order.due) if date is not None), default=None)
@@ -217,9 +228,9 @@ def _add_wanted(sums: dict[OrderKey, _Sums], day: Day, days: Mapping[str, Day]) 
         own.wanted += new - again
 
 
-def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:
-    """Return the (session, number) of each batch that another of ``days`` continues, and counts."""
-    return {came for _, day in days for came in came_in(day)}
+def continued(days: Iterable[tuple[str, Day]]) -> dict[tuple[str, str], int]:
+    """Return the place in ``days`` of the one that continues a batch, and counts it, by session and number."""
+    return {came: n for n, (_, day) in enumerate(days) for came in came_in(day)}
 
 
 def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:

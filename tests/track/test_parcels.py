@@ -310,6 +310,14 @@ def test_an_order_of_which_a_lost_skein_was_dyed_again_wants_no_more_than_before
     assert (found.wanted, found.ready, found.waits) == (3, 3, ())
 
 
+def test_an_order_dyed_again_on_another_day_waits_for_its_batch_that_the_third_day_goes_on_with() -> None:
+    """Two sessions each dye Ida's three; the second is done first, and the third continues the first."""
+    first, second = day_of(proper("01")), day_of(DONE)
+    days = [(MORNING, first), ("2026-04-19-1", second), ("2026-04-20-1", carried_over(first, "01"))]
+    ida = order(orders_out(days), "harbour for Ida")
+    assert (ida.wanted, ida.ready, [wait.skeins for wait in ida.waits]) == (6, 3, [3])
+
+
 def test_two_alike_orders_are_due_when_the_earlier_one_is() -> None:
     first = THE_PLAN.orders[0]
     dates = [date(2026, 5, 1), date(2026, 4, 20), None]
