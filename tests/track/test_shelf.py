@@ -553,13 +553,26 @@ def test_a_day_is_dyed_from_the_jar_and_the_yarn_in_use_not_from_what_came_that_
     assert [fact.text for fact in lot.shelf] == ["mill A", "jar A", "2026-04-18"]
 
 
-@pytest.mark.parametrize(("made", "days"), [(MORROW.date(), []), (NOW.date(), ["2026-04-18"])])
-def test_a_lot_carried_to_the_next_day_has_no_solution_made_after_it_was_dyed(made: date, days: list[str]) -> None:
-    """The next session, which finishes it, draws 40 mL for another lot."""
+@pytest.mark.parametrize(
+    ("lot_there", "made", "days"),
+    [
+        ("260418-01", MORROW.date(), []),
+        ("260418-01", NOW.date(), ["2026-04-18"]),
+        ("", MORROW.date(), ["2026-04-19"]),
+    ],
+)
+def test_a_lot_has_no_solution_made_after_it_was_dyed_but_its_own_sessions(
+    lot_there: str, made: date, days: list[str]
+) -> None:
+    """Dyed on the 18th: carried to a plan of the 19th, which draws for another lot; or by that plan, a day early."""
     bottle = solution("Navy", 500, 1, made)
     drawn = move("used", "bottle", "Navy", 40, at=MORROW, bottle=bottle.bottle, session="2026-04-19-1")
-    carried = lots_of_day(closed(at("17:00", "01", to="done")), "2026-04-19-1", now("19:00"))
-    (lot,) = with_shelf(carried, "2026-04-19-1", MORROW, [bottle, drawn])
+    plan = plan_with()
+    day = day_of(
+        [*proper(), at("17:00", "01", to="done")], replace(plan, session=replace(plan.session, date=MORROW.date()))
+    )
+    day = replace(day, batches={"01": replace(day.batches["01"], lot=lot_there)})
+    (lot,) = with_shelf(lots_of_day(day, "2026-04-19-1", now("19:00")), "2026-04-19-1", MORROW, [bottle, drawn])
     assert [fact.text for fact in lot.shelf] == days
 
 

@@ -25,7 +25,7 @@ from dyeday.studio.lots.lot import (
     LotReading,
     LotStay,
 )
-from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
+from dyeday.studio.lots.lot_numbers import lot_numbers, lots_head, mixes_of
 from dyeday.studio.shelf.movements import Bottle, Move, lot_at, shelf_of, valid
 from dyeday.terms import MoveKind, Outcome, State, StockKind
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
@@ -247,6 +247,9 @@ def _known(
         yield LotFact(at, LotFactKind.MILL_LOT, text)
     dyed = sorted(stay.since for batch in lot.batches for stay in batch.stays if stay.state is State.PAINT)
     until = local(dyed[-1], lot.zone).date() if dyed else lot.date
+    if lot.number.startswith(lots_head(lot.session)):
+        # The session's own solutions have the date of its plan, which may be dyed on a day before.
+        until = max(until, lot.date)
     for dye in lot.dyes:
         own = (bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles)
         drawn = [bottle for bottle in own if bottle.made <= until]

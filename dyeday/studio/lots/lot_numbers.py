@@ -15,6 +15,12 @@ def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
     return tuple(put_on.get(layer, batch.planned_mix) for layer in range(1, len(batch.colourway.layers) + 1))
 
 
+def lots_head(session_id: str) -> str:
+    """Return what the numbers of a session's own lots begin with: "260418-", "260418.2-"."""
+    year, month, date, nth = session_id.split("-")
+    return f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}") + "-"
+
+
 def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     """Return the lot's number of each batch but split ones, by batch number; ``session_id`` is YYYY-MM-DD-n.
 
@@ -31,8 +37,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
         else:
             groups = by_mix.setdefault(_first_planned_as(batch), {})
             groups.setdefault((batch.colourway.name, batch.planned_mix, mixes), []).append(batch.no)
-    year, month, date, nth = session_id.split("-")
-    head = f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}") + "-"
+    head = lots_head(session_id)
     roots = Counter(split_no(no)[0] for no in numbers)
     for groups in by_mix.values():
         roots.update({split_no(no)[0] for nos in groups.values() for no in nos})
