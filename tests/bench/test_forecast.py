@@ -16,7 +16,7 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FORECAST_FAILED
-from dyeday.terms import DayAim, State, WarningKind
+from dyeday.terms import DayAim, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.movements import ChoreBegun, ChoreFinished
 from dyeday.track.folding.fold import fold
@@ -247,6 +247,29 @@ def test_the_first_line_s_unit_is_the_one_that_is_offered(tmp_path: Path) -> Non
 
     morning = FakeClock(datetime(2026, 9, 12, 9, tzinfo=UTC))
     drive(tmp_path, script, plan=HOME_DAY, foresee=advised_backwards, clock=morning)
+
+
+def test_a_second_batch_is_offered_the_forecast_s_tray_after_the_entry_of_the_first(tmp_path: Path) -> None:
+    """Its line is gone until the next forecast, since the first changed the tray; another tray is empty."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        await bench.press("0", "1", "space", "enter")
+        await bench.press("0", "2", "space")
+        assert "into the soak in tray 3" in bench.screen.split("━" * 80)[1]
+        await bench.press("enter")
+        assert [bench.app.live.day.batches[no].unit for no in ("01", "02")] == ["tray 3", "tray 3"]
+        await bench.press("u", "1", "space")
+        assert "tray 3" not in bench.screen.split("━" * 80)[1]
+
+    drive(tmp_path, script, text=PLAN.replace("holds = 4", "holds = 8", 1), foresee=all_in_tray_3)
+
+
+def all_in_tray_3(day: Day, now: Moment, before: Forecast | None) -> Forecast:
+    """A forecast, never worked out again, in which every soak is in tray 3."""
+    found = late(day, now, before)
+    steps = (replace(s, unit="tray 3") if s.kind is StepKind.SOAK_LOAD else s for s in found.steps)
+    return replace(found, steps=tuple(steps))
 
 
 def advised_backwards(day: Day, now: Moment, before: Forecast | None) -> Forecast:

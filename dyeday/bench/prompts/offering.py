@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, next_step, shared_step
+from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import ask
@@ -23,13 +24,13 @@ from dyeday.track.timestamp import length_text
 
 
 async def offer_step(screen: BenchScreen, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
-    """Offer the next step of a load in the advised ``unit``, by default the one in the list of what is next."""
+    """Offer the next step of a load in the advised ``unit``, by default the one in the list, else the forecast's."""
     if not batches:
         return
-    if unit is None:
-        lines = (item for item in screen.view_cache.items if batches[0].no in item.abouts and not item.is_chore)
-        unit = next((item.unit for item in lines), None)
     live, numbers = screen.live, [batch.no for batch in batches]
+    if unit is None:
+        lines = (item for item in screen.view_cache.items if numbers[0] in item.abouts and not item.is_chore)
+        unit = next((item.unit for item in lines), None) or _foreseen_unit(screen, batches[0])
 
     def offered() -> Offer:
         then, day = live.entry_at(), live.day_at_entry(numbers)
@@ -51,6 +52,17 @@ async def offer_step(screen: BenchScreen, batches: Sequence[BatchRecord], unit: 
         screen.record(*drafts, then=look)
     elif (kind := offer.step.unit_kind) is not None:
         screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
+
+
+def _foreseen_unit(screen: BenchScreen, batch: BatchRecord) -> str | None:
+    """Return the unit of a batch's next step in the forecast, for which an entry of another batch hides its line.
+
+    None where that would move it between two units of one kind: it was put where it is since.
+    """
+    forecast, day = screen.bench_app.outlook.forecast, screen.live.day
+    steps = forecast.next_steps if forecast is not None else ()
+    unit = next((step.unit for step in steps if step.batch == batch.no and step.unit and to_do(step, day)), None)
+    return unit if day.plan.kit_of(unit) is not day.plan.kit_of(batch.unit) else None
 
 
 def _earlier(live: LiveSession, numbers: Sequence[str]) -> str:
