@@ -67,6 +67,24 @@ def test_leaving_offers_the_time_of_an_absence_that_the_plan_has_soon(
     drive(tmp_path, script, text=plan)
 
 
+@pytest.mark.parametrize(
+    ("typed", "until"),
+    [("40", "09:40"), ("930", None), ("9:30", "09:30"), ("120 min", "11:00"), ("930 min", "00:30+1")],
+)
+def test_minutes_until_you_are_back_have_two_digits_or_say_min(tmp_path: Path, typed: str, until: str | None) -> None:
+    """930 was meant as half past nine."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("L")
+        await bench.type(typed)
+        await bench.press("enter")
+        out = [event.body.to_json()["out"] for event in bench.session.events]
+        assert out == ([f"09:00-{until}"] if until else [])
+        assert ("'930' is not a time" in bench.screen) is (until is None)
+
+    drive(tmp_path, script)
+
+
 def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("L")

@@ -163,9 +163,9 @@ def _coming(text: str, since: int) -> int:
 
 
 def _back(text: str, start: int) -> int:
-    """Return the minute of the plan that was typed, as a time or as so many minutes after ``start``."""
+    """Return the minute of the plan that was typed, as a time or as minutes after ``start``: 40, or 120 min."""
     minutes = text.strip().lower().removesuffix("min").strip()
-    is_length = minutes.isdecimal() and len(minutes) < len("1540")
+    is_length = minutes.isdecimal() and len(minutes) <= (2 if minutes == text.strip() else 3)
     return start + int(minutes) if is_length else _coming(text, start)
 
 
