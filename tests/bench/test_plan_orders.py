@@ -17,7 +17,7 @@ from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.commands.screens.demo import make_demo
 from dyeday.files.durable import FileLock
 from dyeday.plan.model import Order
-from dyeday.plan.orders.order_editor import DraftError, count_of, due_of
+from dyeday.plan.orders.order_editor import DraftError, count_of, day_named, due_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.track.day.day_state import Day
@@ -39,6 +39,12 @@ def day(tmp_path: Path) -> Path:
 async def foreseen(bench: Bench) -> None:
     await bench.app.workers.wait_for_complete()
     await bench.settle()
+
+
+@pytest.mark.parametrize("name", ["2026-W49", "20261130", "2026-W49-1", "monday"])
+def test_only_a_whole_date_names_the_day_of_a_plan(name: str) -> None:
+    assert day_named(Path("2026-11-30.toml")) == date(2026, 11, 30)
+    assert day_named(Path(f"{name}.toml")) is None
 
 
 def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: Path, day: Path) -> None:

@@ -97,7 +97,7 @@ def day_named(file: Path) -> date | None:
         day = date.fromisoformat(file.stem)
     except ValueError:
         return None
-    return day if is_of_these_days(day) else None
+    return day if day.isoformat() == file.stem and is_of_these_days(day) else None
 
 
 def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPTY) -> str:
