@@ -159,6 +159,7 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
     drawn = {char for line in lines[2:-1] for char in line[13:] if char in "▒·=▓▲━┊"}
     assert len(drawn) >= 4
     assert all(char in legend for char in drawn)
+    assert " · no hands " in legend
 
 
 def test_where_rows_are_few_what_heats_stays_on_the_line_of_time(heavy_day: tuple[Day, Forecast]) -> None:

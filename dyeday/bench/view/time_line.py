@@ -38,7 +38,7 @@ LEAST_CONTRAST = 1.8
 WORK_SIGN = "▒"
 TOMORROW_SIGN = "┊"
 LEGEND = {
-    WORK_SIGN: "hands busy", "·": "away", "=": "heat", "▓": "over", "▲": "fill tank", "━": "yarn in it",
+    WORK_SIGN: "hands busy", "·": "no hands", "=": "heat", "▓": "over", "▲": "fill", "━": "yarn in it",
     TOMORROW_SIGN: "next day",
 }  # fmt: skip
 """signs in cells, in the order of the legend"""
