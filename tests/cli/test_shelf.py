@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import time
 from datetime import UTC, datetime
 from pathlib import Path
@@ -318,3 +319,16 @@ def test_a_bottle_is_as_old_as_the_dates_of_this_place_say(shell: Shell, monkeyp
         assert shell("shelf") == 0, shell.err
     time.tzset()
     assert "61 days old: look for sediment" in shell.out
+
+
+def test_a_bottle_whose_name_lacks_strength_and_date_has_both_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of an older folder; a bottle with a name of today has them once."""
+    shell = Shell(tmp_path / "data", capsys)
+    shutil.copytree(Path(__file__).parents[1] / "store" / "files" / "folder-1", shell.data)
+    assert shell("shelf") == 0, shell.err
+    assert "bottle Navy 1: 560 mL of 1 %, made 01 Apr 2026, powder lot N-88" in shell.out
+    assert shell("shelf", "--made", "Navy", "--amount", "100 mL", "--strength", "2 %") == 0, shell.err
+    (named,) = (line for line in shell.lines if "bottle Navy 2 % " in line)
+    assert "made" not in named and " of " not in named

@@ -164,7 +164,9 @@ def _bottle_text(bottle: Bottle, today: Date) -> str:
     age = (today - bottle.made).days
     old = f", {age} days old: look for sediment and mould" if age > OLD_SOLUTION_DAYS else ""
     lot = f", powder lot {bottle.powder_lot}" if bottle.powder_lot else ""
-    return f"bottle {bottle.name}: {bottle.left_ml:.0f} mL{lot}{old}"
+    is_in_name = bottle.name == bottle_name(bottle.dye, bottle.strength_pct, bottle.made)
+    what = "" if is_in_name else f" of {bottle.strength_pct:g} %, made {bottle.made:%d %b %Y}"
+    return f"bottle {bottle.name}: {bottle.left_ml:.0f} mL{what}{lot}{old}"
 
 
 def move_text(move: Move) -> str:
