@@ -31,7 +31,7 @@ def put_output(path: Path, text: str, data: Path, *, overwrite: bool) -> None:
 
     Refused: anything in the data folder ``data``, a link, a plan, and, without ``overwrite``, an existing file.
     """
-    _refuse_own(path, data)
+    refuse_own(path, data)
     try:
         put_text(path, text, overwrite=overwrite and not _is_plan(path))
     except FileExists:
@@ -75,7 +75,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
         raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
 
 
-def _refuse_own(path: Path, data: Path) -> None:
+def refuse_own(path: Path, data: Path) -> None:
     """Raise StoreError if ``path`` is in the data folder, by whatever name."""
     try:
         is_own = (path.parent.resolve() / path.name).is_relative_to(data.resolve())

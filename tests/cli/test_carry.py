@@ -462,6 +462,15 @@ def test_skeins_that_must_be_dyed_again_are_in_tomorrows_plan_and_complete_their
     assert [(one["wanted"] - one["ready"], one["waits"]) for one in again] == [(0, []), (0, [])]
 
 
+def test_a_plan_is_not_carried_into_the_data_folder(shell: Shell) -> None:
+    """As no sheet or table is put there."""
+    assert shell("close") == 0
+    path = shell.data / "sessions" / f"{SUNDAY}-1.json"
+    assert shell("carry", str(path), "--date", SUNDAY) == 1
+    assert "is in the data folder" in shell.err
+    assert not path.exists()
+
+
 def test_tomorrows_weigh_out_leaves_out_yarn_that_is_dyed_and_mixes_again_for_what_is_dyed_again(
     shell: Shell, tmp_path: Path
 ) -> None:

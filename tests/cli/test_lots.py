@@ -215,6 +215,26 @@ def test_a_lot_again_begins_a_plan_that_is_not_there_for_the_day_of_its_name(boo
     assert [(order.skeins, order.match) for order in read.orders] == [(4, True)]
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("data/sessions/2027-01-05-1.json", "is in the data folder"),
+        ("data/next.toml", "is in the data folder"),
+        ("2027-13-40.toml", "its name is not a date"),
+        ("14-03-2027.toml", "its name is not a date"),
+        ("1027-01-05.toml", "its name is not a date"),
+    ],
+)
+def test_a_lot_again_begins_no_plan_among_the_records_or_under_a_date_that_is_none(
+    book: Shell, tmp_path: Path, name: str, said: str
+) -> None:
+    """One line, exit 1, and there is no file."""
+    assert book("lots", "260418-08", "--again", "--into", str(tmp_path / name)) == 1
+    assert said in book.err
+    assert len(book.err.splitlines()) == 1
+    assert not (tmp_path / name).exists()
+
+
 def test_again_without_a_plan_compares_with_the_newest_session(book: Shell) -> None:
     """Or with nothing, where there is none."""
     assert book("lots", "260418-01", "--again") == 0

@@ -9,16 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.commands.common import Refusal, choose, fields_of, print_json, read_text, refusing, report, say
-from dyeday.commands.days.check_and_begin import load
+from dyeday.commands.days.check_and_begin import load, named_day
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import put_text, replace_text
+from dyeday.files.out_files import put_text, refuse_own, replace_text
 from dyeday.files.safe_read import is_there
 from dyeday.plan.amount_text import used_text
 from dyeday.plan.library import Library, by_name, without_stock
 from dyeday.plan.model import Plan
-from dyeday.plan.orders.order_editor import day_named, new_plan_text
+from dyeday.plan.orders.order_editor import new_plan_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
@@ -48,6 +48,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
             changed = f"{changed.rstrip()}\n\n{repeated.definitions}" if repeated.definitions else changed
             read_plan(changed, library)
         if new:
+            refuse_own(path, args.data)
             put_text(path, changed)
         elif args.into:
             replace_text(path, text, changed, args.data)
@@ -76,7 +77,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
 def _new_plan(path: Path, library: Library) -> str:
     """Return the text of a plan without orders, as the start screen begins one: for the day of its name, or today."""
     zone = library.studio.session.zone if library.studio is not None else None
-    return new_plan_text(day_named(path) or local(clock.now().utc, zone).date(), None, library)
+    return new_plan_text(named_day(path) or local(clock.now().utc, zone).date(), None, library)
 
 
 def _today(args: Namespace, path: Path | None, library: Library, new: str) -> tuple[Plan | None, str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, opened, print_json, report, say, sessions
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import put_text, refuse_too_large
+from dyeday.files.out_files import put_text, refuse_own, refuse_too_large
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import acid_comment
 from dyeday.plan.reading.plan_reader import read_plan
@@ -51,6 +51,7 @@ def carry(args: Namespace) -> None:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     refuse_too_large(path, text)
+    refuse_own(path, args.data)
     stays, gone = unfinished(at.day, at.now), carried_to(sessions(args), {session})
     put_text(path, text)
     if args.json:

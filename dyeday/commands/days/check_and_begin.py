@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from argparse import Namespace
 from collections.abc import Sequence
+from datetime import date as Date  # noqa: N812 - the class is called date
 from pathlib import Path
 
 from dyeday.commands.common import (
@@ -22,13 +24,14 @@ from dyeday.commands.studio_records import foreseen, night_notes, stocked, studi
 from dyeday.files.out_files import PLAN_SUFFIX
 from dyeday.plan.library import EMPTY, Library, overridden_definitions
 from dyeday.plan.model import Plan
+from dyeday.plan.orders.order_editor import day_named
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
 from dyeday.terms import WarningKind
-from dyeday.text import counted
+from dyeday.text import FIRST_YEAR, LAST_YEAR, counted
 from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import PlanChanged, plan_changed
 from dyeday.track.folding.fold import fold
@@ -53,6 +56,14 @@ def plan_file_text(path: Path) -> str:
     if path.suffix.casefold() != PLAN_SUFFIX and str(path) != "-" and "[session]" not in text:
         raise Refusal(f"{path} is not a plan; name a plan's .toml file")
     return text
+
+
+def named_day(path: Path) -> Date | None:
+    """Return the day that names a new plan, None for a name in words. Raises Refusal for a date that is none."""
+    if (day := day_named(path)) is None and re.fullmatch(r"\d+-\d+-\d+", path.stem):
+        right = "write one such as 2026-03-15.toml, or a name in words"
+        raise Refusal(f"{path}: its name is not a date of {FIRST_YEAR}–{LAST_YEAR}; {right}")
+    return day
 
 
 def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
