@@ -6,6 +6,7 @@ pint is imported when the first unit is met: a plan of plain numbers does withou
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import field
 from functools import lru_cache
 from math import isfinite
@@ -224,6 +225,22 @@ def show_volume(volume_ml: float, system: UnitSystem = UnitSystem.METRIC, jug_ml
     if rounded == 0 and volume_ml > 0:
         return f"{figure(volume_ml, 2)} mL"
     return f"{rounded:g} mL"
+
+
+def us_measured_ml(volume_ml: float, rounded: Callable[[float], int]) -> float:
+    """Return mL ``rounded`` to the US measure a volume is shown to, a quarter teaspoon to a quarter gallon.
+
+    Less than a quarter teaspoon stays as it is.
+    """
+    steps_ml = {
+        US_TABLESPOON_ML: US_TEASPOON_ML / 4,
+        US_CUP_ML / 2: US_TABLESPOON_ML / 4,
+        4 * US_CUP_ML: US_TABLESPOON_ML,
+        16 * US_CUP_ML: US_CUP_ML / 4,
+        64 * US_CUP_ML: US_CUP_ML,
+    }
+    step_ml = next((step for below_ml, step in steps_ml.items() if volume_ml < below_ml), 4 * US_CUP_ML)
+    return rounded(volume_ml / step_ml) * step_ml if volume_ml >= step_ml else volume_ml
 
 
 def _us_volume(volume_ml: float) -> str:

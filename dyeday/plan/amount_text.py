@@ -36,10 +36,10 @@ def mix_text(plan: Plan, amount_ml: float, *, is_water: bool = False) -> str:
 
 
 def mix_ml(plan: Plan, amount_ml: float, *, is_water: bool = False) -> float:
-    """Return mL that several batches are poured from, rounded up to a mark; water as `water_text`."""
-    if is_water and amount_ml >= plan.jug_ml:
+    """Return mL that several batches are poured from, up to a mark, water as `water_text`; US: to the nearest."""
+    if is_water and amount_ml >= plan.jug_ml and plan.session.units is UnitSystem.METRIC:
         return round_up(amount_ml / plan.jug_ml) * plan.jug_ml
-    return _at_mark(plan, amount_ml, round_up)
+    return _at_mark(plan, amount_ml, round if plan.session.units is UnitSystem.US else round_up)
 
 
 def water_text(plan: Plan, water_ml: float) -> str:
@@ -53,16 +53,17 @@ def share_text(plan: Plan, amount_ml: float) -> str:
 
 
 def _at_mark(plan: Plan, amount_ml: float, rounded: Callable[[float], int]) -> float:
-    """Return mL ``rounded`` to the coarsest mark, of jug or pipette, that is at most `FAIR_PCT` off; US: exact."""
+    """Return mL ``rounded`` to the coarsest mark of jug or pipette at most `FAIR_PCT` off; US: as it is shown."""
+    if plan.session.units is UnitSystem.US:
+        return units.us_measured_ml(amount_ml, rounded)
     marks = (plan.jug_ml, pipette_step(amount_ml, plan.jug_ml), min(plan.jug_ml, FINEST_ML))
     at_marks = [rounded(amount_ml / step) * step for step in marks]
     fair = (ml for ml in at_marks if not above(abs(ml - amount_ml), amount_ml * FAIR_PCT / 100))
-    return amount_ml if plan.session.units is UnitSystem.US else next(fair, at_marks[-1]) or amount_ml
+    return next(fair, at_marks[-1]) or amount_ml
 
 
 def _marked_text(plan: Plan, marked_ml: float) -> str:
-    finest_ml = plan.jug_ml if plan.session.units is UnitSystem.US else min(plan.jug_ml, FINEST_ML)
-    return units.show_volume(marked_ml, plan.session.units, finest_ml)
+    return units.show_volume(marked_ml, plan.session.units, min(plan.jug_ml, FINEST_ML))
 
 
 def made_up_ml(plan: Plan, solution_ml: float) -> float:

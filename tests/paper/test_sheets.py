@@ -237,7 +237,7 @@ def test_what_is_for_a_pipette_and_how_a_mix_is_rounded_is_said_once() -> None:
     assert sheet_text(weigh_sheet(plan)).count(said) == sheet_text(weigh_sheet(plan)).count(pipette) == 1
     alone = sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
     assert said not in alone and pipette in alone
-    spoons = replace(plan, session=replace(plan.session, units=UnitSystem.US))  # rounded to the nearest
+    spoons = replace(plan, session=replace(plan.session, units=UnitSystem.US))  # to the nearest spoon
     assert said not in sheet_text(weigh_sheet(spoons))
 
 
@@ -251,6 +251,14 @@ def test_what_each_batch_gets_is_the_printed_mix_divided_by_the_batches() -> Non
         *[("3", "130"), ("3", "40")],
     ]
     assert "each gets 225 mL on section 1, 95 mL on section 2, 42.5 mL on section 3" in mixed
+
+
+def test_in_us_units_what_the_batches_get_of_a_mix_is_no_more_than_the_printed_mix() -> None:
+    """By hand for 01 to 04, in tablespoons: 44 + 18, 23 + 2¾ and 9 + 2½, a quarter of each down to a mark."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    plan = replace(plan, session=replace(plan.session, units=UnitSystem.US))
+    text = " ".join(sheet_text(weigh_sheet(plan)).split())
+    assert "each gets ¾ cup + 3 tbsp on section 1, 6¼ tbsp on section 2, 2¾ tbsp on section 3" in text
 
 
 def test_a_batch_gets_its_part_of_a_mix_for_all_the_yarn_where_the_solutions_exceed_the_liquor() -> None:
