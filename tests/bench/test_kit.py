@@ -198,6 +198,18 @@ def test_a_batch_moved_into_a_microwave_is_said_to_be_too_much_for_one_dish_and_
     drive(tmp_path, script)
 
 
+def test_painted_yarn_put_into_a_pot_is_steamed_there_and_not_said_to_want_other_heat(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        place = str(bench.session.plan.unit_names.index("pot 1") + 1)
+        await bench.press("0", "1", "m", "2", "u", place)
+        assert batch(bench, "01").unit == "pot 1"
+        assert "its recipe has" not in bench.screen
+        await bench.press("space")
+        assert "start steam 40 min in pot 1" in " ".join(bench.screen.split())
+
+    drive(tmp_path, script, text=PLAN)
+
+
 @pytest.mark.parametrize(
     ("key", "what"), [("f", "filled"), ("e", "emptied"), ("d", "down"), ("w", "up")]
 )  # fmt: skip

@@ -13,8 +13,8 @@ from dyeday.terms import KIT_TRAITS, Cover, HeatEdge, KitKind, State, TimerKind,
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_due_min
-from dyeday.track.day.transitions import filled_in_mid_heat
+from dyeday.track.day.progress import heat_due_min, kit_to_heat_in
+from dyeday.track.day.transitions import filled_in_mid_heat, placed_in
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
 from dyeday.track.timers.timers import timer_of
@@ -40,9 +40,8 @@ class KitActions(Actions):
         if (before := heat.heat_recorded_at) is not None:
             label = f"{batch.no} was at full heat at {self.live.time_text(before.utc)}: count its minutes from now"
             await ask(Choose(label, [KeyChoice("y", "yes", f"heat off at {off}")]))
-        self.screen.record(
-            EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no), then=f"; heat off at {off}"
-        )
+        draft = EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no)
+        self.screen.record(draft, then=f"; heat off at {off}")
 
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
@@ -73,7 +72,8 @@ class KitActions(Actions):
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
         unit = await pick(f"Move {batch.no} to which unit", names)
-        self.screen.record(EventDraft(Placed(unit=unit), batch.no), then=_heat_words(day, batch, unit))
+        there = placed_in(batch, unit, self.live.entry_at())
+        self.screen.record(EventDraft(Placed(unit=unit), batch.no), then=_heat_words(day, there, unit))
 
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
@@ -114,17 +114,17 @@ class KitActions(Actions):
             held = f"; {'+'.join(heats)}: off and on again, minutes at heat go on in {on:g} min"
         gone = ", its water and acid are gone" if what is UnitEvent.EMPTIED and inside else ""
         unplug = ". If it tripped: unplug it with dry hands, do not reset it, have it looked at"
-        then = held + (unplug if trips else gone)
-        self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
+        self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=held + (unplug if trips else gone))
 
 
 def _heat_words(day: Day, batch: BatchRecord, unit: str) -> str:
-    """Return what to know of the heat of a unit a batch is moved into: several dishes, or not its recipe's heat."""
+    """Return what to know of the heat of the unit a batch is in now: several dishes, or not its recipe's heat."""
     kit = day.plan.kit_of(unit)
     if kit is None or (heat := KIT_TRAITS[kit.kind].heat) is None:
         return ""
     dishes = dishes_of(kit, batch.skeins, batch.base.skein_g) if KIT_TRAITS[kit.kind].in_turn else 1
     full = f"; too full: {dishes} dishes, one after another" if dishes > 1 else ""
     hows = dict.fromkeys(step.how for step in batch.current_layer.heats)
-    other = "" if heat in hows else f"; its recipe has {' and '.join(how.value for how in hows)}, not {heat.value}"
-    return full + other
+    kinds = [kit_to_heat_in(day.plan, batch, batch.layer, n + 1) for n in range(len(batch.current_layer.heats))]
+    other = f"; its recipe has {' and '.join(how.value for how in hows)}, not {heat.value}"
+    return full if kit.kind in kinds else full + other
