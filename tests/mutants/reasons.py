@@ -80,10 +80,5 @@ REASONS: dict[tuple[str, str, str], str] = {
     ): "own choice of what does not count as room: nothing, or less than a millilitre",
     ("fold.py", "take_all", "event.at < last -> event.at <= last"): "folds the whole day: the same day, slower",
     ("doses.py", "module", "0.001 -> 0.0011"): "a thousandth of a mL or g: own choice of what is nothing",
-    (
-        "circuits.py",
-        "_others",
-        "other.start.utc < end -> other.start.utc <= end",
-    ): "`_on` counts none that begins then",
     ("alarm_states.py", "module", "2 -> 3"): "only the order counts",
 }

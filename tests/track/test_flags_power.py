@@ -359,6 +359,16 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
             assert "licensed electrician" in flag.remedy
 
 
+def test_an_overload_that_begins_as_a_heat_ends_is_no_flag_of_its_batch() -> None:
+    """Two steamers are 13.04 A of 13 A from the minute at which the oven goes off."""
+    lines = [
+        *running(("01", "oven 1"), until="11:20"),
+        *running(("02", "steamer 1"), since="10:40", until="12:00"),
+        *running(("05", "steamer 2"), since="11:20", until="12:00"),
+    ]
+    assert [bool(loaded(lines, LEAD, batch)) for batch in ("01", "02", "05")] == [False, True, True]
+
+
 def test_one_more_unit_on_an_overloaded_circuit_raises_a_flag_again() -> None:
     """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
