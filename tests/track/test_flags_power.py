@@ -359,7 +359,7 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
             assert "licensed electrician" in flag.remedy
 
 
-def test_an_overload_that_begins_as_a_heat_ends_is_no_flag_of_its_batch() -> None:
+def test_an_overload_that_begins_as_a_heat_ends_does_not_flag_its_batch() -> None:
     """Two steamers are 13.04 A of 13 A from the minute at which the oven goes off."""
     lines = [
         *running(("01", "oven 1"), until="11:20"),
