@@ -64,7 +64,7 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CountedByStop:
-    """Which batches reach their goal, the rinse or the end of their heat, by the stop."""
+    """Which batches reach their goal, the rinse or the end of their heat, by the stop; a rinse begun counts."""
 
     reached: frozenset[str]
     not_by_stop: tuple[str, ...]

@@ -125,7 +125,8 @@ def _answered(
         earliest = replace(seen, evaluations=earliest.evaluations)
     for_end = day.aim == DayAim.TONIGHT or _ends_by(stop_problem.stop, earliest)
     problem, objective, solution = (end_problem, END, earliest) if for_end else (stop_problem, COUNT, by_stop)
-    earlier, missed = (before.advised.rows, before.advised.value.missed) if before is not None else ((), None)
+    earlier = before.advised.rows if before is not None else ()
+    missed = before.by_stop.value.missed if before is not None and before.by_stop.rows else None
     solution = heated_together(problem, solution, earlier, lambda linked: solved(linked, objective, None))
     earliest, by_stop = (solution, by_stop) if for_end else (earliest, solution)
     whole = _ends_by(stop_problem.stop, earliest)

@@ -122,7 +122,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
 def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int], again: Mapping[OrderKey, int]) -> list[Order]:
     """Return the orders with the pieces still to be done, those under way and those to be dyed ``again``, by key.
 
-    The first order of a key is filled first.
+    Of orders with one key the last have the pieces under way, the first those to be dyed again.
     """
     left, out = dict(counts), list[Order]()
     first = {order.key: n for n, order in reversed(list(enumerate(orders)))}

@@ -201,6 +201,14 @@ def test_the_chores_that_end_the_day_take_no_minute_from_heat(
     assert first_row(day, "10:50", found) == first
 
 
+def test_heat_ends_before_you_leave_after_the_stop_too() -> None:
+    """The stop is at 11:00 and heat is due at 11:20: you may wait for it, but not out of the house from 11:10."""
+    _, waits = looked(ON, plan_of(stop_min=660))
+    _, leaves = looked(ON, plan_of(stop_min=660, out=((670, 760),)))
+    assert [heat[1] for heat in heats(waits)] == ["11:20"]
+    assert heats(leaves)[0][1] == "11:08"
+
+
 @pytest.mark.parametrize("stop_min", [620, 665, 685, 1080])
 @pytest.mark.parametrize("out", [(), ((670, 700),), ((640, 700),)])
 def test_both_questions_are_about_one_day(stop_min: int, out: Spans) -> None:

@@ -249,7 +249,7 @@ def test_marks_of_reading_order_pasted_into_a_field_are_shown_as_they_are_taken(
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
     bench.press("n")
-    bench.until(lambda text: "Enter: accept" in text)
+    bench.until(lambda text: "Note on 01" in text)
     bench.press("\x1b[200~red \u202egnitniap\u202c\x1b[201~".encode())
     bench.until(lambda text: r"red \u202egnitniap\u202c" in text)
     assert "\u202e".encode() not in bench.raw

@@ -125,7 +125,7 @@ def test_a_note_is_reported_as_kept_where_what_comes_after_it_is_refused(day: Sh
     assert take_in(closed).trouble == ""
     number = LotBook(data).find(())[0].number
     day.data = data
-    assert day("lots", number, "--note", "sent", "--into", str(tmp_path / "none.toml")) == 1
+    assert day("lots", number, "--note", "sent", "--into", str(tmp_path / "2026-13-40.toml")) == 1
     assert f"kept with lot {number}: note" in day.err
     assert [fact.text for fact in LotBook(data).lot(number).added] == ["sent"]
 

@@ -198,7 +198,7 @@ def test_times_of_day_come_back_as_they_were(minutes: int) -> None:
     assert clock_min(plan_time(minutes)) == minutes
 
 
-@pytest.mark.parametrize("typed", ["11 dKH", "7.5 dKH", "2.15 mmol/L", "196.3 mg/L", "12.4 gpg"])
+@pytest.mark.parametrize("typed", ["11 dKH", "7.5 dKH", "4.3 meq/L", "196.3 mg/L", "12.4 gpg"])
 def test_water_is_written_in_no_more_digits_than_it_was_typed_in(typed: str) -> None:
     plan = read_plan(FULL.replace("11 dH", typed))
     assert f'alkalinity = "{typed}"' in plan_text(plan)

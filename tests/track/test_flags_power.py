@@ -539,6 +539,15 @@ def test_heat_that_comes_late_on_a_tank_no_longer_full_has_no_part_of_the_reserv
     assert not ran_low([*before, *steamed("10:45")], plan)
 
 
+def test_a_pause_before_heat_that_comes_late_takes_nothing_from_its_part_of_the_reserve() -> None:
+    """80 min less 20 % are 64; 10 min ran, 10 and 40 more fit; steam six minutes late may run to 66 + 5 min."""
+    plan = plan_of('lasts = "100 min"', 'lasts = "80 min"')
+    before = [at("08:55", "05", to="paint"), *burst("09:00", "09:10", batch="05", unit="steamer 1")]
+    late = at("10:16", "01", heat_no=1, run="heat")
+    assert not ran_low([*before, *steamed("10:57", late)], plan)
+    assert ran_low([*before, *steamed("11:02", late)], plan)
+
+
 def test_a_unit_without_a_tank_boils_nothing_dry() -> None:
     """A steamer of which neither tank nor minutes are known is not asked."""
     plan = plan_of('tank = "2 L"\nlasts = "100 min"\n', "")

@@ -69,9 +69,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, for_
     needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
     ways = []
     for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, for_end=for_end):
-        at = max(now_min, closes - hands_min)
-        if not (closes >= _stop_min(plan, now) and closes <= end <= closes + STAYS_MIN):
-            ways.append((at, closes, why))
+        ways.append((max(now_min, closes - hands_min), closes, why))
     tank = [fill.low_after_min - fill.run_min for fill in tank_fills(day, str(heat.unit), now)]
     low, tank_min = "", max(0.0, tank[-1]) if tank else inf
     if now_min + tank_min < end:
@@ -99,9 +97,12 @@ def _hands_leave(
         if closes is None or not now_min < closes < end + hands_min:
             continue
         out = next((out for out in absences if closes <= out < opens), None)
-        if (out is not None and out < end) or (by_hand and (closes >= stop or end + OFF_WITHIN_MIN < opens)):
+        late = not closes <= end <= closes + STAYS_MIN if closes >= stop else end + OFF_WITHIN_MIN < opens
+        if (out is not None and out < end) or (by_hand and late):
             why = "you leave" if out is not None else work_ends_text(plan) if closes >= stop else "your break is"
-            yield closes, f"{why} at {_time_text(plan, closes)}"
+            # Behind the stop you are at home until you leave.
+            at = out if out is not None and stop <= closes and out <= closes + STAYS_MIN else closes
+            yield at, f"{why} at {_time_text(plan, at)}"
 
 
 def _stop_min(plan: Plan, now: Moment) -> int:

@@ -222,7 +222,7 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
 
 
 def _short_since(day: Day, name: str) -> datetime:
-    """Return when a thing became short: at the entry that made it so after there was last enough."""
+    """Return when a thing became short: at the entry that made it so, the first since a clearing or delivery."""
     looks = (n for n, event in enumerate(day.events[:-1], 1) if isinstance(event.body, FlagCleared | Received))
     marks = [0, *looks]
     enough = next((n for n in reversed(marks) if name not in _short_after(day, n)), None)
@@ -293,7 +293,10 @@ def _short(day: Day) -> Iterator[tuple[StockKind, str, str]]:
 
 
 def acid_need(day: Day) -> float:
-    """Return the acid the day takes, mL or g: what was put in, and the dose for layers not begun."""
+    """Return the acid the day takes, mL or g: what is on record, and the dose for layers not begun.
+
+    Unlike the shelf it takes a layer begun without acid on record for one without acid: its flag says that.
+    """
     plan = day.plan
     total = sum(put.amount_of(plan.acid) for put in acids_put_in(day))
     for batch in day.unfinished:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -16,7 +16,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
-from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, on_wall
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, minutes, on_wall
 
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 OFF_WITHIN_MIN = 5
@@ -239,24 +239,33 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
         own_spans = tuple((s, e) for s, e in inside if e > s)
         before_min = day.units[unit].ran_before_min if begin is None else 0.0
         low_min = to_reserve_min(day.plan, lasts_min)
-        if own_spans and not before_min:
-            low_min = max([low_min, *(_late_low_min(day, lasts_min, own_spans[0][0], b, h, now) for b, h in heats)])
+        if not before_min:  # what a tank lost over night is not known
+            low_min = max([low_min, *(_late_low_min(day, lasts_min, own_spans, b, h, now) for b, h in heats)])
         fills.append(TankFill(unit, n, own_spans, running and end is None, low_min, before_min))
     return fills
 
 
-def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return the minutes after which a fill is low for a heat that only a slow warm-up takes below the reserve.
+def _late_low_min(
+    day: Day,
+    lasts_min: float,
+    spans: Sequence[tuple[datetime, datetime]],
+    batch: BatchRecord,
+    heat: Heat,
+    now: Moment,
+) -> float:
+    """Return the minutes of running after which a fill is low for a heat that a slow warm-up takes below the reserve.
 
-    Half the reserve may then be used. 0 for other heats.
+    Half the reserve may then be used. 0 for other heats. ``spans`` are those in which the unit ran on the fill.
     """
-    due_min = progress.heat_due_min(day.plan, batch, heat)
-    on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
-    reserve_min = to_reserve_min(day.plan, lasts_min)
-    was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
-    if on_min < 0 or was_off or on_min + heat.warm_up_min + due_min > reserve_min + SECOND_IN_MIN:
+    start = on_wall(heat.start, now)
+    if not any(begin <= start < end for begin, end in spans):
         return 0.0
-    end_min = (on_wall(heat.at_heat_since, now) - began).total_seconds() / 60 + due_min
+    on_min = sum((min(end, start) - begin).total_seconds() for begin, end in spans if begin < start) / 60
+    due_min, reserve_min = progress.heat_due_min(day.plan, batch, heat), to_reserve_min(day.plan, lasts_min)
+    was_off = (off := heat.ended(now)) is not None and on_min + minutes(heat.start, off) <= reserve_min
+    if was_off or on_min + heat.warm_up_min + due_min > reserve_min + SECOND_IN_MIN:
+        return 0.0
+    end_min = on_min + minutes(heat.start, heat.at_heat_since) + due_min
     return min(end_min + OFF_WITHIN_MIN, (reserve_min + lasts_min) / 2)
 
 
