@@ -225,19 +225,23 @@ def test_a_lot_that_went_over_is_one_lot_and_one_parcel(shell: Shell, tmp_path: 
     assert (rain["wanted"], rain["ready"]) == (4, 4)
 
 
+def with_a_walk(folder: Path, capsys: pytest.CaptureFixture[str], out: str) -> tuple[Shell, Path]:
+    """Begin Saturday by a plan with ``out``, and record a walk of that day; return the shell and the plan."""
+    shell, plan = Shell(folder / "data", capsys), folder / "school.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace('start = "09:00"\n', f'start = "09:00"\n{out}\n')
+    plan.write_text(text, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    walk = json.dumps({"at": f"{SATURDAY}T10:00:00Z", "event": "hours", "out": "11:00-11:20"}) + "\n"
+    (folder / "walk.jsonl").write_text(walk, encoding="utf-8")
+    assert shell("mark", "--from", str(folder / "walk.jsonl")) == 0, shell.err
+    return shell, plan
+
+
 def test_the_plan_carried_keeps_when_the_house_is_empty_and_drops_a_leave_of_that_day(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A school run of the plan is daily, within the hours of 10:00 to 13:00; a walk recorded at the bench is not."""
-    shell, plan = Shell(tmp_path / "data", capsys), tmp_path / "school.toml"
-    text = SHORT_DAY.read_text(encoding="utf-8").replace(
-        'start = "09:00"', 'start = "09:00"\nout = ["12:40-13:20", "15:05-15:40"]'
-    )
-    plan.write_text(text, encoding="utf-8")
-    assert shell("begin", str(plan)) == 0
-    walk = json.dumps({"at": f"{SATURDAY}T10:00:00Z", "event": "hours", "out": "11:00-11:20"}) + "\n"
-    (tmp_path / "walk.jsonl").write_text(walk, encoding="utf-8")
-    assert shell("mark", "--from", str(tmp_path / "walk.jsonl")) == 0, shell.err
+    shell, _ = with_a_walk(tmp_path, capsys, 'out = ["12:40-13:20", "15:05-15:40"]')
     assert shell("close") == 0
     assert shell("carry", str(tmp_path / "after.toml"), "--date", SUNDAY) == 0, shell.err
     assert 'out = ["12:40-13:00"]' in (tmp_path / "after.toml").read_text(encoding="utf-8").splitlines()
@@ -251,15 +255,8 @@ def test_the_plan_carried_has_the_absences_of_the_plan_as_it_was_changed_last(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], was: str, now: str, carried_out: list[str]
 ) -> None:
     """The school run is taken out of the plan, or stays in it; a walk recorded at the bench before is of that day."""
-    shell, plan = Shell(tmp_path / "data", capsys), tmp_path / "school.toml"
-    text = SHORT_DAY.read_text(encoding="utf-8").replace(
-        'start = "09:00"\n', 'start = "09:00"\nout = ["12:40-13:20"]\n'
-    )
-    plan.write_text(text, encoding="utf-8")
-    assert shell("begin", str(plan)) == 0
-    walk = json.dumps({"at": f"{SATURDAY}T10:00:00Z", "event": "hours", "out": "11:00-11:20"}) + "\n"
-    (tmp_path / "walk.jsonl").write_text(walk, encoding="utf-8")
-    assert shell("mark", "--from", str(tmp_path / "walk.jsonl")) == 0, shell.err
+    shell, plan = with_a_walk(tmp_path, capsys, 'out = ["12:40-13:20"]')
+    text = plan.read_text(encoding="utf-8")
     assert was in text
     plan.write_text(text.replace(was, now, 1), encoding="utf-8")
     assert shell("begin", str(plan), "--take-changes") == 0, shell.err

@@ -64,8 +64,8 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     chosen: dict[tuple[str, int | None], str | None] = {
         (about, item.heat_no): item.unit for item in plain if item.heat_no for about in item.abouts
     }
-    coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits], plain), marks, most)
     changed = changed_since(forecast.day, day)
+    coming = with_ready_seen(_not_named(day, forecast, [*urgent, *waits], plain, changed), marks, most)
     ends = [] if urgent or changed else list(_day_can_end(day, forecast, coming))
     planned: list[NextUp] = []
     waiting: list[NextUp] = []
@@ -128,17 +128,18 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
     yield NextUp("", DAY_CAN_END, why, Rank.FORESEEN)
 
 
-def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Sequence[NextUp]) -> list[Planned]:
+def _not_named(
+    day: Day, forecast: Forecast, urgent: Sequence[NextUp], plain: Sequence[NextUp], changed: set[str]
+) -> list[Planned]:
     """Return the chores under way, and the next step of all without an urgent line.
 
-    Of a batch or unit that entries have changed since the forecast only chores, and what is in ``plain`` too, the
+    Of a batch or unit in ``changed``, by entries since the forecast, only chores, and what is in ``plain`` too, the
     day's own next steps. No soak that is too early.
     """
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     from dyeday.ahead.advising.reasons import do_text
 
-    changed = changed_since(forecast.day, day)
     true = {(about, item.do) for item in plain for about in item.abouts}
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
@@ -155,7 +156,7 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
         return []
     plain = next_up(day, now)
     named = [item for item in plain if item.is_urgent or item.rank is Rank.CANNOT]
-    steps = _not_named(day, forecast, named, plain)[:most]
+    steps = _not_named(day, forecast, named, plain, changed_since(forecast.day, day))[:most]
     return sorted(steps, key=lambda step: step.kind is StepKind.LOAD and overload_with(day, step.unit, now) != "")
 
 

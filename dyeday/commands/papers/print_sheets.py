@@ -13,7 +13,7 @@ from dyeday.files.out_files import put_output
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 from dyeday.paper.printing.sending import PagesOf, print_sheet, usual_paper
-from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet, tasks_before_dye
+from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet, weigh_sheet_of
 from dyeday.plan.model import Plan
 from dyeday.store import clock
 from dyeday.store.sessions import days_until
@@ -69,13 +69,11 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.commands.days.check_and_begin import first_moment
     from dyeday.paper.sheets.day_sheet import day_sheet
-    from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 
     now = first_moment(plan)
     day = day_with_carried(sessions(args), plan, now)
     if args.kind == "weigh":
-        still = to_weigh(day.unsplit)
-        return weigh_sheet(plan, still, tasks=tasks_before_dye(day, still.batches, now))
+        return weigh_sheet_of(day, now)
     return day_sheet(day, _forecast(args, day, now))
 
 

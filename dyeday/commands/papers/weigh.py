@@ -11,8 +11,8 @@ from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import WIDTH, sheet_lines
 from dyeday.paper.sheets.cautions import GLOVES
-from dyeday.paper.sheets.sheet_kinds import tasks_before_dye
-from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
+from dyeday.paper.sheets.sheet_kinds import weigh_sheet_of
+from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut
@@ -28,12 +28,10 @@ def weigh(args: Namespace) -> None:
     else:
         at = opened(args, reading=True)
         plan, day, now = at.day.plan, at.day, at.now
-    still = to_weigh(day.unsplit)
-    weighed = still.weighed(plan)
     if args.json:
-        print_json(weigh_data(plan, weighed))
+        print_json(weigh_data(plan, to_weigh(day.unsplit).weighed(plan)))
     else:
-        say(*sheet_lines(weigh_sheet(plan, still, tasks=tasks_before_dye(day, still.batches, now))))
+        say(*sheet_lines(weigh_sheet_of(day, now)))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))
 
 

@@ -42,16 +42,13 @@ class SheetSource:
 
 def make_sheet(kind: str, of: SheetSource) -> Sheet:
     """Return the sheet of a kind other than a lot's. Each loads its modules when made. Raises KeyError."""
-    plan, session = of.day.plan, of.day.plan.session
+    session = of.day.plan.session
     if kind == "summary":
         from dyeday.paper.sheets.day_summary import summary_sheet
 
         return summary_sheet(of.day, of.session_id, of.now, of.reorder())
     if kind == "weigh":
-        from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
-
-        still = to_weigh(of.day.unsplit)
-        return weigh_sheet(plan, still, f"session {of.session_id}", tasks_before_dye(of.day, still.batches, of.now))
+        return weigh_sheet_of(of.day, of.now, f"session {of.session_id}")
     if kind == "day":
         from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
 
@@ -73,7 +70,15 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     return packing_sheet(session.name, about, out, session.studio)
 
 
-def tasks_before_dye(day: Day, batches: Sequence[Batch] | None, now: Moment) -> dict[str, list[str]]:
+def weigh_sheet_of(day: Day, now: Moment, about: str = "") -> Sheet:
+    """Return the sheet of what is still to weigh out for a day."""
+    from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
+
+    still = to_weigh(day.unsplit)
+    return weigh_sheet(day.plan, still, about, _tasks_before_dye(day, still.batches, now))
+
+
+def _tasks_before_dye(day: Day, batches: Sequence[Batch] | None, now: Moment) -> dict[str, list[str]]:
     """Return, by batch, a sentence for each flag to see to before dyed yarn gets its next layer."""
     from dyeday.ahead.advising.next_up import flag_tasks
 
